@@ -1,0 +1,337 @@
+"""What the planning service is given: the job, field by field, and the price list.
+
+Frozen dataclasses whose annotations state what is allowed; `plans.planning.wire` reads them from JSON,
+and the web app fills them from the database. Units are in the names: ft, acres, lb, gal, F, pct, usd.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+Text = Annotated[str, Field(max_length=200)]
+LongText = Annotated[str, Field(max_length=20_000)]
+Name = Annotated[str, Field(min_length=1, max_length=200)]
+Percent = Annotated[float, Field(ge=0, le=100, allow_inf_nan=False)]
+PositivePercent = Annotated[float, Field(gt=0, le=100, allow_inf_nan=False)]
+Positive = Annotated[float, Field(gt=0, le=1e9, allow_inf_nan=False)]
+NotNegative = Annotated[float, Field(ge=0, le=1e9, allow_inf_nan=False)]
+Acres = Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False)]
+Money = Annotated[Decimal, Field(ge=0, le=Decimal("10000000"), allow_inf_nan=False)]
+MonthDay = Annotated[str, Field(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$")]
+
+Cover = Literal["cool-season sod", "crop stubble", "annual weeds", "brushy old field"]
+Thatch = Literal["none", "light", "heavy"]
+Basis = Literal["lb PLS per acre", "share of seed", "share of weight"]
+PriceBasis = Literal["PLS", "bulk"]
+Pricing = Literal["margin on price", "markup on cost"]
+RateBasis = Literal["acre", "hour", "trip"]
+Purpose = Literal[
+    "winter bedding and screening cover",
+    "nesting and brood cover",
+    "pollinators",
+    "erosion control",
+    "forage",
+]
+Adjuvant = Literal["ammonium sulfate", "non-ionic surfactant", "methylated seed oil", "crop oil concentrate"]
+
+STRICT = {"extra": "forbid", "strict": True, "use_attribute_docstrings": True}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Practice:
+    """The business that makes the proposal."""
+
+    __pydantic_config__ = STRICT
+    name: Name
+    address: LongText = ""
+    phone: Text = ""
+    email: Text = ""
+    applicator_licence: Text = ""
+    """Licence line as printed; empty when no applicator licence is on file."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Client:
+    __pydantic_config__ = STRICT
+    name: Name
+    address: LongText = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Climate:
+    """The place's normals: twelve monthly means [F] and the median freeze dates (month-day)."""
+
+    __pydantic_config__ = STRICT
+    place: Name
+    monthly_mean_f: tuple[
+        Annotated[float, Field(ge=-60, le=120, allow_inf_nan=False)], ...
+    ] = field(metadata={"months": 12})
+    last_spring_freeze: MonthDay
+    first_fall_freeze: MonthDay
+    source: Text = ""
+
+    def __post_init__(self) -> None:
+        if len(self.monthly_mean_f) != 12:
+            raise ValueError(f"monthly_mean_f has {len(self.monthly_mean_f)} values; give 12, January first")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Farm:
+    __pydantic_config__ = STRICT
+    name: Name
+    place: Text = ""
+    """County and state, or directions, as printed."""
+    round_trip_miles: NotNegative = 0.0
+    """From the practice's yard to the farm and back."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MixLine:
+    __pydantic_config__ = STRICT
+    species: Name
+    amount: Positive
+    """lb PLS per acre, % of seeds or % of weight, as the mix's basis says."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mix:
+    __pydantic_config__ = STRICT
+    name: Name
+    basis: Basis
+    lines: Annotated[tuple[MixLine, ...], Field(min_length=1, max_length=80)]
+    seeds_per_sqft: Annotated[float, Field(gt=0, le=500, allow_inf_nan=False)] | None = None
+    """Live seeds per square foot of the whole mix; needed for both share bases."""
+    rate_is_for: Literal["drilled", "broadcast"] = "drilled"
+    """The way of seeding that the rate already assumes, so that it is not raised twice."""
+
+    def __post_init__(self) -> None:
+        if self.basis != "lb PLS per acre":
+            if self.seeds_per_sqft is None:
+                raise ValueError("seeds_per_sqft is needed for a mix by share of seed or of weight")
+            share = sum(line.amount for line in self.lines)
+            if abs(share - 100) > 0.5:
+                raise ValueError(f"the shares sum to {share:.4g} %; they must sum to 100")
+        names = [line.species for line in self.lines]
+        twice = sorted({name for name in names if names.count(name) > 1})
+        if twice:
+            raise ValueError(f"{twice[0]} stands in the mix twice; give it one line")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoneStep:
+    """A step that has already happened on this field; the plan goes on from there."""
+
+    __pydantic_config__ = STRICT
+    step: Name
+    on: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conversion:
+    """One field: the ground as it is, the cover wanted, and the way there."""
+
+    __pydantic_config__ = STRICT
+    field: Name
+    acres: Acres
+    cover: Cover
+    kill_program: Name
+    """A key of reference/programs.csv."""
+    seeding: Name
+    """A key of reference/seedings.csv."""
+    mix: Mix
+    purpose: Purpose
+    start_on: date
+    """The earliest day on which work may begin."""
+    slope_pct: Annotated[float, Field(ge=0, le=200, allow_inf_nan=False)] = 0.0
+    slope_length_ft: NotNegative = 0.0
+    thatch: Thatch = "none"
+    weeds: Text = ""
+    woody_plants: Text = ""
+    water_within_ft: NotNegative | None = None
+    """Distance from the sprayed ground to the nearest water or well; leave out when there is none near."""
+    sensitive_neighbours: Text = ""
+    power_lines: bool = False
+    notes: LongText = ""
+    options: tuple[Name, ...] = ()
+    """Keys of optional steps that are taken, as reference/steps.csv names them."""
+    left_out: tuple[Name, ...] = ()
+    """Keys of usual steps that are left out."""
+    rates_lb_per_acre: dict[str, Positive] = field(default_factory=dict)
+    """Own rate of active ingredient (acid) by step key, in place of the program's."""
+    broadcast_factor: Annotated[float, Field(ge=1, le=2.5, allow_inf_nan=False)] = 1.5
+    """Seed raised by this when a drilled rate is broadcast (published advice runs from 1 to 2)."""
+    log: tuple[DoneStep, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stage:
+    """A payment: a share of the total and when it is due, in words."""
+
+    __pydantic_config__ = STRICT
+    label: Name
+    share_pct: PositivePercent
+    due: Text = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taxes:
+    """Sales tax by category [%]."""
+
+    __pydantic_config__ = STRICT
+    work_pct: Percent = 0.0
+    seed_pct: Percent = 0.0
+    spray_pct: Percent = 0.0
+    hauling_pct: Percent = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CostShare:
+    """Money a programme may pay the landowner; it never changes the price."""
+
+    __pydantic_config__ = STRICT
+    label: Name
+    usd_per_acre: Money
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Terms:
+    __pydantic_config__ = STRICT
+    years: Annotated[int, Field(ge=1, le=5)] = 5
+    """Growing seasons planned, the establishment season being the first."""
+    overhead_pct: Annotated[float, Field(ge=0, le=300, allow_inf_nan=False)] = 0.0
+    pricing: Pricing = "margin on price"
+    pricing_pct: Annotated[float, Field(ge=0, le=300, allow_inf_nan=False)] = 0.0
+    contingency_pct: Percent = 0.0
+    discount_pct: Percent = 0.0
+    taxes: Taxes = field(default_factory=Taxes)
+    cost_share: CostShare | None = None
+    stages: tuple[Stage, ...] = ()
+    valid_days: Annotated[int, Field(ge=1, le=365)] = 30
+    carrier_gal_per_acre: Annotated[float, Field(ge=1, le=100, allow_inf_nan=False)] = 15.0
+    tank_gal: Annotated[float, Field(ge=1, le=5000, allow_inf_nan=False)] = 200.0
+    text: LongText = ""
+    """Terms of business, printed as typed."""
+
+    def __post_init__(self) -> None:
+        if self.pricing == "margin on price" and self.pricing_pct >= 100:
+            raise ValueError("pricing_pct: a margin on price must be under 100 %")
+        shares = sum(stage.share_pct for stage in self.stages)
+        if self.stages and abs(shares - 100) > 1e-6:
+            raise ValueError(f"the payment stages sum to {shares:g} %; they must sum to 100")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    __pydantic_config__ = STRICT
+    title: Name
+    practice: Practice
+    client: Client
+    farm: Farm
+    climate: Climate
+    conversions: Annotated[tuple[Conversion, ...], Field(min_length=1, max_length=60)]
+    terms: Terms = field(default_factory=Terms)
+    letter: LongText = ""
+    """A few sentences of the consultant's own for the cover letter."""
+
+    def __post_init__(self) -> None:
+        names = [conversion.field for conversion in self.conversions]
+        twice = sorted({name for name in names if names.count(name) > 1})
+        if twice:
+            raise ValueError(f"two conversions are named {twice[0]!r}; field names must differ within a job")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeedPrice:
+    """A lot on the price list."""
+
+    __pydantic_config__ = STRICT
+    species: Name
+    price_usd_per_lb: Money
+    basis: PriceBasis
+    purity_pct: PositivePercent
+    germination_pct: Percent
+    dormant_pct: Percent = 0.0
+    """Dormant or hard seed. A tetrazolium result goes in germination_pct alone, never here as well."""
+    tested_on: date | None = None
+    lot: Text = ""
+    supplier: Text = ""
+    seeds_per_lb: Positive | None = None
+    """This lot's own count; left out, the reference table's."""
+    unchecked: bool = False
+
+    def __post_init__(self) -> None:
+        if not 0 < self.germination_pct + self.dormant_pct <= 100:
+            raise ValueError("germination_pct plus dormant_pct must be over 0 and at most 100")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Product:
+    """A herbicide as its label and invoice describe it. Liquids are measured in fl oz, dry ones in oz."""
+
+    __pydantic_config__ = STRICT
+    active_ingredient: Name
+    form: Literal["liquid", "dry"]
+    lb_active_per_gal: Positive | None = None
+    """Pounds of acid equivalent (or active ingredient where the label has no acid) in a gallon; liquids."""
+    active_pct: PositivePercent | None = None
+    """Active ingredient by weight; dry products."""
+    container_size: Positive
+    """Gallons for a liquid, pounds for a dry product."""
+    price_usd_per_container: Money
+    label_rate_low_oz_per_acre: NotNegative = 0.0
+    label_rate_high_oz_per_acre: Positive
+    """The most the label allows in one application: fl oz (liquid) or oz (dry) of product per acre."""
+    label_season_max_oz_per_acre: Positive
+    """The most the label allows in a year, same unit."""
+    registration_number: Text = ""
+    restricted_use: bool = False
+    aquatic_label: bool = False
+    unchecked: bool = False
+
+    def __post_init__(self) -> None:
+        if self.form == "liquid" and self.lb_active_per_gal is None:
+            raise ValueError("lb_active_per_gal is needed for a liquid product")
+        if self.form == "dry" and self.active_pct is None:
+            raise ValueError("active_pct is needed for a dry product")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AdjuvantPrice:
+    __pydantic_config__ = STRICT
+    kind: Adjuvant
+    container_size: Positive
+    """Gallons, or pounds of ammonium sulfate."""
+    price_usd_per_container: Money
+    unchecked: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkRate:
+    __pydantic_config__ = STRICT
+    operation: Name
+    """A key of reference/operations.csv."""
+    basis: RateBasis
+    rate_usd: Money
+    minimum_usd: Money = Decimal("0.00")
+    """Least charge for one visit to a farm."""
+    width_ft: Positive | None = None
+    speed_mph: Positive | None = None
+    efficiency_pct: PositivePercent | None = None
+    unchecked: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PriceList:
+    """Direct costs to the practice; terms turn them into prices."""
+
+    __pydantic_config__ = STRICT
+    seed: tuple[SeedPrice, ...] = ()
+    products: tuple[Product, ...] = ()
+    adjuvants: tuple[AdjuvantPrice, ...] = ()
+    work: tuple[WorkRate, ...] = ()
+    hauling_usd_per_mile: Money = Decimal("0.00")

@@ -1,0 +1,239 @@
+"""What the planning service gives back: one Plan, every figure with its working."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Literal
+
+from plans.planning.figures import Figure
+from plans.planning.job import Job
+
+Severity = Literal["stop", "caution", "note"]
+Category = Literal["work", "seed", "spray", "hauling"]
+CATEGORIES: tuple[Category, ...] = ("work", "seed", "spray", "hauling")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """Something to look at. A stop blocks offering; a caution needs a named acceptance with a reason."""
+
+    severity: Severity
+    rule: str
+    """Key of the rule in reference/rules.csv."""
+    field: str
+    """Name of the field it concerns, empty for the whole job."""
+    subject: str
+    """What it is about (a species, an ingredient, a step): with rule and field it identifies the finding."""
+    message: str
+    reason: str
+    way_out: str
+    source: str
+
+    @property
+    def key(self) -> str:
+        return "|".join((self.rule, self.field, self.subject))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeedLine:
+    """One species on one field."""
+
+    species: str
+    group: str
+    """grass, forb, legume or nurse."""
+    box: str
+    """chaffy, small or large: the drill box it goes in."""
+    seeds_per_sqft: Figure
+    share_of_seed_pct: float
+    share_of_weight_pct: float
+    pls_lb_per_acre: Figure
+    bulk_lb_per_acre: Figure | None
+    """Bulk figures and cost are None when the species has no listed price, so no lot is known."""
+    pls_lb: Figure
+    bulk_lb: Figure | None
+    cost: Figure | None
+    """Direct cost [$]."""
+    lot: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FieldSeed:
+    """The mix on one field."""
+
+    field: str
+    acres: float
+    mix: str
+    seeds_per_sqft: Figure
+    pls_lb_per_acre: Figure
+    grass_share_pct: float
+    forb_share_pct: float
+    """Forbs and legumes, by seeds."""
+    cost_per_acre: Figure
+    lines: tuple[SeedLine, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeedNeed:
+    """One species for the whole job: what to buy."""
+
+    species: str
+    lot: str
+    supplier: str
+    pls_lb: Figure
+    bulk_lb: Figure | None
+    cost: Figure | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TankPart:
+    """One product or adjuvant in a tank mix."""
+
+    name: str
+    active_ingredient: str
+    """Empty for an adjuvant."""
+    rate: Figure
+    per_full_tank: Figure
+    in_last_load: Figure
+    total: Figure
+    cost: Figure | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TankMix:
+    """What one spray step on one field needs."""
+
+    task: str
+    field: str
+    label: str
+    acres: float
+    carrier_gal_per_acre: float
+    carrier_gal: Figure
+    tank_gal: float
+    acres_per_tank: Figure
+    full_loads: int
+    last_load_gal: Figure
+    last_load_acres: float
+    parts: tuple[TankPart, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Task:
+    """One step on one field with its window: `earliest` to `latest`, both sound."""
+
+    key: str
+    """field/step/season: unique in the plan."""
+    field: str
+    step: str
+    label: str
+    why: str
+    operation: str
+    phase: str
+    """kill, plant, establish or keep."""
+    season: int
+    """0 before seeding, 1 the establishment season, 2 … after."""
+    earliest: date
+    latest: date
+    opens: str
+    """Name of the moment on which the window opens; `closes` the one on which it shuts."""
+    closes: str
+    after: str
+    """Step it waits for, and `wait_days` how long."""
+    wait_days: int
+    acres: float
+    hours: Figure | None
+    conditions: str
+    cautions: tuple[str, ...]
+    done_on: date | None = None
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EstimateLine:
+    """One priced line. `price` is rounded to the cent: totals are sums of these."""
+
+    year: int
+    category: Category
+    label: str
+    fields: tuple[str, ...]
+    quantity: Figure
+    cost: Figure
+    """Direct cost [$], rounded to the cent."""
+    price: Figure
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class YearPrice:
+    """A year of the estimate; every amount is a sum of printed lines [$]."""
+
+    year: int
+    phase: str
+    work: Decimal
+    seed: Decimal
+    spray: Decimal
+    hauling: Decimal
+    contingency: Decimal
+    discount: Decimal
+    """Zero or negative."""
+    tax: Decimal
+    total: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StageAmount:
+    label: str
+    share_pct: float
+    due: str
+    amount: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Estimate:
+    lines: tuple[EstimateLine, ...]
+    years: tuple[YearPrice, ...]
+    """In order; `total` is their column sums, with year 0."""
+    total: YearPrice
+    direct_cost: Decimal
+    stages: tuple[StageAmount, ...]
+    cost_share: Figure | None
+    after_cost_share: Decimal | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moment:
+    """A named day of the normal year at this place."""
+
+    key: str
+    label: str
+    day: str
+    """month-day."""
+    working: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Season:
+    """The normal year at this place, for the ribbon: 365 values each."""
+
+    place: str
+    daily_mean_f: tuple[float, ...]
+    cool_growth: tuple[float, ...]
+    """Relative growth of the cool-season sod, 0 to 1."""
+    warm_growth: tuple[float, ...]
+    moments: tuple[Moment, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    job: Job
+    today: date
+    findings: tuple[Finding, ...]
+    """Stops first, then cautions, then notes."""
+    seed: tuple[FieldSeed, ...]
+    seed_needs: tuple[SeedNeed, ...]
+    tanks: tuple[TankMix, ...]
+    tasks: tuple[Task, ...]
+    """In order of `earliest`."""
+    estimate: Estimate
+    season: Season
