@@ -1,0 +1,34 @@
+.PHONY: help demo demo-data test test-sqlite test-postgres lint format bench clean
+
+help: ## what can be made
+	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "%-14s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
+
+demo: ## the invented practice, one printed proposal, and the site on localhost (PORT=8000)
+	@.ci/demo serve
+
+demo-data: ## the same without serving
+	@.ci/demo data
+
+test: ## the whole suite, on SQLite and on PostgreSQL
+	@.ci/test both
+
+test-sqlite: ## the suite on SQLite alone
+	@.ci/test sqlite
+
+test-postgres: ## the suite on PostgreSQL alone
+	@.ci/test postgres
+
+lint: ## style, types, directions of import, migrations, deployment checks
+	@.ci/lint
+
+format: ## rewrite the code in the house style
+	@.ci/venv
+	@.venv/bin/ruff check --fix-only --quiet .
+	@.venv/bin/ruff format .
+
+bench: ## medians, each as a ratio to a floor measured in the same run
+	@.ci/bench
+
+clean: ## remove environment, demo, printed files and caches; var/coverstead.sqlite3 stays
+	@rm -rf .venv var/demo* var/setup.log out static-collected test-results .pytest_cache .mypy_cache .ruff_cache .hypothesis .import_linter_cache
+	@find . -name __pycache__ -type d -prune -exec rm -rf {} +
