@@ -1,0 +1,135 @@
+"""Colours, paragraph styles and the one kind of table used in print."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+
+from reportlab.lib.colors import HexColor
+from reportlab.lib.enums import TA_RIGHT
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.platypus import CondPageBreak, Flowable, Paragraph, Spacer, Table
+
+from plans.documents import fonts
+from plans.documents.fonts import SANS, SANS_BOLD, SERIF, SERIF_BOLD, SERIF_ITALIC, markup
+
+INK = HexColor("#20241f")
+QUIET = HexColor("#5b6157")
+GREEN = HexColor("#22513b")
+STRAW = HexColor("#b8862b")
+STRAW_DARK = HexColor("#80591a")
+STRAW_WASH = HexColor("#f3ead2")
+RULE = HexColor("#d8d3c4")
+WHITE = HexColor("#ffffff")
+
+TEXT_WIDTH = 468.0
+"""Width of the text on an upright page [pt]."""
+
+
+def _style(name: str, font: str, size: float, leading: float, **more: object) -> ParagraphStyle:
+    return ParagraphStyle(
+        name, fontName=font, fontSize=size, leading=leading, **{"textColor": INK, "splitLongWords": 1} | more
+    )
+
+
+BODY = _style("body", SANS, 10, 14.5, spaceAfter=6, allowWidows=0, allowOrphans=0)
+LETTER = _style("letter", SERIF, 10.8, 15.6, spaceAfter=8, allowWidows=0, allowOrphans=0)
+SUBJECT = _style("subject", SERIF_BOLD, 13.5, 18, spaceBefore=4, spaceAfter=9, textColor=GREEN)
+PRACTICE = _style("practice", SERIF_BOLD, 17, 20, textColor=GREEN)
+H2 = _style("section", SERIF_BOLD, 16, 20, spaceBefore=20, spaceAfter=6, textColor=GREEN)
+H3 = _style("part", SERIF_BOLD, 12, 15, spaceBefore=12, spaceAfter=4)
+H4 = _style("step", SANS_BOLD, 9.5, 13, spaceBefore=9, spaceAfter=1, textColor=STRAW_DARK)
+SMALL = _style("small", SANS, 8.6, 12, spaceAfter=4, textColor=QUIET, allowWidows=0, allowOrphans=0)
+SMALL_RIGHT = _style("small right", SANS, 8.6, 12, alignment=TA_RIGHT, textColor=QUIET)
+CELL = _style("cell", SANS, 9.2, 12.4, allowWidows=0, allowOrphans=0)
+CELL_BOLD = _style("cell bold", SANS_BOLD, 9.2, 12.4)
+CELL_SMALL = _style("cell small", SANS, 8.4, 11.4, textColor=QUIET)
+DATES = _style("dates", SERIF_ITALIC, 9.4, 12.4)
+HEAD = _style("head", SANS, 8.2, 10, textColor=QUIET)
+HEAD_RIGHT = _style("head right", SANS, 8.2, 10, textColor=QUIET, alignment=TA_RIGHT)
+
+
+def p(text: str, style: ParagraphStyle = BODY) -> Paragraph:
+    """A paragraph of plain text."""
+    return Paragraph(markup(text, style.fontName), style)
+
+
+def rich(*parts: str, style: ParagraphStyle = BODY) -> Paragraph:
+    """A paragraph of ready parts: `plain`, `strong`, `quiet`."""
+    return Paragraph("".join(parts), style)
+
+
+def plain(text: str, font: str = SANS) -> str:
+    return markup(text, font)
+
+
+def strong(text: str, font: str = SANS_BOLD) -> str:
+    return f'<font name="{font}">{markup(text, font)}</font>'
+
+
+def quiet(text: str, font: str = SANS) -> str:
+    return f'<font color="{QUIET.hexval().replace("0x", "#")}">{markup(text, font)}</font>'
+
+
+def paragraphs(text: str, style: ParagraphStyle = BODY) -> list[Flowable]:
+    """A longer text as typed: one paragraph per line, so that any length flows over pages."""
+    return [p(line, style) for line in fonts.clean(text).split("\n") if line.strip()]
+
+
+def section(title: str, room: float = 130) -> list[Flowable]:
+    """A section heading that moves on when less than `room` [pt] is left on the page."""
+    return [CondPageBreak(room), p(title, H2)]
+
+
+def part(title: str, room: float = 90) -> list[Flowable]:
+    return [CondPageBreak(room), p(title, H3)]
+
+
+def gap(height: float) -> Spacer:
+    return Spacer(1, height)
+
+
+def table(
+    head: Sequence[str],
+    rows: Sequence[Sequence[object]],
+    widths: Sequence[float],
+    *,
+    numbers: Collection[int] = (),
+    totals: int = 0,
+    extra: Sequence[tuple] = (),
+) -> Table:
+    """Rows under thin rules; the head repeats on each page and a tall row splits.
+
+    `numbers` are right-aligned columns of tabular figures, `totals` the last rows set as sums.
+    String cells are printed as they are, without markup or wrapping; use paragraphs for words.
+    """
+    last = len(widths) - 1
+    top = [p(text, HEAD_RIGHT if i in numbers else HEAD) for i, text in enumerate(head)] if head else []
+    body = [*([top] if top else []), *[list(row) for row in rows]]
+    first = 1 if top else 0
+    style: list[tuple] = [
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        ("FONT", (0, 0), (-1, -1), SERIF, 9.4, 12.4),
+        ("TEXTCOLOR", (0, 0), (-1, -1), INK),
+        ("LEFTPADDING", (0, 0), (-1, -1), 6),
+        ("RIGHTPADDING", (0, 0), (-1, -1), 6),
+        ("LEFTPADDING", (0, 0), (0, -1), 0),
+        ("RIGHTPADDING", (last, 0), (last, -1), 0),
+        ("TOPPADDING", (0, 0), (-1, -1), 3.2),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 4),
+        ("LINEBELOW", (0, first), (-1, -1), 0.4, RULE),
+        *[("ALIGN", (i, 0), (i, -1), "RIGHT") for i in numbers],
+    ]
+    if top:
+        style += [("VALIGN", (0, 0), (-1, 0), "BOTTOM"), ("LINEBELOW", (0, 0), (-1, 0), 0.8, GREEN)]
+    if totals:
+        style += [
+            ("LINEABOVE", (0, -totals), (-1, -totals), 0.9, INK),
+            ("LINEBELOW", (0, -1), (-1, -1), 0, WHITE),
+            ("FONT", (0, -totals), (-1, -1), SERIF_BOLD, 9.4, 12.4),
+        ]
+        if len(body) - first > totals + 1:
+            style.append(("NOSPLIT", (0, -totals - 1), (-1, -1)))
+    return Table(
+        body, colWidths=list(widths), repeatRows=first, splitInRow=1, style=style + list(extra), hAlign="LEFT",
+        spaceBefore=2, spaceAfter=8,
+    )  # fmt: skip

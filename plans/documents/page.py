@@ -1,0 +1,124 @@
+"""Letter-size pages: running head and foot, page n of m, outline, title and language; same input, same bytes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import partial
+from io import BytesIO
+from typing import Any
+
+from reportlab.lib.pagesizes import landscape, letter
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import BaseDocTemplate, Flowable, Frame, NextPageTemplate, PageBreak, PageTemplate, Paragraph
+
+from plans.documents import fonts
+from plans.documents.look import GREEN, H2, QUIET, RULE, TEXT_WIDTH
+
+SIDE = (letter[0] - TEXT_WIDTH) / 2
+HEAD_ROOM = 78.0
+FOOT_ROOM = 70.0
+TEXT_HEIGHT = letter[1] - HEAD_ROOM - FOOT_ROOM
+WIDE_SIDE = 54.0
+WIDE_WIDTH = letter[1] - 2 * WIDE_SIDE
+WIDE_HEIGHT = letter[0] - HEAD_ROOM - FOOT_ROOM + 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Running:
+    """What every page carries; `head_left` and `head_right` from the second page on."""
+
+    title: str
+    author: str
+    head_left: str
+    head_right: str
+    foot: str
+
+
+class _Canvas(Canvas):
+    """Holds the pages back until their number is known, then adds head, foot and outline to each."""
+
+    def __init__(self, *args: Any, running: Running, **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        self.running = running
+        self.held: list[dict[str, Any]] = []
+        self.sections: list[tuple[int, str]] = []
+
+    def showPage(self) -> None:
+        self.held.append(dict(self.__dict__))
+        self._startPage()
+
+    def save(self) -> None:
+        held, sections = self.held, self.sections
+        for number, state in enumerate(held, start=1):
+            self.__dict__.update(state)
+            for i, (page, title) in enumerate(sections):
+                if page == number:
+                    self.bookmarkPage(f"section-{i}")
+                    self.addOutlineEntry(title, f"section-{i}")
+            self._edges(number, len(held))
+            super().showPage()
+        self.setViewerPreference("DisplayDocTitle", "true")
+        super().save()
+
+    def _edges(self, number: int, pages: int) -> None:
+        width, height = self._pagesize
+        side, foot = (WIDE_SIDE, 40.0) if width > height else (SIDE, 46.0)
+        left, right, room = side, width - side, (width - 2 * side) / 2 - 12
+        self.setFillColor(QUIET)
+        self.setStrokeColor(RULE)
+        self.setLineWidth(0.5)
+        self.line(left, foot + 12, right, foot + 12)
+        self._text(left, foot, self.running.foot, fonts.SANS, 8, room=2 * room - 60)
+        self._text(right, foot, f"Page {number} of {pages}", fonts.SANS, 8, room=80, right=True)
+        if number > 1:
+            head = height - 50
+            self._text(left, head, self.running.head_left, fonts.SERIF_ITALIC, 9, room=room)
+            self._text(right, head, self.running.head_right, fonts.SERIF_ITALIC, 9, room=room, right=True)
+            self.setStrokeColor(GREEN)
+            self.line(left, head - 7, right, head - 7)
+
+    def _text(self, x: float, y: float, text: str, font: str, size: float, *, room: float, right: bool = False):
+        """One line of plain text, cut to `room` [pt]; with `right` it ends at x."""
+        text = fonts.fit(text, font, size, room)
+        if right:
+            x -= fonts.width(text, font, size)
+        for name, piece in fonts.runs(text, font):
+            self.setFont(name, size)
+            self.drawString(x, y, piece)
+            x += self.stringWidth(piece, name, size)
+
+
+class _Document(BaseDocTemplate):
+    def __init__(self, buffer: BytesIO, running: Running):
+        super().__init__(
+            buffer, pagesize=letter, invariant=1, lang="en-US", title=fonts.clean(running.title),
+            author=fonts.clean(running.author), creator="Coverstead", subject="Habitat conversion proposal",
+        )  # fmt: skip
+        tight = {"leftPadding": 0, "rightPadding": 0, "topPadding": 0, "bottomPadding": 0}
+        first = Frame(SIDE, FOOT_ROOM, TEXT_WIDTH, letter[1] - FOOT_ROOM - 50, **tight)
+        later = Frame(SIDE, FOOT_ROOM, TEXT_WIDTH, TEXT_HEIGHT, **tight)
+        wide = Frame(WIDE_SIDE, FOOT_ROOM - 12, WIDE_WIDTH, WIDE_HEIGHT, **tight)
+        self.addPageTemplates(
+            [
+                PageTemplate("first", [first], pagesize=letter, autoNextPageTemplate="later"),
+                PageTemplate("later", [later], pagesize=letter),
+                PageTemplate("wide", [wide], pagesize=landscape(letter)),
+            ]
+        )
+
+    def afterFlowable(self, flowable: Flowable) -> None:
+        if isinstance(flowable, Paragraph) and flowable.style is H2:
+            self.canv.sections.append((self.page, flowable.getPlainText()))
+
+
+def wide_pages(flowables: Sequence[Flowable]) -> list[Flowable]:
+    """The flowables on pages of their own, turned on their side."""
+    return [NextPageTemplate("wide"), PageBreak(), *flowables, NextPageTemplate("later"), PageBreak()]
+
+
+def build(story: Sequence[Flowable], running: Running) -> bytes:
+    """The finished PDF."""
+    buffer = BytesIO()
+    _Document(buffer, running).build(list(story), canvasmaker=partial(_Canvas, running=running))
+    return buffer.getvalue()

@@ -1,0 +1,204 @@
+"""The season ribbon: growth of old sod and new grass, the freezes, and each task's window where it belongs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+
+from reportlab.graphics.shapes import Drawing, Group, Polygon, PolyLine
+from reportlab.lib.colors import Color
+
+from plans.documents.fonts import SANS, SERIF_BOLD, width
+from plans.documents.look import GREEN, INK, QUIET, RULE, STRAW, STRAW_DARK, STRAW_WASH, TEXT_WIDTH
+from plans.documents.marks import BAR, Axis, Bar, draw_bar, next_month, rule, same_windows, stack, words
+from plans.documents.words import MONTHS, fields_of, listed, lower_first, month_day, short, when
+from plans.planning.plan import Plan, Task
+
+CURVE = 76.0
+MONTH_ROOM = 20.0
+LANE = 13.0
+SIZE = 7.5
+MOST_LANES = 26
+Point = tuple[float, float]
+
+
+def span(tasks: Sequence[Task], first_year: int) -> tuple[date, date]:
+    """First and last day shown: the pair of years, less the empty months before and after the work."""
+    start, end = date(first_year, 1, 1), date(first_year + 1, 12, 31)
+    inside = [task for task in tasks if start <= task.earliest <= end]
+    if inside:
+        start = max(start, next_month(inside[0].earliest, -1))
+        latest = max(next_month(start, 11), *(task.latest for task in inside))
+        end = min(end, next_month(latest, 2) - timedelta(days=1))
+    return start, end
+
+
+def season_ribbon(plan: Plan, first_year: int | None = None, *, wide: float = TEXT_WIDTH) -> Drawing:
+    """The ribbon over `first_year` (left out: the year of the first task) and the one after, `wide` pt across."""
+    if first_year is None:
+        first_year = plan.tasks[0].earliest.year if plan.tasks else plan.today.year
+    axis = Axis(*span(plan.tasks, first_year), 0.0, wide)
+    shown = [task for task in plan.tasks if task.earliest <= axis.last and task.latest >= axis.first]
+    bars = stack([axis.bar(first, last, text, phase, SIZE) for text, phase, first, last in _windows(shown)])
+    lanes = min(max((bar.lane for bar in bars), default=-1) + 1, MOST_LANES)
+    bars = [bar for bar in bars if bar.lane < lanes]
+    base = lanes * LANE + MONTH_ROOM
+    drawing, group = Drawing(wide, round(base + CURVE + 30)), Group()
+    drawing.add(group)
+    _months(group, axis, base)
+    old, new = _curves(group, plan, axis, base)
+    freezes = _freezes(group, plan, axis, base, drawing.height, bars, lanes)
+    taken: list[tuple[float, float, float]] = []
+    _name_curve(group, old_growth(plan), old, STRAW_DARK, axis, freezes, taken)
+    _name_curve(group, "new grass", new, GREEN, axis, freezes, taken)
+    for bar in bars:
+        draw_bar(group, bar, _lane_top(base, bar.lane) - (LANE + BAR) / 2, SIZE)
+    return drawing
+
+
+def _windows(tasks: Sequence[Task]) -> list[tuple[str, str, date, date]]:
+    """(words, phase, first, last): one for fields that share a window; one per step when that is too many."""
+    everywhere = {task.field for task in tasks}
+    groups = same_windows(tasks)
+    if len(groups) > MOST_LANES:
+        steps: dict[tuple[str, int], list[Task]] = {}
+        for task in tasks:
+            steps.setdefault((task.label, task.season), []).append(task)
+        groups = list(steps.values())
+    made = []
+    for group in groups:
+        fields = {task.field for task in group}
+        label = group[0].label
+        text = label if fields == everywhere or len(fields) > 3 else f"{label}: {fields_of(group)}"
+        first = min(task.done_on or task.earliest for task in group)
+        last = max(task.done_on or task.latest for task in group)
+        made.append((text, group[0].phase, first, last))
+    return made
+
+
+def _lane_top(base: float, lane: int) -> float:
+    return base - MONTH_ROOM - lane * LANE
+
+
+def _months(group: Group, axis: Axis, base: float) -> None:
+    starts = axis.months()
+    letters = 3 if (axis.right - axis.left) / len(starts) >= 19 else 1
+    for first in starts:
+        at = axis.at(first)
+        rule(group, at, 0, at, base + CURVE, RULE, 0.4)
+        words(group, at + 2, base - 9, MONTHS[first.month - 1][:letters], size=7, colour=QUIET)
+        if first.month == 1 or first == axis.first:
+            words(group, at + 2, base - 17, str(first.year), font=SERIF_BOLD, size=7)
+    rule(group, axis.right, 0, axis.right, base + CURVE, RULE, 0.4)
+
+
+def _freezes(
+    group: Group, plan: Plan, axis: Axis, base: float, top: float, bars: Sequence[Bar], lanes: int
+) -> list[float]:
+    """Dashed lines with their dates, broken where a task's words stand; returns where they are."""
+    climate = plan.job.climate
+    named = (("last spring freeze", climate.last_spring_freeze), ("first fall freeze", climate.first_fall_freeze))
+    days = sorted(
+        (month_day(text, year), name) for year in range(axis.first.year, axis.last.year + 1) for name, text in named
+    )
+    found: list[float] = []
+    free_from = [0.0, 0.0]
+    for on, name in days:
+        if not axis.first <= on <= axis.last:
+            continue
+        at = axis.at(on)
+        found.append(at)
+        text = f"{name} {short(on, year=False)}"
+        room = width(text, SANS, 7)
+        left = min(max(at - room / 2, axis.left), axis.right - room)
+        row = next((i for i, free in enumerate(free_from) if left >= free), None)
+        ceiling = top - 21
+        if row is not None:
+            free_from[row] = left + room + 6
+            words(group, left, top - 8 - row * 9, text, size=7, colour=QUIET)
+            ceiling = top - 10 - row * 9
+        _dashed(group, at, base, ceiling)
+        for lane in range(lanes):
+            if all(bar.lane != lane or not bar.text_left - 1 < at < bar.text_right + 1 for bar in bars):
+                _dashed(group, at, _lane_top(base, lane + 1), _lane_top(base, lane))
+    return found
+
+
+def _dashed(group: Group, at: float, bottom: float, top: float) -> None:
+    rule(group, at, bottom, at, top, QUIET, 0.7, strokeDashArray=[2, 2.5])
+
+
+def _day_of_year(on: date) -> int:
+    """0 to 364; the 29th of February counts as the 28th, as in a normal year."""
+    return month_day(f"{on.month:02}-{on.day:02}", 2001).timetuple().tm_yday - 1
+
+
+def _curves(group: Group, plan: Plan, axis: Axis, base: float) -> tuple[list[Point], list[Point]]:
+    """Draws both and returns the points of the old and of the new growth."""
+    season = plan.season
+    days = [axis.first + timedelta(days=i) for i in range(0, (axis.last - axis.first).days + 1, 3)] + [axis.last]
+    highest = max(1e-9, *season.cool_growth, *season.warm_growth)
+
+    def points(growth: Sequence[float]) -> list[Point]:
+        return [(axis.at(on), base + (CURVE - 8) * growth[_day_of_year(on)] / highest) for on in days]
+
+    old, new = points(season.cool_growth), points(season.warm_growth)
+    group.add(Polygon(_flat([(old[0][0], base), *old, (old[-1][0], base)]), fillColor=STRAW_WASH, strokeColor=None))
+    group.add(PolyLine(_flat(old), strokeColor=STRAW, strokeWidth=1.2))
+    group.add(PolyLine(_flat(new), strokeColor=GREEN, strokeWidth=1.8))
+    rule(group, axis.left, base, axis.right, base, INK, 0.7)
+    return old, new
+
+
+def old_growth(plan: Plan) -> str:
+    """What the straw curve stands for on these fields."""
+    sod = any(conversion.cover == "cool-season sod" for conversion in plan.job.conversions)
+    return "old sod" if sod else "cool-season growth"
+
+
+def _flat(points: Sequence[Point]) -> list[float]:
+    return [value for point in points for value in point]
+
+
+def _name_curve(
+    group: Group, text: str, curve: Sequence[Point], colour: Color, axis: Axis, freezes: Sequence[float],
+    taken: list[tuple[float, float, float]],
+) -> None:  # fmt: skip
+    """The curve's name above its highest point that is clear of freezes and of the other name."""
+    room = width(text, SERIF_BOLD, 8.5)
+    for at, y in sorted(curve, key=lambda point: -point[1]):
+        for left in (at - room / 2, at - room, at):
+            right, low = left + room, y + 3
+            meets = any(left < other_right + 4 and right > other_left - 4 and abs(low - other) < 11
+                        for other_left, other_right, other in taken)  # fmt: skip
+            crossed = any(left - 3 < freeze < right + 3 for freeze in freezes)
+            if axis.left < left and right < axis.right and not meets and not crossed:
+                words(group, left, low, text, font=SERIF_BOLD, size=8.5, colour=colour)
+                taken.append((left, right, low))
+                return
+
+
+def _peak_months(growth: Sequence[float]) -> str:
+    """Names of the months in which the curve has a top of its own."""
+    tops = [
+        day
+        for day in range(365)
+        if growth[day] > max(0.25 * max(growth), growth[day - 1])
+        and all(growth[day] >= growth[(day + away) % 365] for away in range(-30, 31))
+    ]
+    return listed(MONTHS[(date(2001, 1, 1) + timedelta(days=day)).month - 1] for day in tops) or "no month"
+
+
+def describe(plan: Plan) -> str:
+    """The ribbon in words, for a reader who cannot see it."""
+    climate, season = plan.job.climate, plan.season
+    spring, fall = (
+        short(month_day(text, 2001), year=False) for text in (climate.last_spring_freeze, climate.first_fall_freeze)
+    )
+    said = [
+        f"In a normal year at {climate.place} cool-season grass grows most in {_peak_months(season.cool_growth)}, "
+        f"the new warm-season grass in {_peak_months(season.warm_growth)}. "
+        f"Last spring freeze {spring}, first fall freeze {fall}."
+    ]
+    said += [f"{fields_of(group)}: {lower_first(group[0].label)}, {when(group[0])}." for group in same_windows(plan.tasks)]
+    return " ".join(said)
