@@ -1,0 +1,62 @@
+"""The gate in front of every page of a practice."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+
+from django.contrib.auth.views import redirect_to_login
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpRequest, HttpResponse
+from django.utils.cache import patch_cache_control
+from django_scopes import scope, scopes_disabled
+
+from consulting.models import Membership, Practice, User
+from consulting.policy import Right, may
+
+
+class PracticeRequest(HttpRequest):
+    """A request that passed the gate."""
+
+    user: User
+    practice: Practice
+    membership: Membership
+
+
+View = Callable[..., HttpResponse]
+
+
+def practice_view(right: Right) -> Callable[[View], View]:
+    """Let the view run inside the practice named in the address, for members whose role has `right`.
+
+    Anonymous visitors are sent to log in; for anyone who is not a member the page does not exist (404),
+    so that nothing is told about other practices; a member without the right is refused (403).
+    The view gets `request.practice` and `request.membership`, and must render before it returns.
+    """
+
+    def decorate(view: View) -> View:
+        @wraps(view)
+        def gated(request: PracticeRequest, practice: str, **kwargs: Any) -> HttpResponse:
+            if not request.user.is_authenticated:
+                return redirect_to_login(request.get_full_path())
+            with scopes_disabled():
+                membership = (
+                    Membership.objects.select_related("practice")
+                    .filter(practice__slug=practice, user=request.user)
+                    .first()
+                )
+            if membership is None:
+                raise Http404("no such practice")
+            request.practice, request.membership = membership.practice, membership
+            if not may(membership, right):
+                raise PermissionDenied
+            with scope(practice=membership.practice):
+                response = view(request, **kwargs)
+            patch_cache_control(response, private=True, no_cache=True)
+            return response
+
+        gated.right = right  # type: ignore[attr-defined]
+        return gated
+
+    return decorate

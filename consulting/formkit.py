@@ -1,0 +1,104 @@
+"""Forms in the house style: single column, unit inside the field, errors that say how to mend."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from typing import Any, TypeVar
+
+from django import forms
+from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
+
+T = TypeVar("T")
+_GROUPED = re.compile(r"^[+-]?\d{1,3}(,\d{3})+(\.\d*)?$")
+_YEAR_FIRST = "%Y-%m-%d"
+
+
+class NumberInput(forms.TextInput):
+    """A typed number: no spinner, a number pad on phones, `1,200` and `$25` understood."""
+
+    def __init__(self, attrs: Mapping[str, Any] | None = None) -> None:
+        super().__init__({"inputmode": "decimal", "autocomplete": "off", **(attrs or {})})
+
+    def value_from_datadict(self, data: Any, files: Any, name: str) -> Any:
+        value = super().value_from_datadict(data, files, name)
+        if isinstance(value, str):
+            value = value.strip().removeprefix("$").removesuffix("%").strip()
+            if _GROUPED.match(value):
+                value = value.replace(",", "")
+        return value
+
+    def format_value(self, value: Any) -> str | None:
+        if isinstance(value, float) and value == int(value):
+            return str(int(value))
+        return super().format_value(value)
+
+
+class HouseForm(forms.BaseForm):
+    """Mixin for Form and ModelForm.
+
+    `units` puts a unit inside the named fields, `leads` starts a group before the named field,
+    `narrow` names fields that take a short answer.
+    """
+
+    units: Mapping[str, str] = {}
+    leads: Mapping[str, str] = {}
+    narrow: tuple[str, ...] = ()
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name, field in self.fields.items():
+            self.dress(name, field, unit=self.units.get(name, ""))
+
+    def dress(self, name: str, field: forms.Field, unit: str = "") -> None:
+        """House words and widgets for one field; forms that add fields later call it themselves."""
+        _dress(name, field)
+        field.unit = unit  # type: ignore[attr-defined]
+        field.lead = self.leads.get(name, "")  # type: ignore[attr-defined]
+        field.short = bool(unit) or name in self.narrow  # type: ignore[attr-defined]
+
+
+def _dress(name: str, field: forms.Field) -> None:
+    """Give a field our widgets and our words for what can be wrong with it."""
+    label = str(field.label or name.replace("_", " "))
+    if isinstance(field, forms.FloatField | forms.DecimalField | forms.IntegerField):
+        if isinstance(field.widget, forms.NumberInput):
+            field.widget = NumberInput(field.widget.attrs if field.widget.attrs.get("autocomplete") else None)
+            field.widget.is_required = field.required
+        field.error_messages["invalid"] = f"{label} must be a number, such as 12.5."
+    if isinstance(field, forms.IntegerField) and not isinstance(field, forms.FloatField | forms.DecimalField):
+        field.error_messages["invalid"] = f"{label} must be a whole number, such as 12."
+    if isinstance(field, forms.DateField):
+        field.widget = forms.DateInput({"type": "date"}, format=_YEAR_FIRST)
+        field.error_messages["invalid"] = f"{label} must be a day, such as 2027-04-17."
+    if isinstance(field, forms.EmailField):
+        field.error_messages["invalid"] = f"{label} must look like name@example.org."
+    asks = "Choose one" if isinstance(field, forms.ChoiceField) else "Fill it in"
+    field.error_messages["required"] = f"{label} is missing. {asks}."
+    field.error_messages["min_value"] = f"{label} must be %(limit_value)s or more."
+    field.error_messages["max_value"] = f"{label} must be %(limit_value)s or less."
+    field.error_messages["max_length"] = (
+        f"{label} is %(show_value)s characters long. Keep it to %(limit_value)s."
+    )
+    if isinstance(field.widget, forms.Textarea):
+        field.widget.attrs.setdefault("rows", 4)
+        field.widget.attrs.pop("cols", None)
+
+
+def attempt(form: forms.BaseForm, service: Callable[..., T], **kwargs: Any) -> T | None:
+    """Call a service with the form's cleaned values; what it refuses becomes errors of the form."""
+    try:
+        return service(**kwargs, **form.cleaned_data)
+    except ValidationError as error:
+        show_errors(form, error)
+        return None
+
+
+def show_errors(form: forms.BaseForm, error: ValidationError) -> None:
+    """Each message beside its field where the form has one, else at the top."""
+    if not hasattr(error, "error_dict"):
+        form.add_error(None, error)
+        return
+    for name, messages in error.error_dict.items():
+        known = name if name in form.fields and name != NON_FIELD_ERRORS else None
+        form.add_error(known, messages)

@@ -1,0 +1,191 @@
+"""The forms of the business: the practice, its terms and people, and its clients."""
+
+from __future__ import annotations
+
+import zoneinfo
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from consulting.formkit import HouseForm
+from consulting.images import Picture, as_png
+from consulting.models import Client, Invitation, Membership, Practice, TermsFields, check_stages
+
+COMMON_ZONES = (
+    "America/New_York",
+    "America/Chicago",
+    "America/Denver",
+    "America/Phoenix",
+    "America/Los_Angeles",
+    "America/Anchorage",
+    "Pacific/Honolulu",
+)
+
+
+def time_zones() -> list[tuple[str, Any]]:
+    rest = sorted(zone for zone in zoneinfo.available_timezones() if "/" in zone and zone not in COMMON_ZONES)
+    return [
+        ("United States", [(zone, zone.replace("_", " ")) for zone in COMMON_ZONES]),
+        ("Elsewhere", [(zone, zone.replace("_", " ")) for zone in rest]),
+    ]
+
+
+class FoundForm(HouseForm, forms.ModelForm):
+    class Meta:
+        model = Practice
+        fields = ["name", "slug", "time_zone"]
+        labels = {"name": "Name of the practice", "slug": "Web address"}
+        help_texts = {
+            "name": "As it should stand at the head of a proposal.",
+            "slug": "Small letters, digits and hyphens. Leave it empty to have it made from the name.",
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["slug"].required = False
+        self.fields["time_zone"].widget = forms.Select(choices=time_zones())
+
+
+class DetailsForm(HouseForm, forms.ModelForm):
+    logo = forms.FileField(
+        required=False,
+        help_text="PNG, JPEG, WebP or GIF up to 2 MB. It is printed at the head of proposals.",
+        widget=forms.FileInput({"accept": "image/png,image/jpeg,image/webp,image/gif"}),
+    )
+
+    class Meta:
+        model = Practice
+        fields = ["name", "address", "phone", "email", "applicator_licence", "time_zone"]
+        help_texts = {
+            "address": "As it should be printed, line by line.",
+            "applicator_licence": "The line to print, such as the category, number and state. "
+            "Leave it empty when no licence is on file.",
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["time_zone"].widget = forms.Select(choices=time_zones())
+
+    def clean_logo(self) -> Picture | None:
+        upload = self.cleaned_data["logo"]
+        return as_png(upload) if upload else None
+
+
+class StagesField(forms.Field):
+    """Payment stages, one a line: `25 % | On signing | when the proposal is signed`."""
+
+    widget = forms.Textarea
+
+    def prepare_value(self, value: Any) -> Any:
+        if not isinstance(value, list):
+            return value
+        return "\n".join(f"{stage['share_pct']:g} % | {stage['label']} | {stage['due']}" for stage in value)
+
+    def to_python(self, value: Any) -> list[dict[str, Any]]:
+        stages = []
+        for number, line in enumerate((value or "").splitlines(), start=1):
+            if not line.strip():
+                continue
+            share, _, rest = line.partition("|")
+            label, _, due = rest.partition("|")
+            try:
+                share_pct = float(share.strip().removesuffix("%"))
+            except ValueError:
+                raise ValidationError(
+                    f"Line {number}: “{share.strip()}” is not a share. Begin with a percentage, "
+                    "such as 25 % | On signing | when the proposal is signed."
+                ) from None
+            stages.append({"label": label.strip(), "share_pct": share_pct, "due": due.strip()})
+        return stages
+
+    def validate(self, value: Any) -> None:
+        super().validate(value)
+        check_stages(value)
+
+
+TERMS_FIELDS = [field.name for field in TermsFields._meta.get_fields()]
+
+
+class TermsForm(HouseForm, forms.ModelForm):
+    """Terms of a practice; `plans` builds its own form on this one for a plan's copy."""
+
+    stages = StagesField(
+        required=False,
+        label="Payment stages",
+        help_text="One a line: share, name, when it is due, with a bar between. The shares must sum to 100 %.",
+    )
+    units = {
+        "years": "seasons",
+        "overhead_pct": "%",
+        "pricing_pct": "%",
+        "contingency_pct": "%",
+        "discount_pct": "%",
+        "tax_work_pct": "%",
+        "tax_seed_pct": "%",
+        "tax_spray_pct": "%",
+        "tax_hauling_pct": "%",
+        "cost_share_usd_per_acre": "$ an acre",
+        "valid_days": "days",
+        "carrier_gal_per_acre": "gal an acre",
+        "tank_gal": "gal",
+    }
+    leads = {
+        "years": "How long",
+        "overhead_pct": "From cost to price",
+        "tax_work_pct": "Sales tax",
+        "cost_share_label": "Cost-share",
+        "stages": "Payment",
+        "carrier_gal_per_acre": "Sprayer",
+        "terms_text": "Words",
+    }
+
+    class Meta:
+        model = Practice
+        fields = TERMS_FIELDS
+        widgets = {"pricing": forms.RadioSelect}
+        help_texts = {
+            "years": "Growing seasons planned, one to five; the season of seeding is the first.",
+            "overhead_pct": "Added to the direct cost first.",
+            "pricing": "A margin is a share of the price, a markup a share of the cost: "
+            "a 25 % margin is a 33.3 % markup.",
+            "contingency_pct": "Of the priced lines, as a line of its own.",
+            "cost_share_label": "Money a programme may pay the landowner. It never changes the price.",
+            "valid_days": "How long an offer stands.",
+            "terms_text": "Printed as typed at the end of a proposal.",
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["pricing"].choices = TermsFields.PRICING  # type: ignore[attr-defined]
+        self.fields["terms_text"].widget.attrs["rows"] = 10
+
+
+class InviteForm(HouseForm, forms.ModelForm):
+    class Meta:
+        model = Invitation
+        fields = ["email", "role"]
+        widgets = {"role": forms.RadioSelect}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["role"].choices = Invitation._meta.get_field("role").choices  # type: ignore[attr-defined]
+
+
+class RoleForm(HouseForm, forms.ModelForm):
+    class Meta:
+        model = Membership
+        fields = ["role"]
+
+
+class ClientForm(HouseForm, forms.ModelForm):
+    class Meta:
+        model = Client
+        fields = ["name", "address", "phone", "email", "notes"]
+        labels = {"name": "Name of the client"}
+        help_texts = {
+            "name": "As it should stand on the proposal: a person, a couple, a family farm.",
+            "address": "As it should be printed, line by line.",
+            "notes": "For yourselves; never printed.",
+        }
+

@@ -1,0 +1,78 @@
+"""Asking people into a practice: a signed link by e-mail, taken up by whoever owns the address."""
+
+from __future__ import annotations
+
+from django.core import signing
+from django.core.exceptions import ValidationError
+from django.core.mail import send_mail
+from django.db import transaction
+from django.template.loader import render_to_string
+from django_scopes import scope, scopes_disabled
+
+from consulting.models import Invitation, Membership, Practice, User
+from consulting.services import save
+
+SALT = "consulting.invitation"
+DAYS = 14
+
+
+class LinkRefused(Exception):
+    """The link is forged, too old, or no longer wanted; the message says which."""
+
+
+def token(invitation: Invitation) -> str:
+    return signing.dumps({"invitation": invitation.pk, "email": invitation.email}, salt=SALT)
+
+
+def read_token(text: str) -> Invitation:
+    """The invitation a link stands for. Raises LinkRefused."""
+    try:
+        said = signing.loads(text, salt=SALT, max_age=DAYS * 86_400)
+    except signing.SignatureExpired:
+        raise LinkRefused(f"This invitation is more than {DAYS} days old. Ask for a new one.") from None
+    except signing.BadSignature:
+        raise LinkRefused(
+            "This link is not complete. Open it again from the e-mail, or copy all of it into the address line."
+        ) from None
+    with scopes_disabled():
+        invitation = (
+            Invitation.objects.select_related("practice", "invited_by")
+            .filter(pk=said["invitation"], email=said["email"])
+            .first()
+        )
+    if invitation is None:
+        raise LinkRefused("This invitation has been taken up or withdrawn. Ask for a new one if you need it.")
+    return invitation
+
+
+@transaction.atomic
+def invite(*, practice: Practice, invited_by: User, site: str, email: str, role: str) -> Invitation:
+    """Keep an invitation and, once it is stored, send the link. `site` is the address up to the path.
+
+    Raises ValidationError when the address belongs to a member or has an open invitation.
+    """
+    email = email.strip().lower()
+    if Membership.objects.filter(user__email=email).exists():
+        raise ValidationError({"email": f"{email} belongs to the practice already."})
+    invitation = save(Invitation(practice=practice, invited_by=invited_by), email=email, role=role)
+    context = {"invitation": invitation, "link": f"{site}/invitation/{token(invitation)}/", "days": DAYS}
+    body = render_to_string("consulting/mail/invitation.txt", context)
+    subject = f"An invitation to {practice.name}".replace("\n", " ").replace("\r", " ")
+    transaction.on_commit(lambda: send_mail(subject, body, None, [email]) and None)
+    return invitation
+
+
+@transaction.atomic
+def take_up(*, invitation: Invitation, user: User) -> Membership:
+    """Make `user` a member. Raises LinkRefused when the invitation is for another address."""
+    if user.email.lower() != invitation.email:
+        raise LinkRefused(
+            f"This invitation is for {invitation.email}, and you are logged in as {user.email}. "
+            "Log out, then open the link again."
+        )
+    with scope(practice=invitation.practice):
+        member = Membership.objects.filter(user=user).first()
+        if member is None:
+            member = save(Membership(practice=invitation.practice, user=user), role=invitation.role)
+        invitation.delete()
+    return member

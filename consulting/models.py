@@ -1,0 +1,368 @@
+"""The business: people, practices, clients and what things cost the practice."""
+
+from __future__ import annotations
+
+import zoneinfo
+from decimal import Decimal
+from typing import Any
+
+from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
+from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
+from django.db import models
+from django.db.models.functions import Lower
+from django.utils import timezone
+
+from consulting.policy import ROLE_CHOICES
+from consulting.tenancy import PracticeRecord
+
+RESERVED_SLUGS = frozenset(
+    "accounts account admin api assets help home invitation invitations login logout media new practice "
+    "practices signup static status support www".split()
+)
+LARGEST_NUMBER = 1e9
+LARGEST_MONEY = Decimal("10000000")
+
+
+def at_least(low: float) -> list[Any]:
+    return [MinValueValidator(low), MaxValueValidator(LARGEST_NUMBER)]
+
+
+def between(low: float, high: float) -> list[Any]:
+    return [MinValueValidator(low), MaxValueValidator(high)]
+
+
+ABOVE_ZERO = at_least(0.000001)
+PERCENT = between(0, 100)
+
+
+def money(**kwargs: Any) -> models.DecimalField:
+    """Dollars and cents, zero or more."""
+    validators = [MinValueValidator(Decimal(0)), MaxValueValidator(LARGEST_MONEY)]
+    return models.DecimalField(max_digits=12, decimal_places=2, validators=validators, **kwargs)
+
+
+class UserManager(BaseUserManager["User"]):
+    def create_user(self, email: str, password: str | None = None, **extra: Any) -> User:
+        user = self.model(email=email.strip().lower(), **extra)
+        user.set_password(password)
+        user.full_clean()
+        user.save(using=self._db)
+        return user
+
+    def get_by_natural_key(self, email: str | None) -> User:
+        return self.get(email=(email or "").strip().lower())
+
+
+class User(AbstractBaseUser):
+    """A person who logs in, by e-mail address (kept in lower case)."""
+
+    email = models.EmailField("e-mail address", unique=True)
+    name = models.CharField("your name", max_length=200, blank=True)
+    is_active = models.BooleanField(default=True)
+    date_joined = models.DateTimeField(default=timezone.now, editable=False)
+
+    objects = UserManager()
+    USERNAME_FIELD = EMAIL_FIELD = "email"
+
+    class Meta:
+        constraints = [models.UniqueConstraint(Lower("email"), name="user_email_any_case")]
+
+    def __str__(self) -> str:
+        return self.name or self.email
+
+
+def default_stages() -> list[dict[str, Any]]:
+    return [
+        {"label": "On signing", "share_pct": 25, "due": "when the proposal is signed"},
+        {"label": "At seeding", "share_pct": 50, "due": "when the seed is in the ground"},
+        {"label": "After the first season", "share_pct": 25, "due": "at the end of the first growing season"},
+    ]
+
+
+def check_stages(stages: Any) -> None:
+    """Stages are [{label, share_pct, due}] whose shares sum to 100; an empty list is none at all."""
+    if not isinstance(stages, list) or len(stages) > 20:
+        raise ValidationError("Payment stages must be a list of at most 20.")
+    total = 0.0
+    for number, stage in enumerate(stages, start=1):
+        if not isinstance(stage, dict) or set(stage) != {"label", "share_pct", "due"}:
+            raise ValidationError(f"Payment stage {number} needs a label, a share and when it is due.")
+        if not str(stage["label"]).strip():
+            raise ValidationError(f"Payment stage {number} has no name. Give it one, such as “On signing”.")
+        if max(len(str(stage["label"])), len(str(stage["due"]))) > 200:
+            raise ValidationError(f"Payment stage {number} is too long. Keep each part under 200 characters.")
+        share = stage["share_pct"]
+        if isinstance(share, bool) or not isinstance(share, int | float) or not 0 < share <= 100:
+            raise ValidationError(f"The share of payment stage {number} must be over 0 and at most 100 %.")
+        total += share
+    if stages and abs(total - 100) > 1e-6:
+        raise ValidationError(f"The payment stages sum to {total:g} %. Make them sum to 100 %.")
+
+
+class TermsFields(models.Model):
+    """How a price is made and paid. A practice keeps its usual terms; each plan has its own copy."""
+
+    PRICING = [("margin on price", "Margin on price"), ("markup on cost", "Markup on cost")]
+
+    years = models.PositiveSmallIntegerField(default=5, validators=between(1, 5))
+    overhead_pct = models.FloatField("overhead", default=15, validators=between(0, 300))
+    pricing = models.CharField("way of pricing", max_length=20, choices=PRICING, default="margin on price")
+    pricing_pct = models.FloatField("margin or markup", default=20, validators=between(0, 300))
+    contingency_pct = models.FloatField("contingency", default=0, validators=PERCENT)
+    discount_pct = models.FloatField("discount", default=0, validators=PERCENT)
+    tax_work_pct = models.FloatField("sales tax on work", default=0, validators=PERCENT)
+    tax_seed_pct = models.FloatField("sales tax on seed", default=0, validators=PERCENT)
+    tax_spray_pct = models.FloatField("sales tax on spray", default=0, validators=PERCENT)
+    tax_hauling_pct = models.FloatField("sales tax on hauling", default=0, validators=PERCENT)
+    cost_share_label = models.CharField("cost-share programme", max_length=200, blank=True)
+    cost_share_usd_per_acre = money(verbose_name="cost-share payment", default=Decimal("0.00"))
+    stages = models.JSONField("payment stages", default=default_stages, blank=True, validators=[check_stages])
+    valid_days = models.PositiveSmallIntegerField("offer stands for", default=30, validators=between(1, 365))
+    carrier_gal_per_acre = models.FloatField("spray carrier", default=15, validators=between(1, 100))
+    tank_gal = models.FloatField("sprayer tank", default=200, validators=between(1, 5000))
+    terms_text = models.TextField("terms of business", max_length=20_000, blank=True)
+
+    class Meta:
+        abstract = True
+
+    def clean(self) -> None:
+        super().clean()
+        if self.pricing == "margin on price" and (self.pricing_pct or 0) >= 100:
+            raise ValidationError(
+                {"pricing_pct": "A margin on price must be under 100 %. Lower it, or choose markup on cost."}
+            )
+
+
+def check_slug(slug: str) -> None:
+    if slug in RESERVED_SLUGS:
+        raise ValidationError(f"“{slug}” is kept for pages of the site. Choose another web address.")
+
+
+def check_time_zone(name: str) -> None:
+    if name not in zoneinfo.available_timezones():
+        raise ValidationError(f"“{name}” is not a time zone. Choose one from the list.")
+
+
+class Practice(TermsFields):
+    """The business that quotes and works. It owns every record below it."""
+
+    name = models.CharField(max_length=200)
+    slug = models.SlugField(
+        "web address",
+        max_length=60,
+        unique=True,
+        validators=[check_slug, RegexValidator(r"^[a-z0-9-]+$", "Use small letters, digits and hyphens only.")],
+    )
+    address = models.TextField("postal address", max_length=1000, blank=True)
+    phone = models.CharField(max_length=200, blank=True)
+    email = models.EmailField("e-mail address", max_length=200, blank=True)
+    applicator_licence = models.CharField("applicator licence", max_length=200, blank=True)
+    time_zone = models.CharField(max_length=60, default="America/Chicago", validators=[check_time_zone])
+    hauling_usd_per_mile = money(verbose_name="hauling", default=Decimal("0.00"))
+    hauling_unchecked = models.BooleanField(default=True)
+    created_at = models.DateTimeField(default=timezone.now, editable=False)
+
+    class Meta:
+        ordering = ["name", "pk"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Logo(models.Model):
+    """The practice's logo as we re-encoded it; apart from Practice so that it is read only when drawn."""
+
+    practice = models.OneToOneField(Practice, on_delete=models.CASCADE, primary_key=True, related_name="logo")
+    png = models.BinaryField()
+    width_px = models.PositiveIntegerField()
+    height_px = models.PositiveIntegerField()
+
+
+class Membership(PracticeRecord):
+    user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="memberships", editable=False)
+    role = models.CharField(max_length=10, choices=ROLE_CHOICES)
+    since = models.DateTimeField(default=timezone.now, editable=False)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [models.UniqueConstraint(fields=["practice", "user"], name="one_membership_per_person")]
+
+    def __str__(self) -> str:
+        return f"{self.user}, {self.role}"
+
+
+class Invitation(PracticeRecord):
+    """An open invitation; it is deleted when taken up or withdrawn."""
+
+    email = models.EmailField("e-mail address")
+    role = models.CharField(max_length=10, choices=ROLE_CHOICES)
+    invited_by = models.ForeignKey(User, on_delete=models.CASCADE, related_name="+", editable=False)
+    sent_at = models.DateTimeField(default=timezone.now, editable=False)
+
+    class Meta:
+        ordering = ["email"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["practice", "email"],
+                name="one_invitation_per_address",
+                violation_error_message="This address has been invited already.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.email
+
+
+class Client(PracticeRecord):
+    """A landowner, or who speaks for one."""
+
+    name = models.CharField(max_length=200)
+    address = models.TextField("postal address", max_length=1000, blank=True)
+    phone = models.CharField(max_length=200, blank=True)
+    email = models.EmailField("e-mail address", max_length=200, blank=True)
+    notes = models.TextField(max_length=20_000, blank=True)
+
+    class Meta:
+        ordering = ["name", "pk"]
+        indexes = [models.Index(fields=["practice", "name"])]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class PriceRow(PracticeRecord):
+    """A row of the price list. `unchecked` until someone of the practice has confirmed it."""
+
+    unchecked = models.BooleanField(default=False)
+    source = models.CharField("where this came from", max_length=300, blank=True)
+
+    class Meta:
+        abstract = True
+
+
+class SeedPrice(PriceRow):
+    """A lot of seed. Several lots of one species may be listed."""
+
+    BASIS = [("PLS", "per lb of pure live seed (PLS)"), ("bulk", "per lb of bulk seed")]
+
+    species = models.CharField(max_length=200)
+    price_usd_per_lb = money(verbose_name="price")
+    basis = models.CharField("price is", max_length=4, choices=BASIS)
+    purity_pct = models.FloatField("purity", validators=between(0.000001, 100))
+    germination_pct = models.FloatField("germination", validators=PERCENT)
+    dormant_pct = models.FloatField("dormant or hard seed", default=0, validators=PERCENT)
+    tested_on = models.DateField("tested on", null=True, blank=True)
+    lot = models.CharField(max_length=200, blank=True)
+    supplier = models.CharField(max_length=200, blank=True)
+    seeds_per_lb = models.FloatField("seeds in a pound", null=True, blank=True, validators=ABOVE_ZERO)
+
+    class Meta:
+        ordering = ["species", "-tested_on", "pk"]
+        indexes = [models.Index(fields=["practice", "species"])]
+
+    def __str__(self) -> str:
+        return f"{self.species}, lot {self.lot}" if self.lot else self.species
+
+    def clean(self) -> None:
+        super().clean()
+        if self.germination_pct is None or self.dormant_pct is None:
+            return
+        if not 0 < self.germination_pct + self.dormant_pct <= 100:
+            raise ValidationError(
+                {
+                    "germination_pct": "Germination and dormant seed together must be over 0 and at most 100 %. "
+                    "A tetrazolium result goes into germination alone."
+                }
+            )
+
+
+class Product(PriceRow):
+    """A herbicide as its label and invoice describe it, by active ingredient."""
+
+    FORM = [("liquid", "Liquid, measured in fluid ounces"), ("dry", "Dry, weighed in ounces")]
+
+    active_ingredient = models.CharField(max_length=200)
+    form = models.CharField(max_length=6, choices=FORM)
+    lb_active_per_gal = models.FloatField("active in a gallon", null=True, blank=True, validators=ABOVE_ZERO)
+    active_pct = models.FloatField("active by weight", null=True, blank=True, validators=between(0.000001, 100))
+    container_size = models.FloatField("container holds", validators=ABOVE_ZERO)
+    price_usd_per_container = money(verbose_name="price of a container")
+    label_rate_low_oz_per_acre = models.FloatField("lowest label rate", default=0, validators=at_least(0))
+    label_rate_high_oz_per_acre = models.FloatField("highest label rate", validators=ABOVE_ZERO)
+    label_season_max_oz_per_acre = models.FloatField("label maximum in a year", validators=ABOVE_ZERO)
+    registration_number = models.CharField(max_length=200, blank=True)
+    restricted_use = models.BooleanField("restricted-use product", default=False)
+    aquatic_label = models.BooleanField("labelled for use at water", default=False)
+
+    class Meta:
+        ordering = ["active_ingredient", "pk"]
+
+    def __str__(self) -> str:
+        return self.active_ingredient
+
+    def clean(self) -> None:
+        super().clean()
+        errors = {}
+        if self.form == "liquid" and self.lb_active_per_gal is None:
+            errors["lb_active_per_gal"] = "A liquid needs its pounds of active ingredient in a gallon, from the label."
+        if self.form == "dry" and self.active_pct is None:
+            errors["active_pct"] = "A dry product needs its share of active ingredient by weight, from the label."
+        low, high = self.label_rate_low_oz_per_acre, self.label_rate_high_oz_per_acre
+        if low is not None and high is not None and low > high:
+            errors["label_rate_low_oz_per_acre"] = "The lowest label rate is above the highest. Check both."
+        if errors:
+            raise ValidationError(errors)
+
+
+class AdjuvantPrice(PriceRow):
+    KINDS = [
+        ("ammonium sulfate", "Ammonium sulfate"),
+        ("non-ionic surfactant", "Non-ionic surfactant"),
+        ("methylated seed oil", "Methylated seed oil"),
+        ("crop oil concentrate", "Crop oil concentrate"),
+    ]
+
+    kind = models.CharField(max_length=30, choices=KINDS)
+    container_size = models.FloatField("container holds", validators=ABOVE_ZERO)
+    price_usd_per_container = money(verbose_name="price of a container")
+
+    class Meta:
+        ordering = ["kind", "pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["practice", "kind"],
+                name="one_price_per_adjuvant",
+                violation_error_message="This adjuvant is on the list already. Change that row instead.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.kind
+
+
+class WorkRate(PriceRow):
+    """What an hour, an acre or a trip of one kind of work costs the practice."""
+
+    BASIS = [("acre", "per acre"), ("hour", "per hour"), ("trip", "per trip")]
+
+    operation = models.CharField(max_length=200)
+    basis = models.CharField("rate is", max_length=4, choices=BASIS)
+    rate_usd = money(verbose_name="rate")
+    minimum_usd = money(verbose_name="least charge for a visit", default=Decimal("0.00"))
+    width_ft = models.FloatField("working width", null=True, blank=True, validators=ABOVE_ZERO)
+    speed_mph = models.FloatField("speed", null=True, blank=True, validators=ABOVE_ZERO)
+    efficiency_pct = models.FloatField("field efficiency", null=True, blank=True, validators=between(0.000001, 100))
+
+    class Meta:
+        ordering = ["operation", "pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["practice", "operation"],
+                name="one_rate_per_operation",
+                violation_error_message="This work is on the list already. Change that row instead.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.operation

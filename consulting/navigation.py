@@ -1,0 +1,49 @@
+"""What the head of every page needs: sections, which one is open, and the person's practices."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest
+from django.urls import NoReverseMatch, reverse
+from django_scopes import scopes_disabled
+
+from consulting.models import Membership, Practice
+from consulting.policy import Right, may
+
+SECTIONS: tuple[tuple[str, str, frozenset[str], Right], ...] = (
+    ("Clients and farms", "clients", frozenset({"clients", "farms", "fields"}), Right.SEE_WORK),
+    ("Plans", "plans", frozenset({"plans"}), Right.SEE_WORK),
+    ("Mixes", "mixes", frozenset({"mixes"}), Right.SEE_PRICES),
+    ("Prices", "prices", frozenset({"prices"}), Right.SEE_PRICES),
+    ("Practice", "practice_details", frozenset({"practice"}), Right.RUN_PRACTICE),
+)
+
+
+def _sections(practice: Practice, membership: Membership, path: str) -> list[dict[str, Any]]:
+    opened = path.removeprefix(f"/{practice.slug}/").partition("/")[0]
+    shown = []
+    for label, name, segments, right in SECTIONS:
+        if not may(membership, right):
+            continue
+        try:
+            url = reverse(name, args=[practice.slug])
+        except NoReverseMatch:
+            continue
+        shown.append({"label": label, "url": url, "current": opened in segments})
+    return shown
+
+
+def navigation(request: HttpRequest) -> dict[str, Any]:
+    practice = getattr(request, "practice", None)
+    if practice is None:
+        return {}
+    with scopes_disabled():
+        mine = Membership.objects.filter(user=request.user).select_related("practice")
+        practices = [membership.practice for membership in mine]
+    return {
+        "practice": practice,
+        "sections": _sections(practice, request.membership, request.path),
+        "other_practices": [other for other in practices if other != practice],
+        "rights": {right.value: may(request.membership, right) for right in Right},
+    }

@@ -1,0 +1,43 @@
+"""Who may do what: the only place that compares roles."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from consulting.models import Membership
+
+
+class Role(StrEnum):
+    OWNER = "owner"
+    PLANNER = "planner"
+    CREW = "crew"
+
+
+class Right(StrEnum):
+    SEE_WORK = "see_work"
+    """Clients, farms, fields and what is to be done there."""
+    SEE_PRICES = "see_prices"
+    EDIT_RECORDS = "edit_records"
+    """Clients, farms, fields, mixes, prices, plans."""
+    OFFER = "offer"
+    RUN_PRACTICE = "run_practice"
+    """Practice details, default terms, people."""
+
+
+RIGHTS: dict[Role, frozenset[Right]] = {
+    Role.OWNER: frozenset(Right),
+    Role.PLANNER: frozenset({Right.SEE_WORK, Right.SEE_PRICES, Right.EDIT_RECORDS, Right.OFFER}),
+    Role.CREW: frozenset({Right.SEE_WORK}),
+}
+
+ROLE_CHOICES = [
+    (Role.OWNER.value, "Owner: everything"),
+    (Role.PLANNER.value, "Planner: everything but people and the practice's terms"),
+    (Role.CREW.value, "Crew: the work, no prices"),
+]
+
+
+def may(membership: Membership, right: Right) -> bool:
+    return right in RIGHTS[Role(membership.role)]

@@ -1,0 +1,246 @@
+"""Settings of the site. Everything that differs between installations comes from the environment or `.env`.
+
+A value that is missing or cannot be read stops start-up with a message that names the variable.
+"""
+
+from __future__ import annotations
+
+import os
+import secrets
+from pathlib import Path
+
+import environ
+from csp.constants import NONE, SELF
+from django.core.exceptions import ImproperlyConfigured
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+VAR_DIR = BASE_DIR / "var"
+
+if (BASE_DIR / ".env").is_file():
+    environ.Env.read_env(BASE_DIR / ".env")
+
+YES, NO = ("true", "yes", "on", "1"), ("false", "no", "off", "0", "")
+
+
+def flag(name: str, default: bool) -> bool:
+    """A yes-or-no variable; anything else is refused rather than read as no."""
+    raw = os.environ.get(name)
+    if raw is None:
+        return default
+    if raw.strip().lower() in YES:
+        return True
+    if raw.strip().lower() in NO:
+        return False
+    raise ImproperlyConfigured(f"{name}: {raw!r} is neither yes nor no; write {name}=true or {name}=false")
+
+
+def names(name: str, default: list[str]) -> list[str]:
+    """A comma-separated variable."""
+    raw = os.environ.get(name)
+    return default if raw is None else [part.strip() for part in raw.split(",") if part.strip()]
+
+
+def secret_key(demo: bool) -> str:
+    """SECRET_KEY of at least 50 characters; the demo makes one and keeps it in var/."""
+    key = os.environ.get("SECRET_KEY", "")
+    if not key and demo:
+        VAR_DIR.mkdir(exist_ok=True)
+        kept = VAR_DIR / "demo_secret_key"
+        if not kept.exists():
+            kept.write_text(secrets.token_urlsafe(64))
+            kept.chmod(0o600)
+        key = kept.read_text()
+    if len(key) < 50:
+        problem = "is missing" if not key else f"has {len(key)} characters"
+        raise ImproperlyConfigured(
+            f"SECRET_KEY: {problem}; give at least 50 random characters, for example from "
+            "python -c 'import secrets; print(secrets.token_urlsafe(64))'"
+        )
+    return key
+
+
+def database(default: str) -> dict[str, object]:
+    """DATABASE_URL as Django wants it; SQLite gets write-ahead log, IMMEDIATE transactions and patience."""
+    raw = os.environ.get("DATABASE_URL") or default
+    try:
+        config = environ.Env.db_url_config(raw)
+    except Exception as error:
+        raise ImproperlyConfigured(f"DATABASE_URL: cannot be read ({error})") from None
+    engine = config.get("ENGINE", "")
+    if engine == "django.db.backends.sqlite3":
+        config["OPTIONS"] = {
+            "transaction_mode": "IMMEDIATE",
+            "timeout": 20,
+            "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL; PRAGMA foreign_keys=ON",
+        }
+    elif engine == "django.db.backends.postgresql":
+        config.setdefault("CONN_MAX_AGE", 60)
+        config["CONN_HEALTH_CHECKS"] = True
+    else:
+        raise ImproperlyConfigured("DATABASE_URL: must begin with sqlite:/// or postgres://")
+    return config
+
+
+DEMO = flag("COVERSTEAD_DEMO", False)
+"""The invented practice on this machine: localhost only, no HTTPS, mail printed to the terminal."""
+DEBUG = flag("DEBUG", False)
+HTTPS = flag("HTTPS", not (DEBUG or DEMO))
+"""Cookies over HTTPS only, plain requests sent on to HTTPS, browsers told to remember that."""
+
+SECRET_KEY = secret_key(DEMO)
+ALLOWED_HOSTS = names("ALLOWED_HOSTS", ["localhost", "127.0.0.1", "[::1]"])
+CSRF_TRUSTED_ORIGINS = names("CSRF_TRUSTED_ORIGINS", [])
+
+INSTALLED_APPS = [
+    "consulting.apps.ConsultingConfig",
+    "sites.apps.SitesConfig",
+    "plans.apps.PlansConfig",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "whitenoise.runserver_nostatic",
+    "django.contrib.staticfiles",
+    "django.contrib.humanize",
+    "django.forms",
+    "django_htmx",
+    "csp",
+    "allauth",
+    "allauth.account",
+    "allauth.mfa",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "allauth.account.middleware.AccountMiddleware",
+]
+
+ROOT_URLCONF = "consulting.urls"
+WSGI_APPLICATION = "consulting.wsgi.application"
+CSRF_FAILURE_VIEW = "consulting.views.errors.csrf_failure"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "consulting.navigation.navigation",
+            ],
+        },
+    },
+]
+FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
+
+DATABASES = {"default": database(f"sqlite:///{VAR_DIR / 'coverstead.sqlite3'}")}
+CACHES = {
+    # Shared between processes, so that a limit on log-ins counts them all.
+    "default": {"BACKEND": "django.core.cache.backends.db.DatabaseCache", "LOCATION": "cache"},
+}
+
+AUTH_USER_MODEL = "consulting.User"
+AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"]
+PASSWORD_HASHERS = [
+    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "django.contrib.auth.hashers.PBKDF2PasswordHasher",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
+]
+LOGIN_URL = "account_login"
+LOGIN_REDIRECT_URL = "home"
+
+ACCOUNT_ADAPTER = "consulting.accounts.AccountAdapter"
+ACCOUNT_USER_MODEL_USERNAME_FIELD = None
+ACCOUNT_LOGIN_METHODS = {"email"}
+ACCOUNT_SIGNUP_FIELDS = ["email*", "password1*"]
+ACCOUNT_SIGNUP_FORM_CLASS = "consulting.accounts.NameOnSignup"
+ACCOUNT_EMAIL_VERIFICATION = "mandatory"
+ACCOUNT_EMAIL_VERIFICATION_BY_CODE_ENABLED = True
+ACCOUNT_EMAIL_SUBJECT_PREFIX = ""
+ACCOUNT_EMAIL_NOTIFICATIONS = True
+ACCOUNT_LOGOUT_REDIRECT_URL = "account_login"
+ACCOUNT_CHANGE_EMAIL = True
+ACCOUNT_LOGIN_ON_PASSWORD_RESET = True
+ACCOUNT_SESSION_REMEMBER = True
+ACCOUNT_RATE_LIMITS = {"login_failed": "10/m/ip,5/300s/key"}
+MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
+MFA_PASSKEY_LOGIN_ENABLED = True
+MFA_TOTP_ISSUER = "Coverstead"
+MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = DEMO
+
+DEFAULT_FROM_EMAIL = os.environ.get("DEFAULT_FROM_EMAIL", "Coverstead <no-reply@localhost>")
+SERVER_EMAIL = DEFAULT_FROM_EMAIL
+try:
+    vars().update(
+        environ.Env.email_url_config(
+            os.environ.get("EMAIL_URL") or ("consolemail://" if DEMO or DEBUG else "smtp://localhost:25")
+        )
+    )
+except Exception as error:
+    raise ImproperlyConfigured(f"EMAIL_URL: cannot be read ({error})") from None
+
+LANGUAGE_CODE = "en-us"
+TIME_ZONE = "UTC"
+USE_TZ = True
+USE_I18N = False
+
+STATIC_URL = "static/"
+STATIC_ROOT = BASE_DIR / "static-collected"
+STATICFILES_DIRS = [BASE_DIR / "static"]
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+}
+WHITENOISE_USE_FINDERS = DEBUG
+
+DATA_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 2_000
+
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [NONE],
+        "script-src": [SELF],
+        "style-src": [SELF],
+        "img-src": [SELF],
+        "font-src": [SELF],
+        "connect-src": [SELF],
+        "form-action": [SELF],
+        "base-uri": [SELF],
+        "frame-ancestors": [NONE],
+    }
+}
+SECURE_CONTENT_TYPE_NOSNIFF = True
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+SESSION_COOKIE_HTTPONLY = True
+CSRF_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
+SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
+if flag("BEHIND_PROXY", False):
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+    ALLAUTH_TRUSTED_PROXY_COUNT = 1
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "root": {"handlers": ["console"], "level": "WARNING"},
+}

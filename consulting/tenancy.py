@@ -1,0 +1,30 @@
+"""What every record of a practice has in common."""
+
+from __future__ import annotations
+
+from django.core.exceptions import ValidationError
+from django.db import models
+from django_scopes import ScopedManager
+
+
+class PracticeRecord(models.Model):
+    """A row that belongs to one practice. Querying it outside a practice's scope raises ScopeError."""
+
+    practice = models.ForeignKey("consulting.Practice", on_delete=models.CASCADE, editable=False)
+
+    objects = ScopedManager(practice="practice")
+
+    class Meta:
+        abstract = True
+
+    def clean(self) -> None:
+        """Refuse links to another practice's rows."""
+        super().clean()
+        for link in self._meta.concrete_fields:
+            related = link.related_model
+            if not (isinstance(related, type) and issubclass(related, PracticeRecord)):
+                continue
+            if getattr(self, link.attname) is None:
+                continue
+            if getattr(self, link.name).practice_id != self.practice_id:
+                raise ValidationError({link.name: "This belongs to another practice."})

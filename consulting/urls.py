@@ -1,0 +1,30 @@
+from django.urls import include, path
+
+from consulting.views import errors, home, people, practice
+
+own = [
+    path("practice/", practice.details, name="practice_details"),
+    path("practice/logo.png", practice.logo, name="practice_logo"),
+    path("practice/logo/remove/", practice.logo_remove, name="practice_logo_remove"),
+    path("practice/terms/", practice.terms, name="practice_terms"),
+    path("practice/people/", people.people, name="people"),
+    path("practice/people/invite/", people.invite, name="invite"),
+    path("practice/people/<int:pk>/role/", people.role, name="member_role"),
+    path("practice/people/<int:pk>/remove/", people.remove, name="member_remove"),
+    path("practice/invitations/<int:pk>/withdraw/", people.withdraw, name="invitation_withdraw"),
+]
+
+urlpatterns = [
+    path("", home.home, name="home"),
+    path("accounts/", include("allauth.urls")),
+    path("practices/new/", home.found, name="practice_new"),
+    path("invitation/<str:token>/", people.accept, name="invitation_accept"),
+    path("<slug:practice>/", include(own)),
+    path("<slug:practice>/", include("sites.urls")),
+    path("<slug:practice>/", include("plans.urls")),
+]
+
+handler400 = errors.bad_request
+handler403 = errors.permission_denied
+handler404 = errors.page_not_found
+handler500 = errors.server_error

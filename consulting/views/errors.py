@@ -1,0 +1,41 @@
+"""Pages for what went wrong: each says what happened and what can be done."""
+
+from __future__ import annotations
+
+import re
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+SECRET = re.compile("password|csrf|token|code|credential|secret", re.IGNORECASE)
+
+
+def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
+    return render(request, "400.html", status=400)
+
+
+def permission_denied(request: HttpRequest, exception: Exception) -> HttpResponse:
+    return render(request, "403.html", status=403)
+
+
+def page_not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
+    return render(request, "404.html", status=404)
+
+
+def server_error(request: HttpRequest) -> HttpResponse:
+    """Uses neither the database nor the session: they may be what failed."""
+    from django.template.loader import render_to_string
+
+    return HttpResponse(render_to_string("500.html"), status=500)
+
+
+def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
+    """Shows what was typed, to be copied; it is not sent on, since it may not have been typed here."""
+    typed = [
+        (name.replace("_", " "), value)
+        for name, values in request.POST.lists()
+        if not SECRET.search(name)
+        for value in values
+        if value.strip()
+    ]
+    return render(request, "403_csrf.html", {"typed": typed, "again": request.path}, status=403)

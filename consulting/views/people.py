@@ -1,0 +1,111 @@
+"""Who belongs to the practice."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.core.exceptions import ValidationError
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from consulting import invitations, services
+from consulting.access import PracticeRequest, practice_view
+from consulting.formkit import attempt
+from consulting.forms import InviteForm, RoleForm
+from consulting.models import Invitation, Membership
+from consulting.policy import Right, may
+
+
+def _people(request: PracticeRequest, form: InviteForm | None = None, status: int = 200) -> HttpResponse:
+    context = {
+        "members": Membership.objects.select_related("user").order_by("user__name", "user__email"),
+        "roles": Membership._meta.get_field("role").choices,
+        "invitations": Invitation.objects.all(),
+        "form": form or InviteForm(),
+    }
+    return render(request, "consulting/people.html", context, status=status)
+
+
+@require_safe
+@practice_view(Right.RUN_PRACTICE)
+def people(request: PracticeRequest) -> HttpResponse:
+    return _people(request)
+
+
+@require_POST
+@practice_view(Right.RUN_PRACTICE)
+def invite(request: PracticeRequest) -> HttpResponse:
+    form = InviteForm(request.POST)
+    asked = form.is_valid() and attempt(
+        form,
+        invitations.invite,
+        practice=request.practice,
+        invited_by=request.user,
+        site=f"{request.scheme}://{request.get_host()}",
+    )
+    if not asked:
+        return _people(request, form, 422)
+    messages.success(request, f"An invitation is on its way to {asked.email}.")
+    return redirect("people", request.practice.slug)
+
+
+@require_POST
+@practice_view(Right.RUN_PRACTICE)
+def role(request: PracticeRequest, pk: int) -> HttpResponse:
+    member = get_object_or_404(Membership.objects.select_related("user"), pk=pk)
+    form = RoleForm(request.POST)
+    try:
+        if not form.is_valid():
+            raise ValidationError("Choose one of the roles.")
+        services.member_set_role(member=member, role=form.cleaned_data["role"])
+        messages.success(request, f"{member.user} is now {member.role}.")
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+    return _home_or_people(request)
+
+
+@require_POST
+@practice_view(Right.RUN_PRACTICE)
+def remove(request: PracticeRequest, pk: int) -> HttpResponse:
+    member = get_object_or_404(Membership.objects.select_related("user"), pk=pk)
+    try:
+        services.member_remove(member=member)
+        messages.success(request, f"{member.user} no longer belongs to the practice.")
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+    return _home_or_people(request)
+
+
+def _home_or_people(request: PracticeRequest) -> HttpResponse:
+    """Someone who has just given up their own right to this page is sent home instead."""
+    still = Membership.objects.filter(user=request.user).first()
+    if still is None or not may(still, Right.RUN_PRACTICE):
+        return redirect("home")
+    return redirect("people", request.practice.slug)
+
+
+@require_POST
+@practice_view(Right.RUN_PRACTICE)
+def withdraw(request: PracticeRequest, pk: int) -> HttpResponse:
+    invitation = get_object_or_404(Invitation, pk=pk)
+    invitation.delete()
+    messages.success(request, f"The invitation to {invitation.email} is withdrawn.")
+    return redirect("people", request.practice.slug)
+
+
+@login_required
+@require_http_methods(["GET", "HEAD", "POST"])
+def accept(request: Any, token: str) -> HttpResponse:
+    """The link in the e-mail: shows who asks, and joins when the button is pressed."""
+    try:
+        invitation = invitations.read_token(token)
+        if request.method == "POST":
+            member = invitations.take_up(invitation=invitation, user=request.user)
+            messages.success(request, f"You now belong to {member.practice}.")
+            return redirect("overview", member.practice.slug)
+    except invitations.LinkRefused as refusal:
+        return render(request, "consulting/invitation.html", {"refusal": str(refusal)}, status=410)
+    return render(request, "consulting/invitation.html", {"invitation": invitation})

@@ -1,0 +1,104 @@
+"""Climate normals of weather stations, and which of them lies nearest to a farm."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+from consulting.tables import number, read_table, text
+from sites.models import check_month_day
+
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+TABLE = Path(__file__).parent / "reference" / "climate_normals.csv"
+EARTH_RADIUS_MILES = 3958.8
+
+
+@dataclass(frozen=True, slots=True)
+class Station:
+    """Normals of one station: monthly means [°F], January first, and median freeze dates (MM-DD)."""
+
+    key: str
+    name: str
+    state: str
+    latitude: float
+    longitude: float
+    elevation_ft: float
+    monthly_mean_f: tuple[float, ...]
+    last_spring_freeze: str
+    first_fall_freeze: str
+    source: str
+    status: str
+
+    @property
+    def place(self) -> str:
+        return f"{self.name}, {self.state}"
+
+    @property
+    def provenance(self) -> str:
+        return f"{self.source} ({self.status})"
+
+
+def _month_day(cell: str) -> str:
+    try:
+        check_month_day(cell)
+    except Exception:
+        raise ValueError("is not a month and a day as MM-DD") from None
+    return cell
+
+
+COLUMNS = {
+    "station_id": text,
+    "station": text,
+    "state": text,
+    "latitude": number(-90, 90),
+    "longitude": number(-180, 180),
+    "elevation_ft": number(-300, 15_000),
+    **{f"{month.lower()}_mean_f": number(-60, 120) for month in MONTHS},
+    "last_spring_freeze": _month_day,
+    "first_fall_freeze": _month_day,
+    "source": text,
+    "status": text,
+}
+
+
+@lru_cache(maxsize=1)
+def stations() -> dict[str, Station]:
+    """Every station by its key, ordered by state and name. Raises BadTable."""
+    found = [
+        Station(
+            key=row["station_id"],
+            name=row["station"],
+            state=row["state"],
+            latitude=row["latitude"],
+            longitude=row["longitude"],
+            elevation_ft=row["elevation_ft"],
+            monthly_mean_f=tuple(row[f"{month.lower()}_mean_f"] for month in MONTHS),
+            last_spring_freeze=row["last_spring_freeze"],
+            first_fall_freeze=row["first_fall_freeze"],
+            source=row["source"],
+            status=row["status"],
+        )
+        for row in read_table(TABLE, COLUMNS)
+    ]
+    return {station.key: station for station in sorted(found, key=lambda s: (s.state, s.name))}
+
+
+def miles_between(lat_a: float, lon_a: float, lat_b: float, lon_b: float) -> float:
+    """Great-circle distance of two points [miles] on a sphere of 3958.8 miles (haversine formula)."""
+    a, b = math.radians(lat_a), math.radians(lat_b)
+    across = math.radians(lon_b - lon_a)
+    h = math.sin((b - a) / 2) ** 2 + math.cos(a) * math.cos(b) * math.sin(across / 2) ** 2
+    return 2 * EARTH_RADIUS_MILES * math.asin(math.sqrt(min(1.0, h)))
+
+
+def by_distance(latitude: float, longitude: float) -> list[tuple[float, Station]]:
+    """Every station with its distance [miles], nearest first."""
+    return sorted(
+        (
+            (miles_between(latitude, longitude, station.latitude, station.longitude), station)
+            for station in stations().values()
+        ),
+        key=lambda pair: (pair[0], pair[1].key),
+    )

@@ -1,0 +1,186 @@
+"""The forms of the ground: a farm, its climate, a field."""
+
+from __future__ import annotations
+
+import re
+from datetime import date, datetime
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from consulting.formkit import HouseForm, NumberInput
+from sites.climate import MONTHS, Station, by_distance, stations
+from sites.models import Farm, Field
+
+NEAREST = "nearest"
+
+
+def station_choices(latitude: float | None, longitude: float | None) -> list[tuple[str, str]]:
+    """Every station; with coordinates the nearest first and each with its distance."""
+    if latitude is None or longitude is None:
+        return [(station.key, station.place) for station in stations().values()]
+    return [
+        (station.key, f"{station.place}, {miles:.0f} miles away")
+        for miles, station in by_distance(latitude, longitude)
+    ]
+
+
+class FarmForm(HouseForm, forms.ModelForm):
+    class Meta:
+        model = Farm
+        fields = ["name", "place", "round_trip_miles", "latitude", "longitude"]
+        labels = {"name": "Name of the farm", "place": "County and state, or directions"}
+        help_texts = {
+            "place": "As it should be printed.",
+            "round_trip_miles": "From your yard to the farm and back, for hauling.",
+            "latitude": "Decimal degrees, north positive. Leave both empty if you do not know them.",
+            "longitude": "Decimal degrees, east positive, so west is negative: -94.21.",
+        }
+
+    units = {"round_trip_miles": "miles", "latitude": "°", "longitude": "°"}
+
+
+class NewFarmForm(FarmForm):
+    station = forms.ChoiceField(
+        label="Climate from the station",
+        help_text="Fills the monthly means and freeze dates. You can change them by hand afterwards.",
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        near = self._typed("latitude"), self._typed("longitude")
+        nearest = (NEAREST, "The one nearest to the coordinates above")
+        self.fields["station"].choices = [nearest, *station_choices(*near)]  # type: ignore[attr-defined]
+
+    def _typed(self, name: str) -> float | None:
+        try:
+            return float(self.data.get(name, ""))
+        except ValueError:
+            return None
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or self.cleaned_data
+        chosen = data.get("station")
+        if chosen == NEAREST:
+            latitude, longitude = data.get("latitude"), data.get("longitude")
+            if latitude is None or longitude is None:
+                if not {"latitude", "longitude"} & set(self.errors):
+                    self.add_error("station", "Choose a station, or give latitude and longitude above.")
+            else:
+                data["station"] = by_distance(latitude, longitude)[0][1]
+        elif chosen:
+            data["station"] = stations()[chosen]
+        return data
+
+
+class StationForm(HouseForm, forms.Form):
+    """Takes the climate of another station."""
+
+    station = forms.ChoiceField()
+
+    def __init__(self, *args: Any, farm: Farm, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["station"].choices = station_choices(farm.latitude, farm.longitude)  # type: ignore[attr-defined]
+
+    def clean_station(self) -> Station:
+        return stations()[self.cleaned_data["station"]]
+
+
+class MonthDayField(forms.CharField):
+    """A day of the year: `04-17`, `4/17` and `Apr 17` are understood; the value is MM-DD."""
+
+    def to_python(self, value: Any) -> str:
+        typed = super().to_python(value)
+        if not typed:
+            return ""
+        match = re.fullmatch(r"(\d{1,2})\s*[-/]\s*(\d{1,2})", typed)
+        try:
+            if match:
+                day = date(2024, int(match[1]), int(match[2]))
+            else:
+                day = datetime.strptime(f"2024 {typed[:3]} {typed.split()[-1]}", "%Y %b %d").date()
+        except ValueError:
+            raise ValidationError(f"“{typed}” is not a day of the year. Write it as 04-17 or Apr 17.") from None
+        return f"{day:%m-%d}"
+
+
+class ClimateForm(HouseForm, forms.ModelForm):
+    """The climate of a farm by hand: twelve means, two freeze dates, where they are from."""
+
+    last_spring_freeze = MonthDayField(label="Last spring freeze", help_text="Median day, such as 04-17.")
+    first_fall_freeze = MonthDayField(label="First fall freeze", help_text="Median day, such as 10-17.")
+    narrow = ("last_spring_freeze", "first_fall_freeze")
+
+    class Meta:
+        model = Farm
+        fields = ["climate_place", "last_spring_freeze", "first_fall_freeze", "climate_source"]
+        help_texts = {"climate_source": "Printed with the workings."}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        means = self.instance.monthly_mean_f or [None] * 12
+        for number, month in enumerate(MONTHS):
+            self.fields[f"mean_{number + 1}"] = forms.FloatField(
+                label=f"Mean of {month}",
+                initial=means[number],
+                min_value=-60,
+                max_value=120,
+                widget=NumberInput,
+            )
+        for name, field in self.fields.items():
+            if name.startswith("mean_"):
+                self.dress(name, field, unit="°F")
+        self.order_fields(["climate_place", *self.mean_names, "last_spring_freeze", "first_fall_freeze"])
+
+    mean_names = [f"mean_{number}" for number in range(1, 13)]
+
+    @property
+    def means(self) -> list[forms.BoundField]:
+        return [self[name] for name in self.mean_names]
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or self.cleaned_data
+        means = [data.pop(name, None) for name in self.mean_names]
+        if None not in means:
+            data["monthly_mean_f"] = means
+        return data
+
+
+class FieldForm(HouseForm, forms.ModelForm):
+    class Meta:
+        model = Field
+        fields = [
+            "name",
+            "acres",
+            "cover",
+            "thatch",
+            "weeds",
+            "woody_plants",
+            "slope_pct",
+            "slope_length_ft",
+            "water_within_ft",
+            "sensitive_neighbours",
+            "power_lines",
+            "notes",
+        ]
+        labels = {"name": "Name of the field"}
+        widgets = {"cover": forms.RadioSelect, "thatch": forms.RadioSelect}
+        help_texts = {
+            "name": "As the landowner calls it.",
+            "thatch": "Dead litter on the ground: heavy thatch hides the soil and keeps a drill and a spray off it.",
+            "weeds": "The ones that will matter, such as Johnsongrass or sericea lespedeza.",
+            "woody_plants": "Such as red cedar, blackberry, honey locust sprouts.",
+            "slope_pct": "Rise over run of the steepest part, in percent, not degrees. A 15 % slope is 8.5 degrees.",
+            "slope_length_ft": "From the top to where the water slows or gathers.",
+            "water_within_ft": "Distance to the nearest pond, creek or well. Leave it empty when there is none near.",
+            "sensitive_neighbours": "Gardens, vineyards, beehives, houses, organic ground, and on which side.",
+            "notes": "For yourselves: gates, wet spots, what the owner said.",
+        }
+
+    units = {"acres": "acres", "slope_pct": "%", "slope_length_ft": "ft", "water_within_ft": "ft"}
+    leads = {"cover": "What grows there now", "slope_pct": "How it lies", "water_within_ft": "What lies near"}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["cover"].choices = Field.COVER  # type: ignore[attr-defined]

@@ -1,0 +1,42 @@
+"""Writes to the ground: farms, their climate, and fields."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from consulting.models import Client
+from consulting.services import save
+from sites.climate import Station
+from sites.models import Farm, Field
+
+
+def climate_values(station: Station) -> dict[str, Any]:
+    """What a farm takes over from a station; it can be changed by hand afterwards."""
+    return {
+        "climate_place": station.place,
+        "monthly_mean_f": list(station.monthly_mean_f),
+        "last_spring_freeze": station.last_spring_freeze,
+        "first_fall_freeze": station.first_fall_freeze,
+        "climate_source": station.provenance,
+    }
+
+
+def farm_create(*, client: Client, station: Station, **values: Any) -> Farm:
+    """A farm with the climate of `station`. Raises ValidationError."""
+    return save(Farm(practice_id=client.practice_id, client=client), **values, **climate_values(station))
+
+
+def farm_update(*, farm: Farm, **values: Any) -> Farm:
+    return save(farm, **values)
+
+
+def farm_take_climate(*, farm: Farm, station: Station) -> Farm:
+    return save(farm, **climate_values(station))
+
+
+def field_create(*, farm: Farm, **values: Any) -> Field:
+    return save(Field(practice_id=farm.practice_id, farm=farm), **values)
+
+
+def field_update(*, field: Field, **values: Any) -> Field:
+    return save(field, **values)

@@ -1,0 +1,17 @@
+from django.urls import path
+
+from sites.views import clients, farms, fields
+
+urlpatterns = [
+    path("clients/", clients.clients, name="clients"),
+    path("clients/new/", clients.new, name="client_new"),
+    path("clients/<int:pk>/", clients.client, name="client"),
+    path("clients/<int:pk>/edit/", clients.edit, name="client_edit"),
+    path("clients/<int:pk>/farms/new/", farms.new, name="farm_new"),
+    path("farms/<int:pk>/", farms.farm, name="farm"),
+    path("farms/<int:pk>/edit/", farms.edit, name="farm_edit"),
+    path("farms/<int:pk>/climate/", farms.climate, name="farm_climate"),
+    path("farms/<int:pk>/climate/station/", farms.take_climate, name="farm_take_climate"),
+    path("farms/<int:pk>/fields/new/", fields.new, name="field_new"),
+    path("fields/<int:pk>/edit/", fields.edit, name="field_edit"),
+]

@@ -1,0 +1,93 @@
+"""Farms: one farm with its fields and climate, and the forms."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from consulting.access import PracticeRequest, practice_view
+from consulting.formkit import attempt
+from consulting.models import Client
+from consulting.policy import Right
+from consulting.services import fresh
+from sites import services
+from sites.climate import MONTHS
+from sites.forms import ClimateForm, FarmForm, NewFarmForm, StationForm
+from sites.models import Farm
+
+
+def _farm(pk: int) -> Farm:
+    return get_object_or_404(Farm.objects.select_related("client"), pk=pk)
+
+
+@require_safe
+@practice_view(Right.SEE_WORK)
+def farm(request: PracticeRequest, pk: int) -> HttpResponse:
+    found = _farm(pk)
+    fields = list(found.fields.all())
+    context = {
+        "farm": found,
+        "client": found.client,
+        "fields": fields,
+        "acres": sum(field.acres for field in fields),
+        "means": list(zip(MONTHS, found.monthly_mean_f, strict=True)),
+    }
+    return render(request, "sites/farm.html", context)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@practice_view(Right.EDIT_RECORDS)
+def new(request: PracticeRequest, pk: int) -> HttpResponse:
+    client = get_object_or_404(Client, pk=pk)
+    form = NewFarmForm(request.POST or None)
+    if form.is_valid():
+        made = attempt(form, services.farm_create, client=client)
+        if made:
+            messages.success(request, f"{made.name} is added. Next: its fields.")
+            return redirect("farm", request.practice.slug, made.pk)
+    context = {"form": form, "client": client}
+    return render(request, "sites/farm_form.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@practice_view(Right.EDIT_RECORDS)
+def edit(request: PracticeRequest, pk: int) -> HttpResponse:
+    found = _farm(pk)
+    form = FarmForm(request.POST or None, instance=fresh(found))
+    if form.is_valid() and attempt(form, services.farm_update, farm=found):
+        messages.success(request, "Saved.")
+        return redirect("farm", request.practice.slug, found.pk)
+    context = {"form": form, "client": found.client, "farm": found}
+    return render(request, "sites/farm_form.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@practice_view(Right.EDIT_RECORDS)
+def climate(request: PracticeRequest, pk: int) -> HttpResponse:
+    found = _farm(pk)
+    form = ClimateForm(request.POST or None, instance=fresh(found))
+    if form.is_valid() and attempt(form, services.farm_update, farm=found):
+        messages.success(request, "The climate of this farm is saved.")
+        return redirect("farm", request.practice.slug, found.pk)
+    context = {"form": form, "station_form": StationForm(farm=found), "client": found.client, "farm": found}
+    return render(request, "sites/climate_form.html", context, status=422 if form.errors else 200)
+
+
+@require_POST
+@practice_view(Right.EDIT_RECORDS)
+def take_climate(request: PracticeRequest, pk: int) -> HttpResponse:
+    """Overwrites the farm's climate with a station's."""
+    found = _farm(pk)
+    station_form = StationForm(request.POST, farm=found)
+    if station_form.is_valid() and attempt(station_form, services.farm_take_climate, farm=found):
+        messages.success(request, f"The climate is now that of {found.climate_place}.")
+        return redirect("farm", request.practice.slug, found.pk)
+    context = {
+        "form": ClimateForm(instance=fresh(found)),
+        "station_form": station_form,
+        "client": found.client,
+        "farm": found,
+    }
+    return render(request, "sites/climate_form.html", context, status=422)

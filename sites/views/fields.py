@@ -1,0 +1,44 @@
+"""Fields: the form for a new one and for changing one."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods
+
+from consulting.access import PracticeRequest, practice_view
+from consulting.formkit import attempt
+from consulting.policy import Right
+from consulting.services import fresh
+from sites import services
+from sites.forms import FieldForm
+from sites.models import Farm, Field
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@practice_view(Right.EDIT_RECORDS)
+def new(request: PracticeRequest, pk: int) -> HttpResponse:
+    farm = get_object_or_404(Farm.objects.select_related("client"), pk=pk)
+    form = FieldForm(request.POST or None)
+    if form.is_valid():
+        made = attempt(form, services.field_create, farm=farm)
+        if made:
+            messages.success(request, f"{made.name} is added.")
+            if "another" in request.POST:
+                return redirect("field_new", request.practice.slug, farm.pk)
+            return redirect("farm", request.practice.slug, farm.pk)
+    context = {"form": form, "farm": farm, "client": farm.client}
+    return render(request, "sites/field_form.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@practice_view(Right.EDIT_RECORDS)
+def edit(request: PracticeRequest, pk: int) -> HttpResponse:
+    found = get_object_or_404(Field.objects.select_related("farm__client"), pk=pk)
+    form = FieldForm(request.POST or None, instance=fresh(found))
+    if form.is_valid() and attempt(form, services.field_update, field=found):
+        messages.success(request, "Saved.")
+        return redirect("farm", request.practice.slug, found.farm_id)
+    context = {"form": form, "farm": found.farm, "client": found.farm.client, "field": found}
+    return render(request, "sites/field_form.html", context, status=422 if form.errors else 200)

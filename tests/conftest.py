@@ -1,0 +1,50 @@
+"""The cast: three people of one practice, and the owner of another."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pytest
+from django.test import Client as Browser
+
+from consulting.models import Membership, Practice, User
+from tests.factories import make_member, make_practice
+
+
+@dataclass
+class Cast:
+    practice: Practice
+    owner: User
+    planner: User
+    crew: User
+    other_practice: Practice
+    stranger: User
+    """Owner of the other practice."""
+
+    def url(self, path: str = "") -> str:
+        return f"/{self.practice.slug}/{path}"
+
+    def browser(self, user: User | None = None) -> Browser:
+        """A browser in which `user` is logged in."""
+        browser = Browser()
+        if user is not None:
+            browser.force_login(user)
+        return browser
+
+
+def member(practice: Practice, role: str, name: str) -> Membership:
+    return make_member(practice, role, name=name, email=f"{role}@{practice.slug}.example.org")
+
+
+@pytest.fixture
+def cast(db: None) -> Cast:
+    kestrel = make_practice("Kestrel Cover Company", slug="kestrel")
+    other = make_practice("Upland & Daughters", slug="upland")
+    return Cast(
+        practice=kestrel,
+        owner=member(kestrel, "owner", "Ottilie Owner").user,
+        planner=member(kestrel, "planner", "Perrin Planner").user,
+        crew=member(kestrel, "crew", "Cass Crew").user,
+        other_practice=other,
+        stranger=member(other, "owner", "Stig Stranger").user,
+    )
