@@ -1,0 +1,169 @@
+"""The database → the planning service: rows into the frozen dataclasses it takes. Reads no more than it is given."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from consulting import models as consulting
+from plans import models
+from plans.planning import job
+from sites import models as sites
+
+
+def practice_of(practice: consulting.Practice) -> job.Practice:
+    return job.Practice(
+        name=practice.name,
+        address=practice.address,
+        phone=practice.phone,
+        email=practice.email,
+        applicator_licence=practice.applicator_licence,
+    )
+
+
+def climate_of(farm: sites.Farm) -> job.Climate:
+    return job.Climate(
+        place=farm.climate_place,
+        monthly_mean_f=tuple(float(mean) for mean in farm.monthly_mean_f),
+        last_spring_freeze=farm.last_spring_freeze,
+        first_fall_freeze=farm.first_fall_freeze,
+        source=farm.climate_source,
+    )
+
+
+def mix_of(mix: models.Mix) -> job.Mix:
+    return job.Mix(
+        name=mix.name,
+        basis=mix.basis,  # type: ignore[arg-type]
+        seeds_per_sqft=mix.seeds_per_sqft,
+        rate_is_for=mix.rate_is_for,  # type: ignore[arg-type]
+        lines=tuple(job.MixLine(species=line.species, amount=line.amount) for line in mix.lines.all()),
+    )
+
+
+def conversion_of(conversion: models.Conversion) -> job.Conversion:
+    ground = conversion.field
+    near = ground.water_within_ft
+    return job.Conversion(
+        field=ground.name,
+        acres=float(ground.acres),
+        cover=ground.cover,  # type: ignore[arg-type]
+        kill_program=conversion.kill_program,
+        seeding=conversion.seeding,
+        mix=mix_of(conversion.mix),
+        purpose=conversion.purpose,  # type: ignore[arg-type]
+        start_on=conversion.start_on,
+        slope_pct=float(ground.slope_pct),
+        slope_length_ft=float(ground.slope_length_ft),
+        thatch=ground.thatch,  # type: ignore[arg-type]
+        weeds=ground.weeds,
+        woody_plants=ground.woody_plants,
+        water_within_ft=None if near is None else float(near),
+        sensitive_neighbours=ground.sensitive_neighbours,
+        power_lines=ground.power_lines,
+        notes=ground.notes,
+        options=tuple(conversion.options),
+        left_out=tuple(conversion.left_out),
+        rates_lb_per_acre={step: float(rate) for step, rate in conversion.rates_lb_per_acre.items()},
+        broadcast_factor=conversion.broadcast_factor,
+        log=tuple(
+            job.DoneStep(step=done["step"], on=date.fromisoformat(done["on"])) for done in conversion.log
+        ),
+    )
+
+
+def terms_of(given: consulting.TermsFields) -> job.Terms:
+    share = given.cost_share_usd_per_acre
+    return job.Terms(
+        years=given.years,
+        overhead_pct=float(given.overhead_pct),
+        pricing=given.pricing,  # type: ignore[arg-type]
+        pricing_pct=float(given.pricing_pct),
+        contingency_pct=float(given.contingency_pct),
+        discount_pct=float(given.discount_pct),
+        taxes=job.Taxes(
+            work_pct=float(given.tax_work_pct),
+            seed_pct=float(given.tax_seed_pct),
+            spray_pct=float(given.tax_spray_pct),
+            hauling_pct=float(given.tax_hauling_pct),
+        ),
+        cost_share=job.CostShare(label=given.cost_share_label, usd_per_acre=share) if share else None,
+        stages=tuple(
+            job.Stage(label=stage["label"], share_pct=float(stage["share_pct"]), due=stage.get("due", ""))
+            for stage in given.stages
+        ),
+        valid_days=given.valid_days,
+        carrier_gal_per_acre=float(given.carrier_gal_per_acre),
+        tank_gal=float(given.tank_gal),
+        text=given.terms_text,
+    )
+
+
+def job_of(plan: models.Plan) -> job.Job:
+    """The whole job. `plan` comes from `plans.selectors.plan_whole`, so that this asks nothing more."""
+    farm = plan.farm
+    return job.Job(
+        title=plan.title,
+        practice=practice_of(plan.practice),
+        client=job.Client(name=farm.client.name, address=farm.client.address),
+        farm=job.Farm(name=farm.name, place=farm.place, round_trip_miles=float(farm.round_trip_miles)),
+        climate=climate_of(farm),
+        conversions=tuple(conversion_of(conversion) for conversion in plan.conversions.all()),
+        terms=terms_of(plan),
+        letter=plan.letter,
+    )
+
+
+def seed_price_of(row: consulting.SeedPrice) -> job.SeedPrice:
+    return job.SeedPrice(
+        species=row.species,
+        price_usd_per_lb=row.price_usd_per_lb,
+        basis=row.basis,  # type: ignore[arg-type]
+        purity_pct=float(row.purity_pct),
+        germination_pct=float(row.germination_pct),
+        dormant_pct=float(row.dormant_pct),
+        tested_on=row.tested_on,
+        lot=row.lot,
+        supplier=row.supplier,
+        seeds_per_lb=None if row.seeds_per_lb is None else float(row.seeds_per_lb),
+        unchecked=row.unchecked,
+    )
+
+
+def product_of(row: consulting.Product) -> job.Product:
+    return job.Product(
+        active_ingredient=row.active_ingredient,
+        form=row.form,  # type: ignore[arg-type]
+        lb_active_per_gal=None if row.lb_active_per_gal is None else float(row.lb_active_per_gal),
+        active_pct=None if row.active_pct is None else float(row.active_pct),
+        container_size=float(row.container_size),
+        price_usd_per_container=row.price_usd_per_container,
+        label_rate_low_oz_per_acre=float(row.label_rate_low_oz_per_acre),
+        label_rate_high_oz_per_acre=float(row.label_rate_high_oz_per_acre),
+        label_season_max_oz_per_acre=float(row.label_season_max_oz_per_acre),
+        registration_number=row.registration_number,
+        restricted_use=row.restricted_use,
+        aquatic_label=row.aquatic_label,
+        unchecked=row.unchecked,
+    )
+
+
+def adjuvant_price_of(row: consulting.AdjuvantPrice) -> job.AdjuvantPrice:
+    return job.AdjuvantPrice(
+        kind=row.kind,  # type: ignore[arg-type]
+        container_size=float(row.container_size),
+        price_usd_per_container=row.price_usd_per_container,
+        unchecked=row.unchecked,
+    )
+
+
+def work_rate_of(row: consulting.WorkRate) -> job.WorkRate:
+    return job.WorkRate(
+        operation=row.operation,
+        basis=row.basis,  # type: ignore[arg-type]
+        rate_usd=row.rate_usd,
+        minimum_usd=row.minimum_usd,
+        width_ft=None if row.width_ft is None else float(row.width_ft),
+        speed_mph=None if row.speed_mph is None else float(row.speed_mph),
+        efficiency_pct=None if row.efficiency_pct is None else float(row.efficiency_pct),
+        unchecked=row.unchecked,
+    )

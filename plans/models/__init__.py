@@ -1,0 +1,16 @@
+"""The work: mixes, plans with their conversions, and the proposals that were offered."""
+
+from plans.models.mixes import Mix, MixLine
+from plans.models.plans import Acceptance, Conversion, Plan, State
+from plans.models.proposals import Proposal, ProposalCounter
+
+__all__ = [
+    "Acceptance",
+    "Conversion",
+    "Mix",
+    "MixLine",
+    "Plan",
+    "Proposal",
+    "ProposalCounter",
+    "State",
+]

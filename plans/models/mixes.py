@@ -1,0 +1,68 @@
+"""Seed mixes, reusable over plans. What was offered with one keeps it: a change makes the next version."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import Q
+
+from consulting.models import ABOVE_ZERO, between
+from consulting.tenancy import PracticeRecord
+
+
+class Basis(models.TextChoices):
+    POUNDS = "lb PLS per acre", "Pounds of pure live seed per acre"
+    SHARE_OF_SEED = "share of seed", "Share of the seeds, at a target of seeds per square foot"
+    SHARE_OF_WEIGHT = "share of weight", "Share of the weight, at a target of seeds per square foot"
+
+
+class RateIsFor(models.TextChoices):
+    DRILLED = "drilled", "Drilled"
+    BROADCAST = "broadcast", "Broadcast"
+
+
+class Mix(PracticeRecord):
+    name = models.CharField(max_length=200)
+    version = models.PositiveIntegerField(default=1)
+    basis = models.CharField(max_length=20, choices=Basis, default=Basis.SHARE_OF_SEED)
+    seeds_per_sqft = models.FloatField(null=True, blank=True, validators=between(0.000001, 500))
+    rate_is_for = models.CharField(max_length=10, choices=RateIsFor, default=RateIsFor.DRILLED)
+    copied_from = models.ForeignKey(
+        "self", on_delete=models.SET_NULL, null=True, blank=True, related_name="+", editable=False
+    )
+    replaced = models.BooleanField(default=False, editable=False)
+    changed_at = models.DateTimeField(auto_now=True)
+
+    class Meta:
+        ordering = ["name", "version"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["practice", "name", "version"],
+                name="mix_version_once",
+                violation_error_message="There is already a mix of this name; choose another.",
+            ),
+            models.CheckConstraint(
+                condition=Q(basis=Basis.POUNDS) | Q(seeds_per_sqft__gt=0),
+                name="mix_by_share_has_density",
+                violation_error_message="A mix by share needs its seeds per square foot.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name if self.version == 1 else f"{self.name}, version {self.version}"
+
+
+class MixLine(PracticeRecord):
+    mix = models.ForeignKey(Mix, on_delete=models.CASCADE, related_name="lines")
+    species = models.CharField(max_length=200)
+    amount = models.FloatField(validators=ABOVE_ZERO)
+    order = models.PositiveSmallIntegerField(default=0)
+
+    class Meta:
+        ordering = ["order", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["mix", "species"], name="mix_species_once"),
+            models.CheckConstraint(condition=Q(amount__gt=0), name="mix_amount_over_zero"),
+        ]
+
+    def __str__(self) -> str:
+        return self.species

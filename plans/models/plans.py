@@ -1,0 +1,117 @@
+"""A plan: one job on one farm, first a quote and then the work, with a conversion for each field."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+
+from consulting.models import TermsFields, between
+from consulting.tenancy import PracticeRecord
+from plans.models.mixes import Mix
+from sites.models import Farm, Field
+
+
+class State(models.TextChoices):
+    DRAFT = "draft", "Draft"
+    OFFERED = "offered", "Offered"
+    AGREED = "agreed", "Agreed"
+    UNDER_WAY = "under way", "Under way"
+    IN_UPKEEP = "in upkeep", "In upkeep"
+    CLOSED = "closed", "Closed"
+    DECLINED = "declined", "Declined"
+    WITHDRAWN = "withdrawn", "Withdrawn"
+
+
+NEXT_STATES: dict[str, frozenset[str]] = {
+    State.DRAFT: frozenset({State.OFFERED, State.WITHDRAWN}),
+    State.OFFERED: frozenset({State.DRAFT, State.AGREED, State.DECLINED, State.WITHDRAWN}),
+    State.AGREED: frozenset({State.UNDER_WAY, State.WITHDRAWN}),
+    State.UNDER_WAY: frozenset({State.IN_UPKEEP, State.CLOSED}),
+    State.IN_UPKEEP: frozenset({State.CLOSED}),
+    State.CLOSED: frozenset(),
+    State.DECLINED: frozenset({State.DRAFT}),
+    State.WITHDRAWN: frozenset({State.DRAFT}),
+}
+
+
+class Purpose(models.TextChoices):
+    BEDDING = "winter bedding and screening cover", "Winter bedding and screening cover"
+    NESTING = "nesting and brood cover", "Nesting and brood cover"
+    POLLINATORS = "pollinators", "Pollinators"
+    EROSION = "erosion control", "Erosion control"
+    FORAGE = "forage", "Forage"
+
+
+class Plan(TermsFields, PracticeRecord):
+    farm = models.ForeignKey(Farm, on_delete=models.PROTECT, related_name="+")
+    title = models.CharField(max_length=200)
+    state = models.CharField(max_length=12, choices=State, default=State.DRAFT, db_index=True)
+    state_on = models.DateField(editable=False)
+    letter = models.TextField(blank=True, max_length=20_000)
+    changed_at = models.DateTimeField(auto_now=True)
+
+    class Meta:
+        ordering = ["-changed_at", "-pk"]
+        indexes = [models.Index(fields=["practice", "state", "-changed_at"], name="plan_list_order")]
+
+    def __str__(self) -> str:
+        return self.title
+
+    @property
+    def is_draft(self) -> bool:
+        return self.state == State.DRAFT
+
+    def may_become(self, state: str) -> bool:
+        return state in NEXT_STATES[self.state]
+
+
+class Conversion(PracticeRecord):
+    plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="conversions")
+    field = models.ForeignKey(Field, on_delete=models.PROTECT, related_name="+")
+    mix = models.ForeignKey(Mix, on_delete=models.PROTECT, related_name="conversions")
+    kill_program = models.CharField(max_length=200)
+    seeding = models.CharField(max_length=200)
+    purpose = models.CharField(max_length=40, choices=Purpose, default=Purpose.BEDDING)
+    start_on = models.DateField()
+    options = models.JSONField(default=list, blank=True)
+    """Keys of optional steps taken."""
+    left_out = models.JSONField(default=list, blank=True)
+    """Keys of usual steps left out."""
+    rates_lb_per_acre = models.JSONField(default=dict, blank=True)
+    """Own rate of active ingredient by step key [lb/acre]."""
+    broadcast_factor = models.FloatField(default=1.5, validators=between(1, 2.5))
+    log = models.JSONField(default=list, blank=True)
+    """Steps already done: [{"step": key, "on": "YYYY-MM-DD"}]."""
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["plan", "field"],
+                name="conversion_field_once",
+                violation_error_message="This field is already in the plan.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.field} in {self.plan}"
+
+
+class Acceptance(PracticeRecord):
+    """A caution that a named person accepted, and why."""
+
+    plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="acceptances")
+    finding_key = models.CharField(max_length=700)
+    reason = models.CharField(max_length=2000)
+    accepted_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    accepted_by_name = models.CharField(max_length=200)
+    at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [models.UniqueConstraint(fields=["plan", "finding_key"], name="caution_accepted_once")]
+
+    def __str__(self) -> str:
+        return f"{self.finding_key}: {self.reason}"

@@ -1,0 +1,81 @@
+"""What was offered, frozen: inputs, result, the printed bytes and their hash. A row never changes again."""
+
+from __future__ import annotations
+
+from typing import Any, NoReturn
+
+from django.conf import settings
+from django.db import models
+from django_scopes import ScopedManager
+
+from consulting.models import Practice
+from consulting.tenancy import PracticeRecord
+from plans.models.plans import Plan
+
+
+class Frozen(Exception):
+    """An offered proposal is a record; it is neither changed nor deleted."""
+
+    def __init__(self) -> None:
+        super().__init__("an offered proposal is a record: offer the next revision instead of changing it")
+
+
+class FrozenQuerySet(models.QuerySet["Proposal"]):
+    def update(self, **kwargs: Any) -> NoReturn:
+        raise Frozen
+
+    def delete(self) -> NoReturn:
+        raise Frozen
+
+    def bulk_update(self, *args: Any, **kwargs: Any) -> NoReturn:
+        raise Frozen
+
+
+class ProposalCounter(PracticeRecord):
+    """The last proposal number a practice has given out; its row is locked while the next is taken."""
+
+    practice = models.OneToOneField(Practice, on_delete=models.CASCADE, related_name="+")
+    last = models.PositiveIntegerField(default=0)
+
+    def __str__(self) -> str:
+        return str(self.last)
+
+
+class Proposal(PracticeRecord):
+    practice = models.ForeignKey(Practice, on_delete=models.PROTECT, related_name="+")
+    plan = models.ForeignKey(Plan, on_delete=models.PROTECT, related_name="proposals")
+    number = models.PositiveIntegerField()
+    revision = models.PositiveIntegerField()
+    total_usd = models.DecimalField(max_digits=12, decimal_places=2)
+    inputs = models.TextField()
+    """The job and the price list, as plans.planning.wire writes them."""
+    result = models.TextField()
+    """The plan worked out from them."""
+    pdf = models.BinaryField()
+    sha256 = models.CharField(max_length=64)
+    offered_on = models.DateField()
+    valid_until = models.DateField()
+    offered_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    offered_by_name = models.CharField(max_length=200)
+    accepted_cautions = models.JSONField(default=list)
+    """[{"key", "message", "reason", "accepted_by", "on"}]"""
+
+    objects = ScopedManager(practice="practice", _manager_class=models.Manager.from_queryset(FrozenQuerySet))
+
+    class Meta:
+        ordering = ["-number"]
+        constraints = [
+            models.UniqueConstraint(fields=["practice", "number"], name="proposal_number_once"),
+            models.UniqueConstraint(fields=["plan", "revision"], name="proposal_revision_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"Proposal {self.number}, revision {self.revision}"
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        if not self._state.adding:
+            raise Frozen
+        super().save(*args, **kwargs)
+
+    def delete(self, *args: Any, **kwargs: Any) -> NoReturn:
+        raise Frozen
