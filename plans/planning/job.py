@@ -68,9 +68,9 @@ class Climate:
 
     __pydantic_config__ = STRICT
     place: Name
-    monthly_mean_f: tuple[
-        Annotated[float, Field(ge=-60, le=120, allow_inf_nan=False)], ...
-    ] = field(metadata={"months": 12})
+    monthly_mean_f: tuple[Annotated[float, Field(ge=-60, le=120, allow_inf_nan=False)], ...] = field(
+        metadata={"months": 12}
+    )
     last_spring_freeze: MonthDay
     first_fall_freeze: MonthDay
     source: Text = ""

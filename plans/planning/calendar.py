@@ -1,0 +1,181 @@
+"""Steps to dated windows: in their moments, in order, waiting times kept.
+
+A forward pass gives each step the earliest day that its moment and the step before allow; a backward pass
+gives the latest day that still leaves the following step its wait. The years shown are calendar years.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+from plans.planning import tables
+from plans.planning.job import Climate, Conversion
+from plans.planning.programs import steps_for
+from plans.planning.season import DAYS, moment_days, on
+from plans.planning.tables import Step
+
+MISSED_WITHIN_DAYS = 120
+"""A window that shut no longer ago than this is one that the start has missed."""
+MOST_REPLANS = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """A step with its window. `missed` is the window the start came too late for."""
+
+    step: Step
+    earliest: date
+    latest: date
+    after: str
+    done_on: date | None = None
+    missed: tuple[date, date] | None = None
+    repeats: date | None = None
+    """Day of earlier work of the same step that is too long ago to build on."""
+
+    @property
+    def movable(self) -> bool:
+        return self.done_on is None
+
+
+def window(step: Step, climate: Climate, year: int) -> tuple[date, date]:
+    """Opening and closing day of a step's moment in the season that opens in or about `year`."""
+    days = moment_days(climate)
+    opens = days[step.opens] + step.opens_days
+    closes = days[step.closes] + step.closes_days
+    while closes < opens:
+        closes += DAYS
+    return on(year, opens), on(year, closes)
+
+
+def _next_window(step: Step, climate: Climate, ready: date) -> tuple[date, date, tuple[date, date] | None]:
+    """The first window that shuts on or after `ready`, and the one just missed, if any."""
+    missed = None
+    for year in range(ready.year - 2, ready.year + 4):
+        opened, shut = window(step, climate, year)
+        if shut >= ready:
+            return opened, shut, missed
+        missed = (opened, shut) if (ready - shut).days <= MISSED_WITHIN_DAYS else None
+    raise ValueError(f"step {step.step}: no window found after {ready}")
+
+
+def _chain(
+    steps: list[Step], climate: Climate, start: date, done: dict[str, date], not_before: dict[str, date]
+) -> tuple[list[Slot], dict[str, date]]:
+    """One forward pass. Returns the slots and, for each step, the close of its moment."""
+    slots: list[Slot] = []
+    shuts: dict[str, date] = {}
+    ready, before = start, ""
+    for step in steps:
+        if step.step in done:
+            day = done[step.step]
+            slots.append(Slot(step, day, day, before, done_on=day))
+            shuts[step.step] = day
+        else:
+            lower = max(
+                ready + timedelta(days=step.wait_days) if before else ready, not_before.get(step.step, start)
+            )
+            lower = max(lower, start)
+            opened, shut, missed = _next_window(step, climate, lower)
+            slots.append(Slot(step, max(opened, lower), shut, before, missed=missed))
+            shuts[step.step] = shut
+        ready, before = slots[-1].earliest, step.step
+    return slots, shuts
+
+
+def _schedule_chain(steps: list[Step], climate: Climate, start: date, log: dict[str, date]) -> list[Slot]:
+    """Kill and planting steps, one after the other, moved on until no gap is longer than a step bears."""
+    done = {step.step: log[step.step] for step in steps if step.step in log}
+    too_old: dict[str, date] = {}
+    not_before: dict[str, date] = {}
+    for _ in range(MOST_REPLANS):
+        slots, shuts = _chain(steps, climate, start, done, not_before)
+        for previous, slot in zip(slots, slots[1:], strict=False):
+            gap = slot.step.max_gap_days
+            if gap is None or not slot.movable:
+                continue
+            if (slot.earliest - shuts[previous.step.step]).days > gap:
+                key = previous.step.step
+                if previous.movable:
+                    not_before[key] = shuts[key] + timedelta(days=1)
+                else:
+                    too_old[key] = done.pop(key)
+                break
+        else:
+            return [replace(slot, repeats=too_old.get(slot.step.step)) for slot in slots]
+    raise ValueError("the steps' windows and waits cannot be brought together at this place")
+
+
+def _narrow(slots: list[Slot]) -> list[Slot]:
+    """Backward pass: no window runs so late that the next step loses its wait."""
+    narrowed = list(slots)
+    for place in range(len(slots) - 2, -1, -1):
+        slot, following = narrowed[place], narrowed[place + 1]
+        if slot.movable and following.movable:
+            bound = following.latest - timedelta(days=following.step.wait_days)
+            narrowed[place] = replace(slot, latest=max(slot.earliest, min(slot.latest, bound)))
+    return narrowed
+
+
+def _upkeep(
+    steps: list[Step], climate: Climate, first_season: int, planted: Slot, log: dict[str, date], start: date
+) -> list[Slot]:
+    """Steps of the seasons after seeding, each in its own calendar year."""
+    slots: list[Slot] = []
+    by_step: dict[str, Slot] = {}
+    for step in steps:
+        if step.step in log:
+            slot = Slot(step, log[step.step], log[step.step], step.after, done_on=log[step.step])
+        else:
+            year = first_season + step.season - 1
+            opened, shut = window(step, climate, year)
+            # a window that opens in fall and runs into spring belongs to the spring of its season
+            if shut.year > year:
+                opened, shut = window(step, climate, year - 1)
+            waits_for = by_step.get(step.after, planted if step.season == 1 else None)
+            lower = max(opened, start)
+            if waits_for is not None:
+                lower = max(lower, waits_for.earliest + timedelta(days=step.wait_days))
+            if lower > shut:
+                continue
+            slot = Slot(step, lower, shut, waits_for.step.step if waits_for else "")
+        slots.append(slot)
+        by_step[step.step] = slot
+    for slot in reversed(slots):
+        before = by_step.get(slot.step.after)
+        if before is not None and before.movable and slot.movable:
+            bound = by_step[slot.step.step].latest - timedelta(days=slot.step.wait_days)
+            by_step[before.step.step] = replace(
+                before, latest=max(before.earliest, min(before.latest, bound))
+            )
+    return [by_step[slot.step.step] for slot in slots]
+
+
+def schedule(conversion: Conversion, climate: Climate, years: int, start: date) -> tuple[Slot, ...]:
+    """Dated windows, none before `start`, of every step of a conversion, in order of their earliest day.
+
+    Work already logged keeps its day. Raises ValueError when no sound order exists, UnknownChoice for a key
+    that is in no table.
+    """
+    steps = steps_for(conversion, years)
+    log = {entry.step: entry.on for entry in conversion.log}
+    chain = [step for step in steps if step.set != "upkeep"]
+    upkeep = [step for step in steps if step.set == "upkeep"]
+    slots = _narrow(_schedule_chain(chain, climate, start, log))
+    seeding = next((slot for slot in slots if slot.step.operation in SOWING), None)
+    if seeding is None:
+        return tuple(slots)
+    first_season = seeding.latest.year if seeding.latest.month < 9 else seeding.latest.year + 1
+    slots += _upkeep(upkeep, climate, first_season, seeding, log, start)
+    return tuple(sorted(slots, key=lambda slot: (slot.earliest, slot.step.order)))
+
+
+SOWING = frozenset({"no_till_drilling", "broadcast_seeding"})
+
+
+def moment_label(key: str, days: int) -> str:
+    """A window's end in words: `30 days after native grass greens up`."""
+    label = tables.moment_rules()[key].label
+    if days == 0:
+        return label
+    return f"{abs(days)} days {'after' if days > 0 else 'before'}: {label}"

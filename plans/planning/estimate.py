@@ -1,0 +1,325 @@
+"""Lines, years and totals of the estimate.
+
+Policy (worked example in tests/published): direct cost of a line is rounded to the cent; overhead, then
+margin or markup, give its price, rounded once. Contingency, discount and tax are reckoned per year and
+category on the printed prices: contingency on the lines, discount on lines and contingency, tax on what
+is left of its category. Every total is a sum of printed amounts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+
+from plans.planning import tables
+from plans.planning.calendar import SOWING
+from plans.planning.fields import PRICE_SOURCE, Prices
+from plans.planning.figures import Figure, Term
+from plans.planning.job import Job, Terms
+from plans.planning.money import ZERO, exact, percent_of, price_from_cost, split, to_cents, total
+from plans.planning.plan import (
+    CATEGORIES,
+    Category,
+    Estimate,
+    EstimateLine,
+    FieldSeed,
+    StageAmount,
+    TankMix,
+    Task,
+    YearPrice,
+)
+
+PHASES = {"plant": "plant", "kill": "kill", "establish": "settle", "keep": "keep"}
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """Fields worked with one machine on one trip."""
+
+    operation: str
+    on: date
+    """First day on which every field of the visit can be worked."""
+    latest: date
+    tasks: tuple[Task, ...]
+
+
+def visits(tasks: Sequence[Task]) -> tuple[Visit, ...]:
+    """Tasks of the same operation and step order whose windows share a day, put on one trip.
+
+    Two steps of one field never share a trip, since each waits for the one before.
+    """
+    found: list[Visit] = []
+    for task in sorted(tasks, key=lambda task: (task.earliest, task.latest, task.key)):
+        if task.done_on is not None:
+            continue
+        for place, visit in enumerate(found):
+            fits = visit.operation == task.operation and task.earliest <= visit.latest
+            if fits and all(other.field != task.field for other in visit.tasks) and visit.on <= task.latest:
+                found[place] = Visit(
+                    visit.operation,
+                    max(visit.on, task.earliest),
+                    min(visit.latest, task.latest),
+                    (*visit.tasks, task),
+                )
+                break
+        else:
+            found.append(Visit(task.operation, task.earliest, task.latest, (task,)))
+    return tuple(found)
+
+
+def _priced(line: EstimateLine, terms: Terms) -> EstimateLine:
+    cost = Decimal(line.cost.value)
+    pct = exact(terms.pricing_pct)
+    rule = (
+        "cost x (1 + overhead) / (1 - margin)"
+        if terms.pricing == "margin on price"
+        else "cost x (1 + overhead) x (1 + markup)"
+    )
+    return replace(
+        line,
+        price=Figure(
+            price_from_cost(cost, terms.overhead_pct, terms.pricing, terms.pricing_pct),
+            "$",
+            rule,
+            (
+                Term("cost", cost, "$"),
+                Term("overhead", terms.overhead_pct, "%"),
+                Term(terms.pricing, float(pct), "%"),
+            ),
+            "terms of this plan, rounded half up to the cent",
+        ),
+    )
+
+
+NO_PRICE = Figure(ZERO, "$", "not yet priced")
+
+
+def _line(
+    year: int, category: Category, label: str, fields: tuple[str, ...], quantity: Figure, cost: Figure
+) -> EstimateLine:
+    return EstimateLine(
+        year=year, category=category, label=label, fields=fields, quantity=quantity, cost=cost, price=NO_PRICE
+    )
+
+
+def _work_line(visit: Visit, prices: Prices) -> EstimateLine | None:
+    rate = prices.work.get(visit.operation)
+    if rate is None:
+        return None
+    acres = sum(task.acres for task in visit.tasks)
+    hours = sum(float(task.hours.value) for task in visit.tasks if task.hours)
+    quantity = {
+        "acre": Figure(acres, "acre", "acres worked, all fields of the trip"),
+        "hour": Figure(hours, "h", "machine hours, all fields of the trip"),
+        "trip": Figure(1, "trip", "one trip"),
+    }[rate.basis]
+    by_rate = exact(float(quantity.value)) * rate.rate_usd
+    cost = to_cents(max(by_rate, rate.minimum_usd))
+    return _line(
+        visit.on.year,
+        "work",
+        visit.tasks[0].label,
+        tuple(task.field for task in visit.tasks),
+        quantity,
+        Figure(
+            cost,
+            "$",
+            f"{rate.basis}s x rate, and at least the minimum of a visit",
+            (
+                Term("quantity", float(quantity.value), quantity.unit),
+                Term("rate", rate.rate_usd, "$"),
+                Term("minimum", rate.minimum_usd, "$"),
+            ),
+            PRICE_SOURCE,
+        ),
+    )
+
+
+def _hauling_lines(trips: Sequence[Visit], job: Job, prices: Prices) -> list[EstimateLine]:
+    lines = []
+    miles = job.farm.round_trip_miles
+    if not miles or not prices.hauling_usd_per_mile:
+        return []
+    for year in sorted({visit.on.year for visit in trips}):
+        count = sum(1 for visit in trips if visit.on.year == year)
+        lines.append(
+            _line(
+                year,
+                "hauling",
+                f"Hauling to {job.farm.name}",
+                (),
+                Figure(
+                    count * miles,
+                    "miles",
+                    "trips x miles there and back",
+                    (Term("trips", count), Term("miles", miles)),
+                ),
+                Figure(
+                    to_cents(exact(count * miles) * prices.hauling_usd_per_mile),
+                    "$",
+                    "miles x rate",
+                    (Term("miles", count * miles), Term("rate", prices.hauling_usd_per_mile, "$")),
+                    PRICE_SOURCE,
+                ),
+            )
+        )
+    return lines
+
+
+def _sum_line(
+    year: int, category: Category, label: str, parts: Sequence[tuple[str, Figure, Figure]]
+) -> EstimateLine:
+    """One line from (field, quantity, cost) of several fields; the cost is the sum of costs already rounded."""
+    quantity = Figure(
+        sum(float(amount.value) for _, amount, _ in parts),
+        parts[0][1].unit,
+        "sum over the fields",
+        tuple(Term(field, float(amount.value), amount.unit) for field, amount, _ in parts),
+        parts[0][1].source,
+    )
+    if len(parts) == 1:
+        cost = parts[0][2]
+    else:
+        cost = Figure(
+            total(Decimal(cost.value) for _, _, cost in parts),
+            "$",
+            "sum over the fields",
+            tuple(Term(field, Decimal(cost.value), "$") for field, _, cost in parts),
+            PRICE_SOURCE,
+        )
+    fields = tuple(dict.fromkeys(field for field, _, _ in parts))
+    return _line(year, category, label, fields, quantity, cost)
+
+
+def _seed_lines(seed: Sequence[FieldSeed], sowing_year: dict[str, int]) -> list[EstimateLine]:
+    grouped: dict[tuple[int, str], list[tuple[str, Figure, Figure]]] = {}
+    for field in seed:
+        if field.field not in sowing_year:
+            continue
+        for line in field.lines:
+            if line.cost is not None:
+                grouped.setdefault((sowing_year[field.field], line.species), []).append(
+                    (field.field, line.pls_lb, line.cost)
+                )
+    return [_sum_line(year, "seed", f"{species} seed", parts) for (year, species), parts in grouped.items()]
+
+
+def _spray_lines(tanks: Sequence[TankMix], year_of: dict[str, int]) -> list[EstimateLine]:
+    grouped: dict[tuple[int, str], list[tuple[str, Figure, Figure]]] = {}
+    for tank in tanks:
+        for part in tank.parts:
+            if part.cost is not None:
+                grouped.setdefault((year_of[tank.task], part.name), []).append(
+                    (tank.field, part.total, part.cost)
+                )
+    return [_sum_line(year, "spray", name, parts) for (year, name), parts in grouped.items()]
+
+
+def _year_price(year: int, phase: str, lines: Sequence[EstimateLine], terms: Terms) -> YearPrice:
+    taxes = {
+        "work": terms.taxes.work_pct,
+        "seed": terms.taxes.seed_pct,
+        "spray": terms.taxes.spray_pct,
+        "hauling": terms.taxes.hauling_pct,
+    }
+    sums = {
+        category: total(Decimal(line.price.value) for line in lines if line.category == category)
+        for category in CATEGORIES
+    }
+    contingency = {category: percent_of(sums[category], terms.contingency_pct) for category in CATEGORIES}
+    discount = {
+        category: -percent_of(sums[category] + contingency[category], terms.discount_pct)
+        for category in CATEGORIES
+    }
+    tax = {
+        category: percent_of(sums[category] + contingency[category] + discount[category], taxes[category])
+        for category in CATEGORIES
+    }
+    parts = (*sums.values(), *contingency.values(), *discount.values(), *tax.values())
+    return YearPrice(
+        year=year,
+        phase=phase,
+        **sums,
+        contingency=total(contingency.values()),
+        discount=total(discount.values()),
+        tax=total(tax.values()),
+        total=total(parts),
+    )
+
+
+def _column_sums(years: Sequence[YearPrice]) -> YearPrice:
+    def column(name: str) -> Decimal:
+        return total(getattr(year, name) for year in years)
+
+    names = (*CATEGORIES, "contingency", "discount", "tax", "total")
+    return YearPrice(year=0, phase="", **{name: column(name) for name in names})
+
+
+def estimate(
+    job: Job,
+    prices: Prices,
+    seed: Sequence[FieldSeed],
+    tanks: Sequence[TankMix],
+    tasks: Sequence[Task],
+) -> Estimate:
+    """The whole estimate. What has no listed price has no line; the checks stop such a plan from being offered."""
+    trips = visits(tasks)
+    year_of = {task.key: visit.on.year for visit in trips for task in visit.tasks}
+    sowing_year = {
+        task.field: year_of[task.key] for task in tasks if task.operation in SOWING and task.key in year_of
+    }
+    lines = [line for visit in trips if (line := _work_line(visit, prices)) is not None]
+    lines += _seed_lines(seed, sowing_year)
+    lines += _spray_lines([tank for tank in tanks if tank.task in year_of], year_of)
+    lines += _hauling_lines(trips, job, prices)
+    order = {category: place for place, category in enumerate(CATEGORIES)}
+    ordered = sorted(
+        (_priced(line, job.terms) for line in lines), key=lambda line: (line.year, order[line.category])
+    )
+    phases: dict[int, set[str]] = {}
+    for task in tasks:
+        if task.key in year_of:
+            phases.setdefault(year_of[task.key], set()).add(task.phase)
+    years = tuple(
+        _year_price(
+            year,
+            next((label for phase, label in PHASES.items() if phase in phases.get(year, set())), "keep"),
+            [line for line in ordered if line.year == year],
+            job.terms,
+        )
+        for year in sorted({line.year for line in ordered})
+    )
+    whole = _column_sums(years)
+    stages: tuple[StageAmount, ...] = ()
+    if job.terms.stages:
+        amounts = split(whole.total, [stage.share_pct for stage in job.terms.stages])
+        stages = tuple(
+            StageAmount(label=stage.label, share_pct=stage.share_pct, due=stage.due, amount=amount)
+            for stage, amount in zip(job.terms.stages, amounts, strict=True)
+        )
+    share = after = None
+    if job.terms.cost_share is not None:
+        acres = sum(conversion.acres for conversion in job.conversions)
+        share = Figure(
+            to_cents(exact(acres) * job.terms.cost_share.usd_per_acre),
+            "$",
+            "acres x payment per acre",
+            (Term("area", acres, "acre"), Term("payment", job.terms.cost_share.usd_per_acre, "$/acre")),
+            f"{job.terms.cost_share.label}; not promised by this proposal",
+        )
+        after = whole.total - Decimal(share.value)
+    return Estimate(
+        lines=tuple(ordered),
+        years=years,
+        total=whole,
+        direct_cost=total(Decimal(line.cost.value) for line in ordered),
+        stages=stages,
+        cost_share=share,
+        after_cost_share=after,
+    )
+
+
+def operation_label(operation: str) -> str:
+    return tables.operations()[operation].label

@@ -1,0 +1,99 @@
+"""The whole plan of a job, in one pass: `plan_job`. Deterministic: same input, same output, to the cent."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from decimal import Decimal
+
+from plans.planning import calendar, checks, season, tables
+from plans.planning.estimate import estimate
+from plans.planning.fields import (
+    PRICE_SOURCE,
+    SPRAYING,
+    Prices,
+    field_seed,
+    field_tasks,
+    index_prices,
+    start_for,
+    tank_mix,
+)
+from plans.planning.figures import Figure, Term
+from plans.planning.job import Job, PriceList
+from plans.planning.money import total
+from plans.planning.plan import FieldSeed, Plan, SeedNeed
+
+
+def _seed_needs(seed: Sequence[FieldSeed], prices: Prices) -> tuple[SeedNeed, ...]:
+    """What to buy for the whole job, species by species, in the order in which they first appear."""
+    by_species: dict[str, list[tuple[str, Figure, Figure | None, Figure | None]]] = {}
+    for field in seed:
+        for line in field.lines:
+            by_species.setdefault(line.species, []).append(
+                (field.field, line.pls_lb, line.bulk_lb, line.cost)
+            )
+
+    def add(parts: list[tuple[str, Figure]], source: str) -> Figure:
+        if len(parts) == 1:
+            return parts[0][1]
+        first = parts[0][1]
+        values = [figure.value for _, figure in parts]
+        whole: float | Decimal = (
+            total(Decimal(value) for value in values)
+            if first.unit == "$"
+            else sum(float(value) for value in values)
+        )
+        terms = tuple(Term(field, figure.value, figure.unit) for field, figure in parts)
+        return Figure(whole, first.unit, "sum over the fields", terms, source)
+
+    needs = []
+    for species, parts in by_species.items():
+        lot = prices.lots.get(species)
+        bulk = [(field, figure) for field, _, figure, _ in parts if figure is not None]
+        cost = [(field, figure) for field, _, _, figure in parts if figure is not None]
+        needs.append(
+            SeedNeed(
+                species=species,
+                lot=lot.lot if lot else "",
+                supplier=lot.supplier if lot else "",
+                pls_lb=add([(field, figure) for field, figure, _, _ in parts], "arithmetic"),
+                bulk_lb=add(bulk, "arithmetic") if bulk else None,
+                cost=add(cost, PRICE_SOURCE) if cost else None,
+            )
+        )
+    return tuple(needs)
+
+
+def plan_job(job: Job, prices: PriceList, today: date) -> Plan:
+    """Seed, tank mixes, dated tasks, estimate and findings of a job as of `today`.
+
+    Raises ValueError (its subclass UnknownChoice names field, value and what is allowed) when a species, a
+    program, a seeding or a step is unknown, or when no sound order of work exists at the place.
+    """
+    listed = index_prices(prices)
+    seed, tanks, tasks, fields = [], [], [], []
+    for conversion in job.conversions:
+        slots = calendar.schedule(conversion, job.climate, job.terms.years, start_for(conversion, today))
+        found = field_tasks(conversion, slots, listed)
+        sown = field_seed(conversion, listed)
+        mixes = [
+            tank_mix(task, tables.steps()[task.step], conversion, job, listed)
+            for task in found
+            if task.operation in SPRAYING
+        ]
+        seed.append(sown)
+        tanks += mixes
+        tasks += found
+        fields.append(checks.FieldPlan(conversion, slots, found, sown, tuple(mixes)))
+    tasks.sort(key=lambda task: (task.earliest, task.latest, task.key))
+    return Plan(
+        job=job,
+        today=today,
+        findings=checks.findings(job, listed, today, fields),
+        seed=tuple(seed),
+        seed_needs=_seed_needs(seed, listed),
+        tanks=tuple(tanks),
+        tasks=tuple(tasks),
+        estimate=estimate(job, listed, seed, tanks, tasks),
+        season=season.season_at(job.climate),
+    )

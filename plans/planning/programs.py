@@ -1,0 +1,77 @@
+"""Which steps a field's conversion takes: kill program, seeding and upkeep, read from the tables."""
+
+from __future__ import annotations
+
+from plans.planning import tables
+from plans.planning.job import Conversion
+from plans.planning.tables import Step
+
+
+class UnknownChoice(ValueError):
+    """A program, seeding, option or step that is in no table."""
+
+
+def _known(kind: str, key: str, allowed: object) -> None:
+    if key not in allowed:  # type: ignore[operator]
+        names = ", ".join(sorted(allowed))  # type: ignore[call-overload]
+        raise UnknownChoice(f"{kind}: {key!r} is not one of: {names}")
+
+
+def check_choices(conversion: Conversion) -> None:
+    """Raises UnknownChoice naming the field of the conversion, the value and what is allowed."""
+    where = f"conversion {conversion.field!r}"
+    _known(f"{where}, kill_program", conversion.kill_program, tables.programs().keys())
+    _known(f"{where}, seeding", conversion.seeding, tables.seedings().keys())
+    for option in conversion.options:
+        _known(f"{where}, options", option, tables.options().keys())
+    for step in (*conversion.left_out, *(done.step for done in conversion.log)):
+        _known(f"{where}, left_out or log", step, tables.steps().keys())
+    for key in conversion.rates_lb_per_acre:
+        step, _, ingredient = key.partition("/")
+        _known(f"{where}, rates_lb_per_acre", step, tables.steps().keys())
+        if ingredient:
+            chemicals = [name for name, _ in tables.steps()[step].chemicals]
+            _known(f"{where}, rates_lb_per_acre", ingredient, chemicals)
+
+
+def _wanted(step: Step, conversion: Conversion, years: int) -> bool:
+    if step.set not in (conversion.kill_program, conversion.seeding, "upkeep"):
+        return False
+    if step.season > years or step.step in conversion.left_out:
+        return False
+    if step.seedings and conversion.seeding not in step.seedings:
+        return False
+    if step.option:
+        taken = step.option.removeprefix("!") in conversion.options
+        if taken == step.option.startswith("!"):
+            return False
+    if step.when:
+        fact, _, allowed = step.when.partition(":")
+        if str(getattr(conversion, fact)) not in allowed.split("|"):
+            return False
+    return True
+
+
+def steps_for(conversion: Conversion, years: int) -> tuple[Step, ...]:
+    """The steps of a conversion in working order. Raises UnknownChoice."""
+    check_choices(conversion)
+    chosen = [step for step in tables.steps().values() if _wanted(step, conversion, years)]
+    return tuple(sorted(chosen, key=lambda step: step.order))
+
+
+def chemicals_for(step: Step, conversion: Conversion) -> tuple[tuple[str, float], ...]:
+    """Ingredient and rate [lb acid or active per acre] of a step, the conversion's own rates first.
+
+    An own rate is keyed `step/ingredient`, or `step` alone where the step has one ingredient.
+    """
+    own = conversion.rates_lb_per_acre
+    alone = len(step.chemicals) == 1
+    return tuple(
+        (name, own.get(f"{step.step}/{name}", own.get(step.step, rate) if alone else rate))
+        for name, rate in step.chemicals
+    )
+
+
+def programs_for(cover: str) -> tuple[tables.Program, ...]:
+    """Kill programs meant for a cover, in table order."""
+    return tuple(program for program in tables.programs().values() if cover in program.covers)

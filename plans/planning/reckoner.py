@@ -1,0 +1,221 @@
+"""Single calculations by name, for scripts and checks: validated inputs in, Figures out."""
+
+from __future__ import annotations
+
+import inspect
+import json
+from collections.abc import Callable
+from functools import lru_cache
+from typing import Annotated, Any
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, create_model
+
+from plans.planning import season, seed, spray, work
+from plans.planning.figures import Figure, Term
+from plans.planning.wire import BadInput, problems
+
+Positive = Annotated[float, Field(gt=0, le=1e12, allow_inf_nan=False)]
+NotNegative = Annotated[float, Field(ge=0, le=1e12, allow_inf_nan=False)]
+Percent = Annotated[float, Field(ge=0, le=100, allow_inf_nan=False)]
+PositivePercent = Annotated[float, Field(gt=0, le=100, allow_inf_nan=False)]
+Degrees = Annotated[float, Field(ge=-100, le=150, allow_inf_nan=False)]
+EachDay = Annotated[list[Degrees], Field(min_length=1, max_length=4000)]
+Result = Figure | dict[str, Figure] | dict[str, dict[str, Figure]]
+STRICT = ConfigDict(strict=True, extra="forbid")
+
+
+class MixPart(BaseModel):
+    """One species of a mix given by its share of the seeds."""
+
+    model_config = STRICT
+    seeds_per_lb: Positive
+    share_of_seed_pct: PositivePercent
+    purity_pct: PositivePercent
+    germination_pct: Percent
+    dormant_pct: Percent = 0
+
+
+def pls_pct(purity_pct: PositivePercent, germination_pct: Percent, dormant_pct: Percent = 0) -> Figure:
+    return seed.pls_pct(purity_pct, germination_pct, dormant_pct)
+
+
+def bulk_lb(
+    pls_lb: NotNegative, purity_pct: PositivePercent, germination_pct: Percent, dormant_pct: Percent = 0
+) -> Figure:
+    return seed.bulk_lb(pls_lb, purity_pct, germination_pct, dormant_pct)
+
+
+def price_per_pls_lb(
+    price_per_bulk_lb: NotNegative,
+    purity_pct: PositivePercent,
+    germination_pct: Percent,
+    dormant_pct: Percent = 0,
+) -> Figure:
+    return seed.price_per_pls_lb(price_per_bulk_lb, purity_pct, germination_pct, dormant_pct)
+
+
+def seeds_per_sqft(pls_lb_per_acre: NotNegative, seeds_per_lb: Positive) -> Figure:
+    return seed.seeds_per_sqft(pls_lb_per_acre, seeds_per_lb)
+
+
+def pls_lb_per_acre(seeds_per_sqft: NotNegative, seeds_per_lb: Positive) -> Figure:
+    return seed.pls_lb_per_acre(seeds_per_sqft, seeds_per_lb)
+
+
+def mix(
+    seeds_per_sqft: Positive,
+    acres: Positive,
+    lines: Annotated[list[MixPart], Field(min_length=1, max_length=80)],
+) -> dict[str, dict[str, Figure]]:
+    """Raises ValueError when the shares do not sum to 100 %."""
+    shares = sum(line.share_of_seed_pct for line in lines)
+    if abs(shares - 100) > 0.5:
+        raise ValueError(f"lines: the shares of seed sum to {shares:g} %; they must sum to 100")
+    result = {}
+    for number, line in enumerate(lines, start=1):
+        density = seeds_per_sqft * line.share_of_seed_pct / 100
+        rate = seed.pls_lb_per_acre(density, line.seeds_per_lb)
+        pounds = float(rate.value)
+        result[str(number)] = {
+            "pls_lb_per_acre": rate,
+            "bulk_lb": seed.bulk_lb(pounds * acres, line.purity_pct, line.germination_pct, line.dormant_pct),
+            "bulk_lb_per_acre": seed.bulk_lb(pounds, line.purity_pct, line.germination_pct, line.dormant_pct),
+            "pls_lb": Figure(
+                pounds * acres,
+                "lb",
+                "lb PLS per acre x acres",
+                (Term("rate", pounds, "lb/acre"), Term("area", acres, "acre")),
+                seed.DENSITY_SOURCE,
+            ),
+        }
+    return result
+
+
+def drill_lb_per_acre(
+    grams: NotNegative, rows: Positive, row_spacing_in: Positive, distance_ft: Positive
+) -> Figure:
+    return seed.drill_lb_per_acre(grams, rows, row_spacing_in, distance_ft)
+
+
+def drill_catch_g(
+    lb_per_acre: NotNegative, rows: Positive, row_spacing_in: Positive, distance_ft: Positive
+) -> Figure:
+    return seed.drill_catch_g(lb_per_acre, rows, row_spacing_in, distance_ft)
+
+
+def sprayer_gal_per_acre(
+    nozzle_gal_per_min: NotNegative, speed_mph: Positive, spacing_in: Positive
+) -> Figure:
+    return spray.sprayer_gal_per_acre(nozzle_gal_per_min, speed_mph, spacing_in)
+
+
+def nozzle_gal_per_min(gal_per_acre: NotNegative, speed_mph: Positive, spacing_in: Positive) -> Figure:
+    return spray.nozzle_gal_per_min(gal_per_acre, speed_mph, spacing_in)
+
+
+def speed_mph(distance_ft: NotNegative, seconds: Positive) -> Figure:
+    return spray.speed_mph(distance_ft, seconds)
+
+
+def tank(
+    acres: Positive, gal_per_acre: Positive, tank_gal: Positive, rate_per_acre: NotNegative
+) -> dict[str, Figure]:
+    return spray.tank(acres, gal_per_acre, tank_gal, rate_per_acre)
+
+
+def volume_pct(volume: NotNegative, pct: Percent) -> Figure:
+    return spray.volume_pct(volume, pct)
+
+
+def acid_to_product(lb_ae_per_acre: NotNegative, lb_ae_per_gal: Positive) -> Figure:
+    return spray.acid_to_product(lb_ae_per_acre, lb_ae_per_gal)
+
+
+def acres_per_hour(width_ft: Positive, speed_mph: Positive, efficiency_pct: PositivePercent) -> Figure:
+    return work.acres_per_hour(width_ft, speed_mph, efficiency_pct)
+
+
+def slope(rise_ft: NotNegative, run_ft: Positive) -> dict[str, Figure]:
+    return work.slope(rise_ft, run_ft)
+
+
+def plants_per_acre(row_ft: Positive, plant_ft: Positive) -> Figure:
+    return work.plants_per_acre(row_ft, plant_ft)
+
+
+def growing_degree_days(
+    max_f: EachDay, min_f: EachDay, base_f: Degrees, cap_f: Degrees | None = None
+) -> Figure:
+    return season.growing_degree_days(max_f, min_f, base_f, cap_f)
+
+
+RECKONINGS: dict[str, Callable[..., Result]] = {
+    function.__name__: function
+    for function in (
+        pls_pct,
+        bulk_lb,
+        price_per_pls_lb,
+        seeds_per_sqft,
+        pls_lb_per_acre,
+        mix,
+        drill_lb_per_acre,
+        drill_catch_g,
+        sprayer_gal_per_acre,
+        nozzle_gal_per_min,
+        speed_mph,
+        tank,
+        volume_pct,
+        acid_to_product,
+        acres_per_hour,
+        slope,
+        plants_per_acre,
+        growing_degree_days,
+    )
+}
+
+
+@lru_cache(maxsize=len(RECKONINGS))
+def _inputs(name: str) -> type[BaseModel]:
+    fields: dict[str, Any] = {}
+    signature = inspect.signature(RECKONINGS[name], eval_str=True)
+    for parameter in signature.parameters.values():
+        default = ... if parameter.default is inspect.Parameter.empty else parameter.default
+        fields[parameter.name] = (parameter.annotation, default)
+    model: type[BaseModel] = create_model(name, __config__=STRICT, **fields)
+    return model
+
+
+def listing() -> dict[str, dict[str, Any]]:
+    """Every reckoning with the JSON Schema of its inputs."""
+    return {name: _inputs(name).model_json_schema() for name in RECKONINGS}
+
+
+def _shown(result: Any) -> Any:
+    if isinstance(result, Figure):
+        return {
+            "value": float(result.value),
+            "unit": result.unit,
+            "working": result.working,
+            "source": result.source,
+        }
+    return {key: _shown(part) for key, part in result.items()}
+
+
+def reckon(name: str, inputs_json: str) -> dict[str, Any]:
+    """One reckoning: `{"value", "unit", "working", "source"}`, or an object of such for several results.
+
+    Raises BadInput naming the input, what was given and what is allowed.
+    """
+    if name not in RECKONINGS:
+        raise BadInput([f"name: {name!r} is not one of: {', '.join(RECKONINGS)}"])
+    try:
+        given = _inputs(name).model_validate_json(inputs_json)
+    except ValidationError as error:
+        raise BadInput(problems(error)) from None
+    values = {key: getattr(given, key) for key in type(given).model_fields}
+    try:
+        shown: dict[str, Any] = _shown(RECKONINGS[name](**values))
+    except (ValueError, OverflowError, ZeroDivisionError) as error:
+        raise BadInput([f"{error}; given {inputs_json.strip()[:200]}"]) from None
+    json.dumps(shown, allow_nan=False)
+    return shown

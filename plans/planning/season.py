@@ -1,0 +1,239 @@
+"""The year at a place: daily temperature, soil temperature, degree days, growth, and the named moments.
+
+A normal year has 365 days, counted from 0 on January 1; February 29 shares the day of February 28.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from datetime import date, timedelta
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from plans.planning import tables
+from plans.planning.figures import Figure, Term
+from plans.planning.job import Climate
+from plans.planning.plan import Moment, Season
+
+DAYS = 365
+MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
+MONTH_STARTS = tuple(sum(MONTH_DAYS[:month]) for month in range(12))
+DAMPING_DEPTH_M = 2.24
+"""Annual damping depth at a thermal diffusivity of 0.5e-6 m²/s: sqrt(2 k / w), Hillel 1982."""
+SEEDING_DEPTH_M = 0.0508
+"""Two inches, the depth that seeding windows are stated for."""
+DAILY_SPREAD_F = (9.0, 9.0, 9.0, 7.5, 6.0, 6.0, 6.0, 6.0, 6.0, 7.5, 9.0, 9.0)
+"""Standard deviation of daily means about their normal by month [F]; see `normal_degree_days`."""
+Days = NDArray[np.float64]
+
+
+@lru_cache(maxsize=1)
+def _spread_months() -> Days:
+    """The 365 x 12 matrix that spreads monthly means over the days.
+
+    The smoothest year (least sum of squared second differences, December joined to January) that keeps
+    each month's mean, solved once with Lagrange multipliers: a mean-preserving spline.
+    """
+    bend = np.zeros((DAYS, DAYS))
+    for day in range(DAYS):
+        bend[day, (day - 1) % DAYS] += 1
+        bend[day, day] -= 2
+        bend[day, (day + 1) % DAYS] += 1
+    means = np.zeros((12, DAYS))
+    for month, (start, length) in enumerate(zip(MONTH_STARTS, MONTH_DAYS, strict=True)):
+        means[month, start : start + length] = 1 / length
+    system = np.zeros((DAYS + 12, DAYS + 12))
+    system[:DAYS, :DAYS] = 2 * bend.T @ bend
+    system[:DAYS, DAYS:] = means.T
+    system[DAYS:, :DAYS] = means
+    right = np.zeros((DAYS + 12, 12))
+    right[DAYS:, :] = np.eye(12)
+    spread: Days = np.linalg.solve(system, right)[:DAYS, :]
+    return spread
+
+
+def daily_normal(monthly: Sequence[float]) -> Days:
+    """365 daily values whose monthly means are `monthly` (12, January first), smooth round the year.
+
+    Any unit. Method: the smoothest mean-preserving daily series (after the idea of Rymes and Myers 2001,
+    Solar Energy 71:225-231, mean-preserving interpolation). Raises ValueError for other than 12 values.
+    """
+    if len(monthly) != 12:
+        raise ValueError(f"monthly: has {len(monthly)} values; give 12, January first")
+    return _spread_months() @ np.asarray(monthly, dtype=float)
+
+
+def soil_normal(air: Days, depth_m: float = SEEDING_DEPTH_M) -> Days:
+    """Daily normal soil temperature at a depth [m], same unit as `air`.
+
+    The yearly wave is damped by exp(-z/D) and delayed by z/D x 365/2π days, D = 2.24 m: Hillel 1982 as
+    given by Oklahoma State University soil physics. Thatch can hold it 3 to 8 F cooler in spring.
+    """
+    ratio = depth_m / DAMPING_DEPTH_M
+    lag = ratio * DAYS / (2 * math.pi)
+    days = np.arange(DAYS)
+    delayed = np.interp(days - lag, np.arange(-DAYS, 2 * DAYS), np.tile(air, 3))
+    mean = float(air.mean())
+    return mean + (delayed - mean) * math.exp(-ratio)
+
+
+def growing_degree_days(
+    max_f: Sequence[float], min_f: Sequence[float], base_f: float, cap_f: float | None = None
+) -> Figure:
+    """Degree days of a run of days [°F·day].
+
+    Without `cap_f`: (max + min) / 2 - base, never below zero (Midwestern Regional Climate Center). With it:
+    both ends held between base and cap first, then averaged less base (the 86/50 rule of Iowa State
+    University Agronomy 541). The two differ in spring and fall and must not be mixed.
+    Raises ValueError when the lists differ in length, are empty, or a minimum is above its maximum.
+    """
+    if len(max_f) != len(min_f):
+        raise ValueError(f"min_f: has {len(min_f)} values and max_f {len(max_f)}; give one of each per day")
+    if not max_f:
+        raise ValueError("max_f: has no values; give one per day")
+    if cap_f is not None and cap_f <= base_f:
+        raise ValueError(f"cap_f: {cap_f:g} is not above base_f {base_f:g}")
+    total = 0.0
+    for day, (high, low) in enumerate(zip(max_f, min_f, strict=True)):
+        if low > high:
+            raise ValueError(f"min_f[{day}]: {low:g} is above max_f[{day}] {high:g}")
+        if cap_f is None:
+            total += max(0.0, (high + low) / 2 - base_f)
+        else:
+            held_high, held_low = (min(max(value, base_f), cap_f) for value in (high, low))
+            total += (held_high + held_low) / 2 - base_f
+    days = Term("days", len(max_f))
+    base = Term("base", base_f, "°F")
+    if cap_f is None:
+        return Figure(
+            total,
+            "°F·day",
+            "sum of (max + min) / 2 - base, never below zero",
+            (days, base),
+            "simple mean: Midwestern Regional Climate Center",
+        )
+    return Figure(
+        total,
+        "°F·day",
+        "sum of (max + min) / 2 - base, both ends held between base and cap first",
+        (days, base, Term("cap", cap_f, "°F")),
+        "86/50 rule: Iowa State University Agronomy 541, lesson 2b",
+    )
+
+
+def normal_degree_days(monthly_mean_f: Sequence[float], base_f: float) -> Days:
+    """Expected degree days of each day of the normal year [°F·day], 365 values.
+
+    A day's mean is taken as normally distributed about its normal, so that cold months keep their warm
+    days: sd x (z Φ(z) + φ(z)), z = (normal - base) / sd. The spread (9 F from November to March, 6 F in summer) comes
+    within 8 % of the annual base-50 degree days of 19 stations in NOAA NCEI's 1981-2010 normals.
+    """
+    air = daily_normal(monthly_mean_f)
+    spread = np.repeat(DAILY_SPREAD_F, MONTH_DAYS)
+    z = (air - base_f) / spread
+    density = np.exp(-z * z / 2) / math.sqrt(2 * math.pi)
+    below = np.array([0.5 * (1 + math.erf(value / math.sqrt(2))) for value in z])
+    result: Days = spread * (z * below + density)
+    return result
+
+
+def day_of(month_day: str) -> int:
+    """Day of the normal year, 0 to 364, of `MM-DD`. Raises ValueError for no such day."""
+    month, day = int(month_day[:2]), int(month_day[3:])
+    if not (1 <= month <= 12 and 1 <= day <= MONTH_DAYS[month - 1]):
+        if (month, day) == (2, 29):
+            return day_of("02-28")
+        raise ValueError(f"{month_day}: is no day of the year")
+    return MONTH_STARTS[month - 1] + day - 1
+
+
+def month_day(day: int) -> str:
+    """`MM-DD` of a day of the normal year; days run on round the year."""
+    found = date(2001, 1, 1) + timedelta(days=day % DAYS)
+    return found.strftime("%m-%d")
+
+
+def on(year: int, day: int) -> date:
+    """The date of a day of the normal year in a calendar year; days before 0 or past 364 run over."""
+    turns, rest = divmod(day, DAYS)
+    stamp = month_day(rest)
+    return date(year + turns, int(stamp[:2]), int(stamp[3:]))
+
+
+def _crossing(values: Days, threshold: float, rising: bool) -> int:
+    """First day at or past the threshold, searched from the coldest (rising) or the warmest (falling) day.
+
+    A place that never crosses gets the day that comes nearest, so that a plan can still be made.
+    """
+    start = int(np.argmin(values)) if rising else int(np.argmax(values))
+    for step in range(DAYS):
+        day = (start + step) % DAYS
+        if (values[day] >= threshold) if rising else (values[day] <= threshold):
+            return day
+    return int(np.argmax(values)) if rising else int(np.argmin(values))
+
+
+@lru_cache(maxsize=256)
+def moment_days(climate: Climate) -> dict[str, int]:
+    """Day of the normal year of every named moment at a place, by reference/moments.csv."""
+    air = daily_normal(climate.monthly_mean_f)
+    soil = soil_normal(air)
+    days: dict[str, int] = {}
+    for rule in tables.moment_rules().values():
+        if rule.rule == "day":
+            day = day_of(rule.value)
+        elif rule.rule == "last spring freeze":
+            day = day_of(climate.last_spring_freeze)
+        elif rule.rule == "first fall freeze":
+            day = day_of(climate.first_fall_freeze)
+        else:
+            what, _, way = rule.rule.partition(" ")
+            day = _crossing(air if what == "air" else soil, float(rule.value), way == "rises to")
+        days[rule.key] = (day + rule.offset_days) % DAYS
+    return days
+
+
+def _working(rule: tables.MomentRule) -> str:
+    if rule.rule == "day":
+        return "a fixed day"
+    if rule.rule in ("last spring freeze", "first fall freeze"):
+        base = f"median {rule.rule}"
+    else:
+        what, _, way = rule.rule.partition(" ")
+        where = "daily mean air" if what == "air" else "soil at 2 in"
+        base = f"{where} {way} {rule.value} °F in the normal year"
+    return base if not rule.offset_days else f"{base}, {rule.offset_days:+d} days"
+
+
+@lru_cache(maxsize=256)
+def season_at(climate: Climate) -> Season:
+    """The normal year at a place as drawn on the season ribbon: temperature, two growth curves, moments."""
+    days = moment_days(climate)
+    moments = tuple(
+        Moment(
+            key=rule.key,
+            label=rule.label,
+            day=month_day(days[rule.key]),
+            working=_working(rule),
+            source=rule.source,
+        )
+        for rule in tables.moment_rules().values()
+    )
+    shares = tables.growth()
+
+    def curve(monthly: list[float]) -> tuple[float, ...]:
+        values = np.clip(
+            daily_normal([pct / length for pct, length in zip(monthly, MONTH_DAYS, strict=True)]), 0, None
+        )
+        return tuple(round(float(value), 4) for value in values / values.max())
+
+    return Season(
+        place=climate.place,
+        daily_mean_f=tuple(round(float(value), 2) for value in daily_normal(climate.monthly_mean_f)),
+        cool_growth=curve([row.cool_pct for row in shares]),
+        warm_growth=curve([row.warm_pct for row in shares]),
+        moments=moments,
+    )

@@ -1,0 +1,360 @@
+"""The reference tables: read once, each row checked, an error names file, row and column."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from types import MappingProxyType
+from typing import Annotated, Any, Literal, TypeVar
+
+from pydantic import BeforeValidator, Field, TypeAdapter, ValidationError
+
+FOLDER = Path(__file__).parent / "reference"
+Row = TypeVar("Row")
+
+
+class TableError(ValueError):
+    """A reference table that cannot be used."""
+
+
+def _words(text: Any) -> Any:
+    return tuple(part.strip() for part in text.split(";") if part.strip()) if isinstance(text, str) else text
+
+
+def _amounts(text: Any) -> Any:
+    if not isinstance(text, str):
+        return text
+    pairs = []
+    for part in _words(text):
+        name, equals, amount = part.partition("=")
+        if not equals:
+            raise ValueError(f"{part!r} must read name=amount")
+        pairs.append((name.strip(), amount.strip()))
+    return tuple(pairs)
+
+
+def _blank(text: Any) -> Any:
+    return None if text == "" else text
+
+
+Key = Annotated[str, Field(min_length=1)]
+Words = Annotated[tuple[str, ...], BeforeValidator(_words)]
+Chemicals = Annotated[tuple[tuple[str, float], ...], BeforeValidator(_amounts)]
+Additions = Annotated[tuple[tuple[str, str], ...], BeforeValidator(_amounts)]
+MaybeNumber = Annotated[float | None, BeforeValidator(_blank)]
+MaybeInt = Annotated[int | None, BeforeValidator(_blank)]
+Source = Annotated[str, Field(min_length=4)]
+Timing = Literal["at planting", "seedling", "established", "dormant"]
+Tolerance = Literal["tolerant", "moderate", "unknown", "sensitive"]
+
+
+@dataclass(frozen=True, slots=True)
+class Species:
+    common_name: Key
+    scientific_name: Key
+    group: Literal["grass", "legume", "forb", "nurse", "plot"]
+    season: Literal["warm", "cool", ""]
+    seeds_per_lb: Annotated[float, Field(gt=0)]
+    seeds_per_lb_low: Annotated[float, Field(gt=0)]
+    seeds_per_lb_high: Annotated[float, Field(gt=0)]
+    box: Literal["chaffy", "small", "large"]
+    depth_in_min: float
+    depth_in_max: float
+    full_stand_lb_pls_per_acre_low: float
+    full_stand_lb_pls_per_acre_high: float
+    height_in: float
+    status: Literal["seen", "memory", "mixed"]
+    source: Source
+
+    def __post_init__(self) -> None:
+        if not self.seeds_per_lb_low <= self.seeds_per_lb <= self.seeds_per_lb_high:
+            raise ValueError("seeds_per_lb must lie between its low and high")
+
+
+@dataclass(frozen=True, slots=True)
+class Ingredient:
+    active_ingredient: Key
+    group: int
+    role: Literal["burndown", "pre-emergent", "broadleaf", "brush", "grass-selective"]
+    strength: Literal["acid equivalent", "active ingredient"]
+    rate_low_lb_per_acre: Annotated[float, Field(gt=0)]
+    rate_high_lb_per_acre: Annotated[float, Field(gt=0)]
+    season_max_lb_per_acre: Annotated[float, Field(gt=0)]
+    restricted_use: Literal["no", "yes", "varies"]
+    wait_before_seeding_days: Annotated[int, Field(ge=0)]
+    rainfast_hours: float
+    near_water: str
+    status: Literal["seen", "memory", "mixed"]
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class ToleranceRow:
+    plant: Key
+    active_ingredient: Key
+    timing: Timing
+    tolerance: Tolerance
+    note: str
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class MomentRule:
+    key: Key
+    label: Key
+    rule: Literal[
+        "air rises to",
+        "air falls to",
+        "soil rises to",
+        "soil falls to",
+        "last spring freeze",
+        "first fall freeze",
+        "day",
+    ]
+    value: str
+    offset_days: int
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class Program:
+    key: Key
+    label: Key
+    covers: Words
+    summary: Key
+    caution: str
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class Seeding:
+    key: Key
+    label: Key
+    summary: Key
+    way: Literal["drilled", "broadcast"]
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    option: Key
+    label: Key
+    summary: Key
+    seedings: Words
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    set: Key
+    """A program's key, a seeding's key, or `upkeep`."""
+    step: Key
+    order: int
+    phase: Literal["kill", "plant", "establish", "keep"]
+    season: Annotated[int, Field(ge=0, le=5)]
+    label: Key
+    why: Key
+    operation: Key
+    chemicals: Chemicals
+    """Ingredient and rate [lb acid or active per acre] on the ground treated."""
+    timing: Literal["at planting", "seedling", "established", "dormant", ""]
+    adjuvants: Additions
+    share_pct: Annotated[float, Field(gt=0, le=300)]
+    """Acres worked, of the field's; over 100 for more than one pass."""
+    opens: Key
+    opens_days: int
+    closes: Key
+    closes_days: int
+    after: str
+    """Step waited for; empty in a kill program or seeding: the step before."""
+    wait_days: Annotated[int, Field(ge=0)]
+    max_gap_days: MaybeInt
+    """Longest time after the step before; beyond it that step is done again."""
+    seedings: Words
+    """Seeding methods it belongs to; empty for all."""
+    option: str
+    """Taken only with this option; `!name`: only without it."""
+    when: str
+    """Condition on the ground, as `thatch:light|heavy`."""
+    conditions: str
+    cautions: Words
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class Operation:
+    operation: Key
+    label: Key
+    width_ft: MaybeNumber
+    speed_mph: MaybeNumber
+    efficiency_pct: MaybeNumber
+    acres_per_hour: MaybeNumber
+    source: Source
+
+    def __post_init__(self) -> None:
+        if self.acres_per_hour is None and None in (self.width_ft, self.speed_mph, self.efficiency_pct):
+            raise ValueError("give acres_per_hour, or width_ft, speed_mph and efficiency_pct")
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    key: Key
+    text: Key
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    rule: Key
+    severity: Literal["stop", "caution", "note"]
+    title: Key
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class PurposeTarget:
+    purpose: Key
+    seeds_per_sqft_low: float
+    seeds_per_sqft_high: float
+    grass_share_pct_low: float
+    grass_share_pct_high: float
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class GrowthShare:
+    month: Annotated[int, Field(ge=1, le=12)]
+    cool_pct: float
+    warm_pct: float
+    source: Source
+
+
+def read_table(path: Path, row_type: type[Row]) -> tuple[Row, ...]:
+    """Every row of a CSV file as `row_type`. Raises TableError naming file, row (the header is row 1), column."""
+    adapter = TypeAdapter(row_type)
+    rows = []
+    with path.open(newline="", encoding="utf-8") as lines:
+        reader = csv.DictReader(lines, strict=True)
+        for number, raw in enumerate(reader, start=2):
+            if None in raw or None in raw.values():
+                raise TableError(
+                    f"{path.name}, row {number}: has {len(raw)} cells and the head another number"
+                )
+            try:
+                rows.append(adapter.validate_python(raw))
+            except ValidationError as error:
+                first = error.errors(include_url=False)[0]
+                column = str(first["loc"][0]) if first["loc"] else "the row"
+                given = raw.get(column, "")
+                raise TableError(
+                    f"{path.name}, row {number}, column {column}: {first['msg']}; found {given!r}"
+                ) from None
+    if not rows:
+        raise TableError(f"{path.name}: has no rows")
+    return tuple(rows)
+
+
+def _keyed(name: str, row_type: type[Row], key: str) -> Mapping[str, Row]:
+    path = FOLDER / f"{name}.csv"
+    keyed: dict[str, Row] = {}
+    for number, row in enumerate(read_table(path, row_type), start=2):
+        value = getattr(row, key)
+        if value in keyed:
+            raise TableError(f"{path.name}, row {number}, column {key}: {value!r} stands twice")
+        keyed[value] = row
+    return MappingProxyType(keyed)
+
+
+@lru_cache(maxsize=1)
+def species() -> Mapping[str, Species]:
+    return _keyed("species", Species, "common_name")
+
+
+@lru_cache(maxsize=1)
+def ingredients() -> Mapping[str, Ingredient]:
+    return _keyed("ingredients", Ingredient, "active_ingredient")
+
+
+@lru_cache(maxsize=1)
+def moment_rules() -> Mapping[str, MomentRule]:
+    return _keyed("moments", MomentRule, "key")
+
+
+@lru_cache(maxsize=1)
+def programs() -> Mapping[str, Program]:
+    return _keyed("programs", Program, "key")
+
+
+@lru_cache(maxsize=1)
+def seedings() -> Mapping[str, Seeding]:
+    return _keyed("seedings", Seeding, "key")
+
+
+@lru_cache(maxsize=1)
+def options() -> Mapping[str, Option]:
+    return _keyed("options", Option, "option")
+
+
+@lru_cache(maxsize=1)
+def steps() -> Mapping[str, Step]:
+    return _keyed("steps", Step, "step")
+
+
+@lru_cache(maxsize=1)
+def operations() -> Mapping[str, Operation]:
+    return _keyed("operations", Operation, "operation")
+
+
+@lru_cache(maxsize=1)
+def cautions() -> Mapping[str, Caution]:
+    return _keyed("cautions", Caution, "key")
+
+
+@lru_cache(maxsize=1)
+def rules() -> Mapping[str, Rule]:
+    return _keyed("rules", Rule, "rule")
+
+
+@lru_cache(maxsize=1)
+def purposes() -> Mapping[str, PurposeTarget]:
+    return _keyed("purposes", PurposeTarget, "purpose")
+
+
+@lru_cache(maxsize=1)
+def growth() -> tuple[GrowthShare, ...]:
+    return read_table(FOLDER / "growth.csv", GrowthShare)
+
+
+@lru_cache(maxsize=1)
+def _tolerances() -> Mapping[tuple[str, str, str], ToleranceRow]:
+    rows = read_table(FOLDER / "tolerance.csv", ToleranceRow)
+    return {(row.plant, row.active_ingredient, row.timing): row for row in rows}
+
+
+@lru_cache(maxsize=4096)
+def tolerance(common_name: str, active_ingredient: str, timing: str) -> ToleranceRow:
+    """How a species stands an ingredient at a time: its own row, else its class's, else unknown."""
+    plant = species().get(common_name)
+    classes = []
+    if plant is not None:
+        if plant.group == "grass":
+            classes = [f"all {plant.season} grasses", "all grasses"]
+        elif plant.group == "nurse":
+            classes = ["all nurse"]
+        else:
+            classes = ["all legumes" if plant.group == "legume" else "all forbs"]
+    for name in (common_name, *classes):
+        row = _tolerances().get((name, active_ingredient, timing))
+        if row is not None:
+            return row
+    return ToleranceRow(
+        common_name,
+        active_ingredient,
+        timing,
+        "unknown",
+        "no row in the table",
+        "reference/tolerance.csv",  # type: ignore[arg-type]
+    )

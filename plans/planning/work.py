@@ -1,0 +1,83 @@
+"""Machine and labour hours, slope and plant counts.
+
+Sources: field capacity as in University of Kentucky AEN-73 and Iowa State AgDM A3-24 (width x speed x
+efficiency / 8.25, where 8.25 is 43,560 / 5,280 exactly); plants per acre as in Coder, University of Georgia.
+"""
+
+from __future__ import annotations
+
+import math
+
+from plans.planning import tables
+from plans.planning.figures import Figure, Term
+from plans.planning.job import WorkRate
+
+CAPACITY_CONSTANT = 8.25
+CAPACITY_SOURCE = (
+    "width x speed x efficiency / 8.25: Iowa State University AgDM A3-24; University of Kentucky AEN-73"
+)
+SQFT_PER_ACRE = 43_560
+
+
+def acres_per_hour(width_ft: float, speed_mph: float, efficiency_pct: float) -> Figure:
+    """Effective field capacity [acre/h] = ft x mph x efficiency / 8.25. Source: Iowa State AgDM A3-24."""
+    return Figure(
+        width_ft * speed_mph * efficiency_pct / 100 / CAPACITY_CONSTANT,
+        "acre/h",
+        "width x speed x efficiency / 8.25",
+        (
+            Term("width", width_ft, "ft"),
+            Term("speed", speed_mph, "mph"),
+            Term("efficiency", efficiency_pct, "%"),
+        ),
+        CAPACITY_SOURCE,
+    )
+
+
+def capacity(operation: str, rate: WorkRate | None) -> Figure:
+    """Acres an hour of an operation: the practice's own machine, else the table's. Raises KeyError if unknown."""
+    usual = tables.operations()[operation]
+    width = rate.width_ft if rate and rate.width_ft else usual.width_ft
+    speed = rate.speed_mph if rate and rate.speed_mph else usual.speed_mph
+    efficiency = rate.efficiency_pct if rate and rate.efficiency_pct else usual.efficiency_pct
+    if width and speed and efficiency:
+        return acres_per_hour(width, speed, efficiency)
+    assert usual.acres_per_hour is not None  # the table's own check
+    return Figure(usual.acres_per_hour, "acre/h", "usual pace", (), usual.source)
+
+
+def hours(acres: float, pace: Figure) -> Figure:
+    """Machine hours in the field [h] = acres / acres per hour. Travel, filling and service are outside it."""
+    return Figure(
+        acres / float(pace.value),
+        "h",
+        "acres / acres per hour",
+        (Term("area", acres, "acre"), Term("pace", float(pace.value), "acre/h")),
+        pace.source,
+    )
+
+
+def slope(rise_ft: float, run_ft: float) -> dict[str, Figure]:
+    """Slope in percent and in degrees from rise and run [ft]. Percent is not degrees: 15 % is 8.5 degrees."""
+    inputs = (Term("rise", rise_ft, "ft"), Term("run", run_ft, "ft"))
+    return {
+        "percent": Figure(100 * rise_ft / run_ft, "%", "100 x rise / run", inputs, "geometry"),
+        "degrees": Figure(
+            math.degrees(math.atan2(rise_ft, run_ft)),
+            "degrees",
+            "arctangent of rise / run",
+            inputs,
+            "geometry",
+        ),
+    }
+
+
+def plants_per_acre(row_ft: float, plant_ft: float) -> Figure:
+    """Plants on an acre at a square or rectangular spacing [ft]. Source: Coder, University of Georgia."""
+    return Figure(
+        SQFT_PER_ACRE / (row_ft * plant_ft),
+        "plants",
+        "43,560 / (row spacing x plant spacing)",
+        (Term("rows", row_ft, "ft"), Term("plants", plant_ft, "ft")),
+        "Coder, University of Georgia Warnell School, trees per acre by spacing",
+    )
