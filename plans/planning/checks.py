@@ -1,4 +1,4 @@
-"""What must not be offered: mix x chemical x ground x person x price. Each rule is one small function.
+"""What must not be offered: mix × chemical × ground × person × price. Each rule is one small function.
 
 A finding says what is wrong, why, and a way out; its severity and source come from reference/rules.csv.
 """

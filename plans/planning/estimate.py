@@ -73,9 +73,9 @@ def _priced(line: EstimateLine, terms: Terms) -> EstimateLine:
     cost = Decimal(line.cost.value)
     pct = exact(terms.pricing_pct)
     rule = (
-        "cost x (1 + overhead) / (1 - margin)"
+        "cost × (1 + overhead) / (1 - margin)"
         if terms.pricing == "margin on price"
-        else "cost x (1 + overhead) x (1 + markup)"
+        else "cost × (1 + overhead) × (1 + markup)"
     )
     return replace(
         line,
@@ -126,7 +126,7 @@ def _work_line(visit: Visit, prices: Prices) -> EstimateLine | None:
         Figure(
             cost,
             "$",
-            f"{rate.basis}s x rate, and at least the minimum of a visit",
+            f"{rate.basis}s × rate, and at least the minimum of a visit",
             (
                 Term("quantity", float(quantity.value), quantity.unit),
                 Term("rate", rate.rate_usd, "$"),
@@ -153,13 +153,13 @@ def _hauling_lines(trips: Sequence[Visit], job: Job, prices: Prices) -> list[Est
                 Figure(
                     count * miles,
                     "miles",
-                    "trips x miles there and back",
+                    "trips × miles there and back",
                     (Term("trips", count), Term("miles", miles)),
                 ),
                 Figure(
                     to_cents(exact(count * miles) * prices.hauling_usd_per_mile),
                     "$",
-                    "miles x rate",
+                    "miles × rate",
                     (Term("miles", count * miles), Term("rate", prices.hauling_usd_per_mile, "$")),
                     PRICE_SOURCE,
                 ),
@@ -305,7 +305,7 @@ def estimate(
         share = Figure(
             to_cents(exact(acres) * job.terms.cost_share.usd_per_acre),
             "$",
-            "acres x payment per acre",
+            "acres × payment per acre",
             (Term("area", acres, "acre"), Term("payment", job.terms.cost_share.usd_per_acre, "$/acre")),
             f"{job.terms.cost_share.label}; not promised by this proposal",
         )

@@ -75,7 +75,7 @@ def _seed_line(rate: seed.Rate, factor: float, acres: float, lot: SeedPrice | No
     per_acre = Figure(
         sown,
         "lb/acre",
-        "seeds per ft² x 43,560 / seeds per lb" + (" x factor" if raised else ""),
+        "seeds per ft² × 43,560 / seeds per lb" + (" × factor" if raised else ""),
         (
             Term("density", rate.seeds_per_sqft, "seeds/ft²"),
             Term("count", rate.seeds_per_lb, "seeds/lb"),
@@ -88,7 +88,7 @@ def _seed_line(rate: seed.Rate, factor: float, acres: float, lot: SeedPrice | No
     pls = Figure(
         sown * acres,
         "lb",
-        "lb PLS per acre x acres",
+        "lb PLS per acre × acres",
         (Term("rate", sown, "lb/acre"), Term("area", acres, "acre")),
         seed.DENSITY_SOURCE,
     )
@@ -100,7 +100,7 @@ def _seed_line(rate: seed.Rate, factor: float, acres: float, lot: SeedPrice | No
         cost = Figure(
             to_cents(exact(float(weighed.value)) * lot.price_usd_per_lb),
             "$",
-            f"{label} x price per {'PLS' if lot.basis == 'PLS' else 'bulk'} lb",
+            f"{label} × price per {'PLS' if lot.basis == 'PLS' else 'bulk'} lb",
             (Term(label, float(weighed.value), "lb"), Term("price", lot.price_usd_per_lb, "$/lb")),
             f"{PRICE_SOURCE}{', lot ' + lot.lot if lot.lot else ''}",
         )
@@ -178,7 +178,7 @@ def product_rate(product: Product, lb_per_acre: float) -> Figure:
         return Figure(
             float(gallons.value) * spray.FL_OZ_PER_GAL,
             "fl oz/acre",
-            "lb acid per acre / lb acid per gallon x 128",
+            "lb acid per acre / lb acid per gallon × 128",
             gallons.inputs,
             gallons.source,
         )
@@ -186,9 +186,9 @@ def product_rate(product: Product, lb_per_acre: float) -> Figure:
     return Figure(
         lb_per_acre / (product.active_pct / 100) * spray.OZ_PER_LB,
         "oz/acre",
-        "lb active per acre / share active x 16",
+        "lb active per acre / share active × 16",
         (Term("rate", lb_per_acre, "lb/acre"), Term("active", product.active_pct, "%")),
-        "Pacific Northwest Weed Management Handbook: lb x 100 / percent",
+        "Pacific Northwest Weed Management Handbook: lb × 100 / percent",
     )
 
 
@@ -202,7 +202,7 @@ def _cost(amount: float, unit: str, size: float, price: Decimal) -> Figure:
     return Figure(
         to_cents(exact(amount) * price / exact(size)),
         "$",
-        "amount x price of a container / its size",
+        "amount × price of a container / its size",
         (Term("amount", amount, unit), Term("container", size, unit), Term("price", price, "$")),
         PRICE_SOURCE,
     )
@@ -216,14 +216,14 @@ def _amounts(
         Figure(
             split.acres_per_tank * per_acre,
             small,
-            "acres per tank x rate",
+            "acres per tank × rate",
             (Term("acres per tank", split.acres_per_tank, "acre"), rate_term),
             spray.TANK_SOURCE,
         ),
         Figure(
             split.last_acres * per_acre,
             small,
-            "acres left x rate",
+            "acres left × rate",
             (Term("acres left", split.last_acres, "acre"), rate_term),
             spray.TANK_SOURCE,
         ),
@@ -237,7 +237,7 @@ def _product_part(
         rate = Figure(lb_per_acre, "lb/acre", "rate of the step", (), "reference/steps.csv")
         per_tank, last = _amounts(rate, lb_per_acre, "lb", split, acres)
         whole = Figure(
-            lb_per_acre * acres, "lb", "rate x acres", (Term("area", acres, "acre"),), "reference/steps.csv"
+            lb_per_acre * acres, "lb", "rate × acres", (Term("area", acres, "acre"),), "reference/steps.csv"
         )
         return TankPart(
             name=ingredient,
@@ -258,7 +258,7 @@ def _product_part(
     whole = Figure(
         amount,
         large,
-        f"rate x acres / {divisor}",
+        f"rate × acres / {divisor}",
         (Term("rate", per_acre, f"{small}/acre"), Term("area", acres, "acre")),
         spray.TANK_SOURCE,
     )
@@ -288,7 +288,7 @@ def _adjuvant_part(
         return Figure(
             gallons * number / 100,
             unit,
-            "carrier x rate / 100",
+            "carrier × rate / 100",
             (Term("carrier", gallons, "gal"), Term("rate", number, rate.unit)),
             source,
         )
@@ -331,7 +331,7 @@ def tank_mix(task: Task, step: tables.Step, conversion: Conversion, job: Job, pr
         carrier_gal=Figure(
             acres * carrier,
             "gal",
-            "acres x volume per acre",
+            "acres × volume per acre",
             (Term("area", acres, "acre"), Term("volume", carrier, "gal/acre")),
             spray.TANK_SOURCE,
         ),

@@ -29,7 +29,7 @@ def total(amounts: Iterable[Decimal]) -> Decimal:
 
 
 def percent_of(amount: Decimal, pct: float | Decimal) -> Decimal:
-    """`amount` x `pct` / 100, rounded to the cent [$]."""
+    """`amount` × `pct` / 100, rounded to the cent [$]."""
     return to_cents(amount * exact(pct) / 100)
 
 

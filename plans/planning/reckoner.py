@@ -83,7 +83,7 @@ def mix(
             "pls_lb": Figure(
                 pounds * acres,
                 "lb",
-                "lb PLS per acre x acres",
+                "lb PLS per acre × acres",
                 (Term("rate", pounds, "lb/acre"), Term("area", acres, "acre")),
                 seed.DENSITY_SOURCE,
             ),
@@ -193,7 +193,7 @@ def listing() -> dict[str, dict[str, Any]]:
 def _shown(result: Any) -> Any:
     if isinstance(result, Figure):
         return {
-            "value": float(result.value),
+            "value": float(f"{float(result.value):.12g}"),
             "unit": result.unit,
             "working": result.working,
             "source": result.source,

@@ -32,7 +32,7 @@ Days = NDArray[np.float64]
 
 @lru_cache(maxsize=1)
 def _spread_months() -> Days:
-    """The 365 x 12 matrix that spreads monthly means over the days.
+    """The 365 × 12 matrix that spreads monthly means over the days.
 
     The smoothest year (least sum of squared second differences, December joined to January) that keeps
     each month's mean, solved once with Lagrange multipliers: a mean-preserving spline.
@@ -69,7 +69,7 @@ def daily_normal(monthly: Sequence[float]) -> Days:
 def soil_normal(air: Days, depth_m: float = SEEDING_DEPTH_M) -> Days:
     """Daily normal soil temperature at a depth [m], same unit as `air`.
 
-    The yearly wave is damped by exp(-z/D) and delayed by z/D x 365/2π days, D = 2.24 m: Hillel 1982 as
+    The yearly wave is damped by exp(-z/D) and delayed by z/D × 365/2π days, D = 2.24 m: Hillel 1982 as
     given by Oklahoma State University soil physics. Thatch can hold it 3 to 8 F cooler in spring.
     """
     ratio = depth_m / DAMPING_DEPTH_M
@@ -128,7 +128,7 @@ def normal_degree_days(monthly_mean_f: Sequence[float], base_f: float) -> Days:
     """Expected degree days of each day of the normal year [°F·day], 365 values.
 
     A day's mean is taken as normally distributed about its normal, so that cold months keep their warm
-    days: sd x (z Φ(z) + φ(z)), z = (normal - base) / sd. The spread (9 F from November to March, 6 F in summer) comes
+    days: sd × (z Φ(z) + φ(z)), z = (normal - base) / sd. The spread (9 F from November to March, 6 F in summer) comes
     within 8 % of the annual base-50 degree days of 19 stations in NOAA NCEI's 1981-2010 normals.
     """
     air = daily_normal(monthly_mean_f)

@@ -19,7 +19,7 @@ SQFT_PER_ACRE = 43_560
 GRAMS_PER_LB = 453.59237
 INCHES_PER_FOOT = 12
 
-PLS_SOURCE = "pure live seed = purity x (germination + dormant): Texas A&M AgriLife, seeding rangeland"
+PLS_SOURCE = "pure live seed = purity × (germination + dormant): Texas A&M AgriLife, seeding rangeland"
 DENSITY_SOURCE = "43,560 square feet in an acre: arithmetic, as in USDA NRCS and university seeding sheets"
 DRILL_SOURCE = "pounds caught over the area run: University of Kentucky and Southeast Farm Press drill sheets"
 
@@ -46,7 +46,7 @@ def pls_pct(purity_pct: float, germination_pct: float, dormant_pct: float = 0) -
     return Figure(
         purity_pct * live / 100,
         "%",
-        "purity x (germination + dormant) / 100",
+        "purity × (germination + dormant) / 100",
         (
             Term("purity", purity_pct, "%"),
             Term("germination", germination_pct, "%"),
@@ -62,7 +62,7 @@ def bulk_lb(pls_lb: float, purity_pct: float, germination_pct: float, dormant_pc
     return Figure(
         pls_lb / (float(share.value) / 100),
         "lb",
-        "pure live seed / (purity x (germination + dormant))",
+        "pure live seed / (purity × (germination + dormant))",
         (Term("pure live seed", pls_lb, "lb"), *share.inputs),
         PLS_SOURCE,
     )
@@ -79,31 +79,31 @@ def price_per_pls_lb(
     return Figure(
         price_per_bulk_lb / (float(share.value) / 100),
         "$",
-        "price per bulk lb / (purity x (germination + dormant))",
+        "price per bulk lb / (purity × (germination + dormant))",
         (Term("price per bulk lb", price_per_bulk_lb, "$"), *share.inputs),
         PLS_SOURCE,
     )
 
 
 def seeds_per_sqft(pls_lb_per_acre: float, seeds_per_lb: float) -> Figure:
-    """Live seeds on a square foot [seeds/ft²]: lb/acre x seeds/lb / 43,560 (Minnesota BWSR mix tables)."""
+    """Live seeds on a square foot [seeds/ft²]: lb/acre × seeds/lb / 43,560 (Minnesota BWSR mix tables)."""
     return Figure(
         pls_lb_per_acre * seeds_per_lb / SQFT_PER_ACRE,
         "seeds/ft²",
-        "lb PLS per acre x seeds per lb / 43,560",
+        "lb PLS per acre × seeds per lb / 43,560",
         (Term("rate", pls_lb_per_acre, "lb/acre"), Term("count", seeds_per_lb, "seeds/lb")),
         DENSITY_SOURCE,
     )
 
 
 def pls_lb_per_acre(seeds_per_sqft: float, seeds_per_lb: float) -> Figure:
-    """Pure live seed for a density [lb/acre]: seeds/ft² x 43,560 / seeds/lb (University of Kentucky)."""
+    """Pure live seed for a density [lb/acre]: seeds/ft² × 43,560 / seeds/lb (University of Kentucky)."""
     if seeds_per_lb <= 0:
         raise ValueError("seeds_per_lb: must be over 0")
     return Figure(
         seeds_per_sqft * SQFT_PER_ACRE / seeds_per_lb,
         "lb/acre",
-        "seeds per ft² x 43,560 / seeds per lb",
+        "seeds per ft² × 43,560 / seeds per lb",
         (Term("density", seeds_per_sqft, "seeds/ft²"), Term("count", seeds_per_lb, "seeds/lb")),
         DENSITY_SOURCE,
     )
@@ -112,14 +112,14 @@ def pls_lb_per_acre(seeds_per_sqft: float, seeds_per_lb: float) -> Figure:
 def drill_lb_per_acre(grams: float, rows: float, row_spacing_in: float, distance_ft: float) -> Figure:
     """Rate that a catch means [lb/acre], bulk and carrier included, as caught from `rows` openers.
 
-    grams / 453.59237 x 43,560 / (rows x spacing in ft x distance). Source: University of Kentucky factor,
+    grams / 453.59237 × 43,560 / (rows × spacing in ft × distance). Source: University of Kentucky factor,
     No-Till Farmer; Southeast Farm Press drill calibration.
     """
     area_sqft = rows * row_spacing_in / INCHES_PER_FOOT * distance_ft
     return Figure(
         grams / GRAMS_PER_LB * SQFT_PER_ACRE / area_sqft,
         "lb/acre",
-        "grams / 453.59 x 43,560 / (rows x spacing / 12 x distance)",
+        "grams / 453.59 × 43,560 / (rows × spacing / 12 × distance)",
         (
             Term("caught", grams, "g"),
             Term("openers", rows),
@@ -136,7 +136,7 @@ def drill_catch_g(lb_per_acre: float, rows: float, row_spacing_in: float, distan
     return Figure(
         lb_per_acre * GRAMS_PER_LB * area_sqft / SQFT_PER_ACRE,
         "g",
-        "lb per acre x 453.59 x (rows x spacing / 12 x distance) / 43,560",
+        "lb per acre × 453.59 × (rows × spacing / 12 × distance) / 43,560",
         (
             Term("rate", lb_per_acre, "lb/acre"),
             Term("openers", rows),
@@ -174,7 +174,7 @@ def count_for(name: str, lot: SeedPrice | None) -> float:
 def mix_rates(mix: Mix, lots: Mapping[str, SeedPrice]) -> tuple[Rate, ...]:
     """The mix's lines in every basis, in the mix's order.
 
-    Share of seed: density = share x target. Share of weight: total weight is the one whose seeds add up to
+    Share of seed: density = share × target. Share of weight: total weight is the one whose seeds add up to
     the target density. Raises ValueError for a species whose seed count is unknown.
     Source: seeds per acre arithmetic as in Minnesota BWSR and USDA NRCS seeding sheets.
     """

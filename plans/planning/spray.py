@@ -14,7 +14,7 @@ from plans.planning.figures import Figure, Term
 FL_OZ_PER_GAL = 128
 OZ_PER_LB = 16
 BOOM_CONSTANT = 5_940
-"""gal/acre x mph x inches to gal/min: 43,560 x 12 / 88."""
+"""gal/acre × mph × inches to gal/min: 43,560 × 12 / 88."""
 FT_PER_MIN_PER_MPH = 88
 
 BOOM_SOURCE = "5,940 equation: University of Florida IFAS WG013; University of Missouri G1270"
@@ -25,11 +25,11 @@ ACID_SOURCE = (
 
 
 def sprayer_gal_per_acre(nozzle_gal_per_min: float, speed_mph: float, spacing_in: float) -> Figure:
-    """Spray volume [gal/acre] = 5,940 x gal/min / (mph x nozzle spacing in inches). Source: IFAS WG013."""
+    """Spray volume [gal/acre] = 5,940 × gal/min / (mph × nozzle spacing in inches). Source: IFAS WG013."""
     return Figure(
         BOOM_CONSTANT * nozzle_gal_per_min / (speed_mph * spacing_in),
         "gal/acre",
-        "5,940 x gal per minute / (mph x spacing)",
+        "5,940 × gal per minute / (mph × spacing)",
         (
             Term("nozzle", nozzle_gal_per_min, "gal/min"),
             Term("speed", speed_mph, "mph"),
@@ -40,11 +40,11 @@ def sprayer_gal_per_acre(nozzle_gal_per_min: float, speed_mph: float, spacing_in
 
 
 def nozzle_gal_per_min(gal_per_acre: float, speed_mph: float, spacing_in: float) -> Figure:
-    """Output one nozzle needs [gal/min] = gal/acre x mph x inches / 5,940. Source: Missouri G1270."""
+    """Output one nozzle needs [gal/min] = gal/acre × mph × inches / 5,940. Source: Missouri G1270."""
     return Figure(
         gal_per_acre * speed_mph * spacing_in / BOOM_CONSTANT,
         "gal/min",
-        "gal per acre x mph x spacing / 5,940",
+        "gal per acre × mph × spacing / 5,940",
         (
             Term("volume", gal_per_acre, "gal/acre"),
             Term("speed", speed_mph, "mph"),
@@ -55,22 +55,22 @@ def nozzle_gal_per_min(gal_per_acre: float, speed_mph: float, spacing_in: float)
 
 
 def speed_mph(distance_ft: float, seconds: float) -> Figure:
-    """Ground speed [mph] = ft x 60 / (s x 88). Source: Iowa State A3-24; University of Kentucky AEN-73."""
+    """Ground speed [mph] = ft × 60 / (s × 88). Source: Iowa State A3-24; University of Kentucky AEN-73."""
     return Figure(
         distance_ft * 60 / (seconds * FT_PER_MIN_PER_MPH),
         "mph",
-        "feet x 60 / (seconds x 88)",
+        "feet × 60 / (seconds × 88)",
         (Term("distance", distance_ft, "ft"), Term("time", seconds, "s")),
         "88 feet a minute is 1 mph: Iowa State University AgDM A3-24; University of Kentucky AEN-73",
     )
 
 
 def volume_pct(volume: float, pct: float) -> Figure:
-    """A share by volume, in the unit of `volume`: volume x pct / 100. Source: PNW Handbook (0.25 % = 1 pt in 50 gal)."""
+    """A share by volume, in the unit of `volume`: volume × pct / 100. Source: PNW Handbook (0.25 % = 1 pt in 50 gal)."""
     return Figure(
         volume * pct / 100,
         "same unit",
-        "volume x percent / 100",
+        "volume × percent / 100",
         (Term("volume", volume), Term("share", pct, "%")),
         "share by volume: Pacific Northwest Weed Management Handbook",
     )
@@ -128,7 +128,7 @@ def tank(acres: float, gal_per_acre: float, tank_gal: float, rate_per_acre: floa
         "product_per_tank": Figure(
             split.acres_per_tank * rate_per_acre,
             "same unit",
-            "acres per tank x rate",
+            "acres per tank × rate",
             (Term("acres per tank", split.acres_per_tank, "acre"), rate),
             TANK_SOURCE,
         ),
@@ -149,18 +149,18 @@ def tank(acres: float, gal_per_acre: float, tank_gal: float, rate_per_acre: floa
         "last_load_gal": Figure(
             split.last_gal,
             "gal",
-            "acres left x volume per acre",
+            "acres left × volume per acre",
             (Term("acres left", split.last_acres, "acre"), volume),
             TANK_SOURCE,
         ),
         "last_load_product": Figure(
             split.last_acres * rate_per_acre,
             "same unit",
-            "acres left x rate",
+            "acres left × rate",
             (Term("acres left", split.last_acres, "acre"), rate),
             TANK_SOURCE,
         ),
         "total_product": Figure(
-            acres * rate_per_acre, "same unit", "acres x rate", (area, rate), TANK_SOURCE
+            acres * rate_per_acre, "same unit", "acres × rate", (area, rate), TANK_SOURCE
         ),
     }

@@ -1,6 +1,6 @@
 """Machine and labour hours, slope and plant counts.
 
-Sources: field capacity as in University of Kentucky AEN-73 and Iowa State AgDM A3-24 (width x speed x
+Sources: field capacity as in University of Kentucky AEN-73 and Iowa State AgDM A3-24 (width × speed x
 efficiency / 8.25, where 8.25 is 43,560 / 5,280 exactly); plants per acre as in Coder, University of Georgia.
 """
 
@@ -14,17 +14,17 @@ from plans.planning.job import WorkRate
 
 CAPACITY_CONSTANT = 8.25
 CAPACITY_SOURCE = (
-    "width x speed x efficiency / 8.25: Iowa State University AgDM A3-24; University of Kentucky AEN-73"
+    "width × speed × efficiency / 8.25: Iowa State University AgDM A3-24; University of Kentucky AEN-73"
 )
 SQFT_PER_ACRE = 43_560
 
 
 def acres_per_hour(width_ft: float, speed_mph: float, efficiency_pct: float) -> Figure:
-    """Effective field capacity [acre/h] = ft x mph x efficiency / 8.25. Source: Iowa State AgDM A3-24."""
+    """Effective field capacity [acre/h] = ft × mph × efficiency / 8.25. Source: Iowa State AgDM A3-24."""
     return Figure(
         width_ft * speed_mph * efficiency_pct / 100 / CAPACITY_CONSTANT,
         "acre/h",
-        "width x speed x efficiency / 8.25",
+        "width × speed × efficiency / 8.25",
         (
             Term("width", width_ft, "ft"),
             Term("speed", speed_mph, "mph"),
@@ -61,7 +61,7 @@ def slope(rise_ft: float, run_ft: float) -> dict[str, Figure]:
     """Slope in percent and in degrees from rise and run [ft]. Percent is not degrees: 15 % is 8.5 degrees."""
     inputs = (Term("rise", rise_ft, "ft"), Term("run", run_ft, "ft"))
     return {
-        "percent": Figure(100 * rise_ft / run_ft, "%", "100 x rise / run", inputs, "geometry"),
+        "percent": Figure(100 * rise_ft / run_ft, "%", "100 × rise / run", inputs, "geometry"),
         "degrees": Figure(
             math.degrees(math.atan2(rise_ft, run_ft)),
             "degrees",
@@ -77,7 +77,7 @@ def plants_per_acre(row_ft: float, plant_ft: float) -> Figure:
     return Figure(
         SQFT_PER_ACRE / (row_ft * plant_ft),
         "plants",
-        "43,560 / (row spacing x plant spacing)",
+        "43,560 / (row spacing × plant spacing)",
         (Term("rows", row_ft, "ft"), Term("plants", plant_ft, "ft")),
         "Coder, University of Georgia Warnell School, trees per acre by spacing",
     )
