@@ -33,6 +33,12 @@ def check_month_day(text: str) -> None:
         raise ValidationError("Give a month and a day, such as 04-17.") from None
 
 
+def in_words(month_day: str) -> str:
+    """`04-17` as `April 17`."""
+    month, day = month_day.split("-")
+    return f"{date(2024, int(month), int(day)):%B} {int(day)}"
+
+
 class Farm(PracticeRecord):
     """A client's farm and the normals of the place it lies in."""
 
@@ -108,3 +114,17 @@ class Field(PracticeRecord):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def minds(self) -> list[str]:
+        """What to mind here, in a word each."""
+        found = []
+        if self.water_within_ft is not None:
+            found.append(f"water {self.water_within_ft:g} ft")
+        if self.sensitive_neighbours:
+            found.append("neighbours")
+        if self.power_lines:
+            found.append("power lines")
+        if self.thatch == "heavy":
+            found.append("heavy thatch")
+        return found

@@ -15,7 +15,7 @@ from consulting.services import fresh
 from sites import services
 from sites.climate import MONTHS
 from sites.forms import ClimateForm, FarmForm, NewFarmForm, StationForm
-from sites.models import Farm
+from sites.models import Farm, in_words
 
 
 def _farm(pk: int) -> Farm:
@@ -33,6 +33,8 @@ def farm(request: PracticeRequest, pk: int) -> HttpResponse:
         "fields": fields,
         "acres": sum(field.acres for field in fields),
         "means": list(zip(MONTHS, found.monthly_mean_f, strict=True)),
+        "spring": in_words(found.last_spring_freeze),
+        "fall": in_words(found.first_fall_freeze),
     }
     return render(request, "sites/farm.html", context)
 
