@@ -1,0 +1,126 @@
+"""The invented practice of the demo: people, clients, farms, fields, mixes and plans in several states."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from allauth.account.models import EmailAddress
+from django.db import transaction
+from django_scopes import scope
+
+from consulting.models import AdjuvantPrice, Membership, Practice, Product, SeedPrice, User, WorkRate
+from consulting.services import client_create, practice_found, save
+from plans import services
+from plans.models import Conversion, Mix, Plan, Proposal, State
+from plans.planning.job import MixLine
+from plans.planning.planner import plan_job
+from plans.planning.wire import read_job_file
+from plans.selectors import job_for, plans_whole, prices_for
+from sites.climate import stations
+from sites.models import Farm, Field
+from sites.services import farm_create, field_create
+
+SCENARIO = Path(__file__).parent / "scenario.json"
+EXAMPLE = Path(__file__).parent.parent / "examples" / "job.json"
+ACCEPTED_BECAUSE = "Talked through with the landowner on the walk; the dates and the strip are agreed."
+
+
+def _price_list(practice: Practice, still_unchecked: list[str]) -> None:
+    """The example job's prices, and of the starter list only a few rows nobody has looked at yet."""
+    SeedPrice.objects.exclude(species__in=still_unchecked).delete()
+    prices = read_job_file(EXAMPLE.read_bytes()).prices
+    for model, rows in (
+        (SeedPrice, prices.seed),
+        (Product, prices.products),
+        (AdjuvantPrice, prices.adjuvants),
+        (WorkRate, prices.work),
+    ):
+        if model is not SeedPrice:
+            model.objects.all().delete()
+        for row in rows:
+            values = {name: getattr(row, name) for name in row.__slots__}
+            save(model(practice=practice), **values, source="invented for the demo")
+
+
+def _ground(practice: Practice, clients: list[dict[str, Any]]) -> None:
+    for client_values in clients:
+        farms = client_values.pop("farms")
+        client = client_create(practice=practice, **client_values)
+        for farm_values in farms:
+            fields = farm_values.pop("fields")
+            farm = farm_create(client=client, station=stations()[farm_values.pop("station")], **farm_values)
+            for field_values in fields:
+                field_create(farm=farm, **field_values)
+
+
+def _mixes(practice: Practice, mixes: list[dict[str, Any]]) -> None:
+    for values in mixes:
+        lines = [MixLine(species=name, amount=float(amount)) for name, amount in values.pop("lines").items()]
+        services.mix_save(mix=Mix(practice=practice, **values), lines=lines)
+
+
+def _plan(practice: Practice, values: dict[str, Any], user: User, today: date) -> None:
+    states, conversions = values.pop("becomes"), values.pop("conversions")
+    farm = Farm.objects.get(name=values.pop("farm"))
+    plan = services.plan_create(practice=practice, farm=farm, title=values.pop("title"), today=today)
+    if "cost_share_usd_per_acre" in values:
+        values["cost_share_usd_per_acre"] = Decimal(values["cost_share_usd_per_acre"])
+    for name, value in values.items():
+        setattr(plan, name, value)
+    services.plan_save(plan=plan)
+    for choice in conversions:
+        services.conversion_save(
+            conversion=Conversion(
+                practice=practice,
+                plan=plan,
+                field=Field.objects.get(farm=farm, name=choice.pop("field")),
+                mix=Mix.objects.get(name=choice.pop("mix")),
+                start_on=date.fromisoformat(choice.pop("start_on")),
+                **choice,
+            )
+        )
+    if not states:
+        return
+    outcome = plan_job(job_for(plans_whole().get(pk=plan.pk)), prices_for(practice), today)
+    for finding in outcome.findings:
+        if finding.severity == "caution":
+            services.caution_accept(plan=plan, finding=finding, reason=ACCEPTED_BECAUSE, user=user)
+    services.plan_offer(plan=plan, user=user, today=today)
+    for state in states[1:]:
+        services.plan_move(plan=Plan.objects.get(pk=plan.pk), state=State(state), today=today)
+
+
+@transaction.atomic
+def demo_found(*, password: str, today: date) -> Practice:
+    """The whole scenario, or the practice as it is when it is there already."""
+    scenario = json.loads(SCENARIO.read_text(encoding="utf-8"))
+    details = scenario["practice"]
+    found = Practice.objects.filter(slug=details["slug"]).first()
+    if found:
+        return found
+    people: list[tuple[User, str]] = []
+    for person in scenario["people"]:
+        user = User.objects.create_user(person["email"], password, name=person["name"])
+        EmailAddress.objects.create(user=user, email=user.email, verified=True, primary=True)
+        people.append((user, person["role"]))
+    owner = people[0][0]
+    details["hauling_usd_per_mile"] = Decimal(details["hauling_usd_per_mile"])
+    practice = practice_found(founder=owner, **details)
+    with scope(practice=practice):
+        for user, role in people[1:]:
+            save(Membership(practice=practice, user=user), role=role)
+        _price_list(practice, scenario["unchecked_starter_species"])
+        _ground(practice, scenario["clients"])
+        _mixes(practice, scenario["mixes"])
+        for values in scenario["plans"]:
+            _plan(practice, values, owner, today)
+    return practice
+
+
+def first_proposal(practice: Practice) -> Proposal:
+    with scope(practice=practice):
+        return Proposal.objects.order_by("number")[0]
