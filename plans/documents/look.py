@@ -23,6 +23,7 @@ WHITE = HexColor("#ffffff")
 
 TEXT_WIDTH = 468.0
 """Width of the text on an upright page [pt]."""
+TEXT_HEIGHT = 644.0
 
 
 def _style(name: str, font: str, size: float, leading: float, **more: object) -> ParagraphStyle:
@@ -32,7 +33,8 @@ def _style(name: str, font: str, size: float, leading: float, **more: object) ->
 
 
 BODY = _style("body", SANS, 10, 14.5, spaceAfter=6, allowWidows=0, allowOrphans=0)
-LETTER = _style("letter", SERIF, 10.8, 15.6, spaceAfter=8, allowWidows=0, allowOrphans=0)
+LETTER = _style("letter", SERIF, 10.6, 15.2, spaceAfter=8, allowWidows=0, allowOrphans=0)
+LETTER_TIGHT = _style("letter tight", SERIF, 10.6, 15.2)
 SUBJECT = _style("subject", SERIF_BOLD, 13.5, 18, spaceBefore=4, spaceAfter=9, textColor=GREEN)
 PRACTICE = _style("practice", SERIF_BOLD, 17, 20, textColor=GREEN)
 H2 = _style("section", SERIF_BOLD, 16, 20, spaceBefore=20, spaceAfter=6, textColor=GREEN)
@@ -40,10 +42,10 @@ H3 = _style("part", SERIF_BOLD, 12, 15, spaceBefore=12, spaceAfter=4)
 H4 = _style("step", SANS_BOLD, 9.5, 13, spaceBefore=9, spaceAfter=1, textColor=STRAW_DARK)
 SMALL = _style("small", SANS, 8.6, 12, spaceAfter=4, textColor=QUIET, allowWidows=0, allowOrphans=0)
 SMALL_RIGHT = _style("small right", SANS, 8.6, 12, alignment=TA_RIGHT, textColor=QUIET)
-CELL = _style("cell", SANS, 9.2, 12.4, allowWidows=0, allowOrphans=0)
+CELL = _style("cell", SANS, 9.2, 12.4)
 CELL_BOLD = _style("cell bold", SANS_BOLD, 9.2, 12.4)
 CELL_SMALL = _style("cell small", SANS, 8.4, 11.4, textColor=QUIET)
-DATES = _style("dates", SERIF_ITALIC, 9.4, 12.4)
+DATES = _style("dates", SERIF_ITALIC, 9, 12.4)
 HEAD = _style("head", SANS, 8.2, 10, textColor=QUIET)
 HEAD_RIGHT = _style("head right", SANS, 8.2, 10, textColor=QUIET, alignment=TA_RIGHT)
 
@@ -88,6 +90,17 @@ def gap(height: float) -> Spacer:
     return Spacer(1, height)
 
 
+class _Table(Table):
+    """Breaks between rows; inside a row only when a page of its own would not hold the row."""
+
+    def split(self, availWidth: float, availHeight: float) -> list[Flowable]:
+        self._calc(availWidth, availHeight)
+        between = self._splitRows(availHeight, doInRowSplit=False)
+        if between or availHeight < 0.75 * TEXT_HEIGHT:
+            return between
+        return self._splitRows(availHeight, doInRowSplit=True)
+
+
 def table(
     head: Sequence[str],
     rows: Sequence[Sequence[object]],
@@ -95,6 +108,7 @@ def table(
     *,
     numbers: Collection[int] = (),
     totals: int = 0,
+    ruled: bool = True,
     extra: Sequence[tuple] = (),
 ) -> Table:
     """Rows under thin rules; the head repeats on each page and a tall row splits.
@@ -116,8 +130,9 @@ def table(
         ("RIGHTPADDING", (last, 0), (last, -1), 0),
         ("TOPPADDING", (0, 0), (-1, -1), 3.2),
         ("BOTTOMPADDING", (0, 0), (-1, -1), 4),
-        ("LINEBELOW", (0, first), (-1, -1), 0.4, RULE),
+        *([("LINEBELOW", (0, first), (-1, -1), 0.4, RULE)] if ruled else []),
         *[("ALIGN", (i, 0), (i, -1), "RIGHT") for i in numbers],
+        *[("TOPPADDING", (i, first), (i, -1), 2.7) for i in numbers],
     ]
     if top:
         style += [("VALIGN", (0, 0), (-1, 0), "BOTTOM"), ("LINEBELOW", (0, 0), (-1, 0), 0.8, GREEN)]
@@ -129,7 +144,7 @@ def table(
         ]
         if len(body) - first > totals + 1:
             style.append(("NOSPLIT", (0, -totals - 1), (-1, -1)))
-    return Table(
+    return _Table(
         body, colWidths=list(widths), repeatRows=first, splitInRow=1, style=style + list(extra), hAlign="LEFT",
         spaceBefore=2, spaceAfter=8,
     )  # fmt: skip

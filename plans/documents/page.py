@@ -13,12 +13,11 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, NextPageTemplate, PageBreak, PageTemplate, Paragraph
 
 from plans.documents import fonts
-from plans.documents.look import GREEN, H2, QUIET, RULE, TEXT_WIDTH
+from plans.documents.look import GREEN, H2, QUIET, RULE, TEXT_HEIGHT, TEXT_WIDTH
 
 SIDE = (letter[0] - TEXT_WIDTH) / 2
 HEAD_ROOM = 78.0
-FOOT_ROOM = 70.0
-TEXT_HEIGHT = letter[1] - HEAD_ROOM - FOOT_ROOM
+FOOT_ROOM = letter[1] - HEAD_ROOM - TEXT_HEIGHT
 WIDE_SIDE = 54.0
 WIDE_WIDTH = letter[1] - 2 * WIDE_SIDE
 WIDE_HEIGHT = letter[0] - HEAD_ROOM - FOOT_ROOM + 12

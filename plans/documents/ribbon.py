@@ -164,9 +164,9 @@ def _name_curve(
     group: Group, text: str, curve: Sequence[Point], colour: Color, axis: Axis, freezes: Sequence[float],
     taken: list[tuple[float, float, float]],
 ) -> None:  # fmt: skip
-    """The curve's name above its highest point that is clear of freezes and of the other name."""
+    """The curve's name above its highest point, the latest such, that is clear of freezes and the other name."""
     room = width(text, SERIF_BOLD, 8.5)
-    for at, y in sorted(curve, key=lambda point: -point[1]):
+    for at, y in sorted(curve, key=lambda point: (-round(point[1]), -point[0])):
         for left in (at - room / 2, at - room, at):
             right, low = left + room, y + 3
             meets = any(left < other_right + 4 and right > other_left - 4 and abs(low - other) < 11

@@ -47,7 +47,7 @@ def _restyle(element: ElementTree.Element) -> None:
         element.attrib.pop("id", None)
     for declaration in declarations.split(";"):
         key, _, value = (part.strip() for part in declaration.partition(":"))
-        if not key or key == "clip-path" or value in ("", "None"):
+        if not key or key == "clip-path":
             continue
         if key == "font-family":
             face = FACES[value]
@@ -57,7 +57,7 @@ def _restyle(element: ElementTree.Element) -> None:
             if face.style != "normal":
                 element.set("font-style", face.style)
         else:
-            element.set(key, value)
+            element.set(key, "none" if value == "None" else value)
     if element.tag == "text":
         # The renderer rounds the flip about the baseline to whole units; this one is exact.
         element.set("y", f"{-float(element.get('y', '0')):g}")

@@ -42,7 +42,7 @@ FIELDS = (("Barn Hill", 11.2, 7.0), ("Spring Draw", 7.44, 3.0))
 
 def conversion(name: str, acres: float, slope: float) -> Conversion:
     return Conversion(
-        field=name, acres=acres, cover="cool-season sod", kill_program="fall and spring kill", seeding="no-till drill",
+        field=name, acres=acres, cover="cool-season sod", kill_program="sod_fall_spring", seeding="drill",
         mix=MIX, purpose="nesting and brood cover", start_on=date(2027, 7, 1), slope_pct=slope, slope_length_ft=300.0,
         thatch="light", weeds="musk thistle along the fence", woody_plants="scattered eastern redcedar",
         water_within_ft=120.0 if name == "Spring Draw" else None,
@@ -133,7 +133,7 @@ STEPS = (
      "Seedlings and missed plants are killed before the drill comes.",
      "Regrowth 4 to 8 inches tall; wind 3 to 10 mph.",
      ("The product label is the law: read it, wear what it asks for, keep its distances.",)),
-    ("drill", "Drill the mix", "plant", 1, "drill", (2028, 5, 10), (2028, 6, 15),
+    ("drill", "Drill the mix", "plant", 1, "no_till_drilling", (2028, 5, 10), (2028, 6, 15),
      "The soil is warm enough for the native grasses and still moist.",
      "Soil at 55 °F and rising; firm dead sod; seed a quarter inch deep.",
      ("Stop the engine before clearing a seed tube.",)),

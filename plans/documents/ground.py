@@ -1,0 +1,203 @@
+"""The fields, what is done on them and why, and the mix each one gets."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from reportlab.graphics.shapes import Drawing, Rect
+from reportlab.platypus import CondPageBreak, Flowable, KeepTogether
+
+from plans.documents import fonts
+from plans.documents.look import (
+    BODY, CELL, CELL_BOLD, DATES, GREEN, H3, H4, SMALL, p, paragraphs, part, plain, quiet, rich, section,
+    strong, table,
+)  # fmt: skip
+from plans.documents.words import count, listed, number, sentence, unique, when
+from plans.planning.job import Conversion
+from plans.planning.plan import FieldSeed, Plan, Task
+
+PHASES = {
+    "kill": "Kill what grows there",
+    "plant": "Plant",
+    "establish": "Help it establish, first and second year",
+    "keep": "Keep it, third year and on",
+}
+
+
+KEPT_WHOLE = 14
+"""A mix of up to so many rows is not broken over pages."""
+
+
+def _grows(conversion: Conversion) -> str:
+    parts = [plain(conversion.cover[:1].upper() + conversion.cover[1:])]
+    if conversion.thatch != "none":
+        parts.append(plain(f", {conversion.thatch} thatch"))
+    if conversion.weeds.strip():
+        parts.append(quiet(f"\nWeeds: {conversion.weeds}"))
+    if conversion.woody_plants.strip():
+        parts.append(quiet(f"\nWoody: {conversion.woody_plants}"))
+    return "".join(parts)
+
+
+def _slope(conversion: Conversion) -> str:
+    if not conversion.slope_pct:
+        return "level"
+    length = f", {number(conversion.slope_length_ft, 0)} ft long" if conversion.slope_length_ft else ""
+    return f"{number(conversion.slope_pct, 1)} %{length}"
+
+
+def _watch(conversion: Conversion) -> list[str]:
+    said = []
+    if conversion.water_within_ft is not None:
+        said.append(f"water within {number(conversion.water_within_ft, 0)} ft")
+    if conversion.sensitive_neighbours.strip():
+        said.append(f"sensitive neighbours: {conversion.sensitive_neighbours.strip()}")
+    if conversion.power_lines:
+        said.append("power lines over or beside the field")
+    return said
+
+
+def the_fields(plan: Plan) -> list[Flowable]:
+    conversions = plan.job.conversions
+    rows: list[list[object]] = [
+        [
+            p(conversion.field, CELL_BOLD),
+            number(conversion.acres),
+            p(_slope(conversion), CELL),
+            rich(_grows(conversion), style=CELL),
+            rich(plain(conversion.purpose[:1].upper() + conversion.purpose[1:]), quiet(f"\n{conversion.mix.name}"), style=CELL),
+        ]
+        for conversion in conversions
+    ]
+    if len(conversions) > 1:
+        acres = number(sum(conversion.acres for conversion in conversions))
+        rows.append([p(count(len(conversions), "field").capitalize(), CELL_BOLD), acres, "", "", ""])
+    story = [
+        *section("The fields"),
+        table(
+            ["Field", "Acres", "Slope", "What grows there", "What it becomes"], rows, [92, 44, 66, 142, 124],
+            numbers={1}, totals=1 if len(conversions) > 1 else 0,
+        ),
+    ]  # fmt: skip
+    watch = [(conversion.field, _watch(conversion)) for conversion in conversions]
+    story += [
+        rich(strong(f"{field}: "), plain(sentence("; ".join(said))), style=BODY) for field, said in watch if said
+    ]
+    for conversion in conversions:
+        if conversion.notes.strip():
+            story += [*part(f"Notes on {conversion.field}", 60), *paragraphs(conversion.notes)]
+    return story
+
+
+def _same_work(plan: Plan) -> list[tuple[list[str], list[Task]]]:
+    """Fields whose steps are the same, with all their tasks."""
+    groups: dict[tuple, list[str]] = {}
+    for conversion in plan.job.conversions:
+        steps = tuple((task.step, task.label, task.why) for task in plan.tasks if task.field == conversion.field)
+        groups.setdefault(steps, []).append(conversion.field)
+    return [
+        (fields, [task for task in plan.tasks if task.field in fields]) for steps, fields in groups.items() if steps
+    ]
+
+
+def _windows(tasks: Sequence[Task]) -> str:
+    """The window of a step; by field where they differ."""
+    by_window: dict[str, list[str]] = {}
+    for task in tasks:
+        by_window.setdefault(when(task), []).append(task.field)
+    if len(by_window) == 1:
+        return plain(next(iter(by_window)), fonts.SERIF_ITALIC)
+    return "<br/>".join(
+        plain(window, fonts.SERIF_ITALIC) + quiet(f"\n{listed(unique(fields))}", fonts.SERIF_ITALIC)
+        for window, fields in by_window.items()
+    )
+
+
+def what_we_do(plan: Plan) -> list[Flowable]:
+    story = section("What we will do, and why", 170)
+    groups = _same_work(plan)
+    for fields, tasks in groups:
+        if len(plan.job.conversions) > 1:
+            acres = sum(c.acres for c in plan.job.conversions if c.field in fields)
+            story += part(f"{listed(fields)}, {number(acres)} acres", 120)
+        for phase, title in PHASES.items():
+            steps: dict[tuple[str, str, str], list[Task]] = {}
+            for task in tasks:
+                if task.phase == phase:
+                    steps.setdefault((task.step, task.label, task.why), []).append(task)
+            if not steps:
+                continue
+            rows = [
+                [
+                    rich(_windows(same), style=DATES),
+                    rich(strong(sentence(label)), plain(f" {sentence(why)}"), style=CELL),
+                ]
+                for (_, label, why), same in steps.items()
+            ]
+            head = p(title, H4)
+            head.keepWithNext = 1
+            story += [head, table([], rows, [118, 350], ruled=False)]
+    if not groups:
+        story.append(p("No work is left to plan on these fields."))
+    return story
+
+
+def _share_bar(share: float) -> Flowable:
+    drawing = Drawing(52, 7)
+    drawing.add(Rect(0, 0, max(0.5, 0.5 * share), 5, fillColor=GREEN, strokeColor=None))
+    return drawing
+
+
+def _mix(field: FieldSeed) -> list[Flowable]:
+    rows: list[list[object]] = []
+    for line in field.lines:
+        rows.append(
+            [
+                rich(plain(line.species[:1].upper() + line.species[1:]), quiet(f" {line.group}"), style=CELL),
+                f"{float(line.seeds_per_sqft.value):.2f}",
+                f"{float(line.pls_lb_per_acre.value):.2f}",
+                f"{float(line.bulk_lb.value):,.2f}" if line.bulk_lb else "no lot",
+                p(line.box, CELL),
+                f"{line.share_of_seed_pct:.1f} %",
+                _share_bar(line.share_of_seed_pct),
+            ]
+        )
+    weighed = [float(line.bulk_lb.value) for line in field.lines if line.bulk_lb]
+    rows.append(
+        [
+            p("The whole mix", CELL_BOLD),
+            f"{float(field.seeds_per_sqft.value):.2f}",
+            f"{float(field.pls_lb_per_acre.value):.2f}",
+            f"{sum(weighed):,.2f}" if len(weighed) == len(field.lines) else "–",
+            "",
+            "",
+            "",
+        ]
+    )
+    head = [
+        p(f"{field.field}: {field.mix}", H3),
+        p(
+            f"{number(field.acres)} acres. Grasses are {number(field.grass_share_pct, 0)} % of the seeds, wildflowers and "
+            f"legumes {number(field.forb_share_pct, 0)} %.",
+            SMALL,
+        ),
+    ]
+    mix = table(
+        ["Species", "Seeds per ft²", "lb PLS per acre", "lb bulk to weigh out", "Drill box", "Share of seed", ""],
+        rows, [150, 48, 56, 64, 50, 48, 52], numbers={1, 2, 3, 5}, totals=1,
+    )  # fmt: skip
+    return [KeepTogether([*head, mix])] if len(rows) <= KEPT_WHOLE else [CondPageBreak(120), *head, mix]
+
+
+def the_mixes(plan: Plan) -> list[Flowable]:
+    story = section("What goes into the ground", 190)
+    story.append(
+        p(
+            "Seed is bought and weighed by the bag, but only pure live seed (PLS) grows: purity times the seed that "
+            "is alive. The bulk weight is what the scale must show for this field, from the lots in our price list; a "
+            "new lot means a new weight."
+        )
+    )
+    for field in plan.seed:
+        story += _mix(field)
+    return story

@@ -1,0 +1,130 @@
+"""Price by year, payments, cost-share, and the lines that the price is made of."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+
+from reportlab.platypus import Flowable
+
+from plans.documents.look import (
+    BODY, CELL, CELL_BOLD, SMALL, p, part, plain, quiet, rich, section, strong, table,
+)  # fmt: skip
+from plans.documents.words import cents, listed, number, sentence, usd
+from plans.planning.plan import EstimateLine, Plan, YearPrice
+
+COLUMNS = ("work", "seed", "spray", "hauling", "contingency", "discount", "tax")
+MANY = {"acre": "acres", "trip": "trips", "hour": "hours", "mile": "miles", "h": "h"}
+
+
+def used_columns(plan: Plan) -> list[str]:
+    """Columns that hold an amount in some year; `total` always."""
+    return [name for name in COLUMNS if any(getattr(year, name) for year in plan.estimate.years)] + ["total"]
+
+
+def by_year(plan: Plan) -> list[Flowable]:
+    estimate = plan.estimate
+    columns = used_columns(plan)
+    story = section("What it costs", 160)
+    if not estimate.years:
+        return [*story, p("Nothing in this plan is priced.")]
+
+    def amounts(year: YearPrice) -> list[object]:
+        return [cents(getattr(year, name)) for name in columns]
+
+    rows: list[list[object]] = [
+        [rich(strong(str(year.year)), quiet(f" {year.phase}"), style=CELL), *amounts(year)] for year in estimate.years
+    ]
+    rows.append([p("All years", CELL_BOLD), *amounts(estimate.total)])
+    first = 468 - 58 * len(columns) if len(columns) <= 6 else 468 - 50 * len(columns)
+    wide = (468 - first) / len(columns)
+    story.append(
+        table(
+            ["Year", *[name.capitalize() for name in columns]], rows, [first, *[wide] * len(columns)],
+            numbers=range(1, len(columns) + 1), totals=1,
+            extra=[("LEFTPADDING", (1, 0), (-1, -1), 2), ("RIGHTPADDING", (1, 0), (-2, -1), 2)],
+        )
+    )  # fmt: skip
+    story.append(
+        p(
+            "In US dollars. Every line is rounded to the cent, and every total is the sum of the printed lines, so a "
+            "pencil gives the same totals.",
+            SMALL,
+        )
+    )
+    return story
+
+
+def payments(plan: Plan) -> list[Flowable]:
+    stages = plan.estimate.stages
+    if not stages:
+        return []
+    rows: list[list[object]] = [
+        [p(stage.label, CELL), p(stage.due, CELL), f"{number(stage.share_pct)} %", cents(stage.amount)]
+        for stage in stages
+    ]
+    whole = sum((stage.amount for stage in stages), Decimal("0.00"))
+    rows.append([p("Together", CELL_BOLD), "", f"{number(sum(stage.share_pct for stage in stages))} %", cents(whole)])
+    return [
+        *part("Payments", 110),
+        table(["Payment", "Due", "Share", "Amount"], rows, [150, 178, 60, 80], numbers={2, 3}, totals=1),
+    ]
+
+
+def cost_share(plan: Plan) -> list[Flowable]:
+    share, after, terms = plan.estimate.cost_share, plan.estimate.after_cost_share, plan.job.terms.cost_share
+    if share is None or terms is None or after is None:
+        return []
+    paid = Decimal(share.value)
+    return [
+        *part("A note on cost-share", 70),
+        p(
+            f"{terms.label} may pay {usd(terms.usd_per_acre)} an acre, {usd(paid)} for this job. That is between you "
+            f"and them, and we cannot promise it: the price above does not change. With it, your own outlay would "
+            f"come to {usd(after)}.",
+            BODY,
+        ),
+    ]
+
+
+def _quantity(line: EstimateLine) -> str:
+    value, unit = float(line.quantity.value), line.quantity.unit
+    return f"{number(value)} {unit if value == 1 else MANY.get(unit, unit)}".strip()
+
+
+def _where(line: EstimateLine, everywhere: Sequence[str]) -> str:
+    if not line.fields or len(everywhere) == 1:
+        return ""
+    if set(line.fields) == set(everywhere):
+        return ", both fields" if len(everywhere) == 2 else ", all fields"
+    return f", {listed(line.fields)}"
+
+
+def the_lines(plan: Plan) -> list[Flowable]:
+    """Every priced line by year, with contingency, discount and tax, down to the year's total."""
+    if not plan.estimate.lines:
+        return []
+    everywhere = [conversion.field for conversion in plan.job.conversions]
+    story = section("The lines behind the price", 150)
+    for year in plan.estimate.years:
+        rows: list[list[object]] = [
+            [
+                rich(plain(sentence(line.label).rstrip(".")), quiet(_where(line, everywhere)), style=CELL),
+                p(line.category, CELL),
+                _quantity(line),
+                cents(Decimal(line.price.value)),
+            ]
+            for line in plan.estimate.lines
+            if line.year == year.year
+        ]
+        rows += [
+            [p(name.capitalize(), CELL), "", "", cents(getattr(year, name))]
+            for name in ("contingency", "discount", "tax")
+            if getattr(year, name)
+        ]
+        rows.append([p(f"Total {year.year}", CELL_BOLD), "", "", cents(year.total)])
+        story += [
+            *part(f"{year.year}: {year.phase}", 110),
+            table(["Line", "Kind", "Quantity", "Price"], rows, [268, 50, 76, 74], numbers={2, 3}, totals=1),
+        ]
+    return story

@@ -1,0 +1,63 @@
+"""The proposal as a PDF: from the cover letter to the workings."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+
+from reportlab.platypus import PageBreak
+
+from plans.documents.closing import AcceptedCaution, place_to_sign, the_findings, the_terms
+from plans.documents.ground import the_fields, the_mixes, what_we_do
+from plans.documents.letter import cover_letter
+from plans.documents.page import Running, build, wide_pages
+from plans.documents.price import by_year, cost_share, payments, the_lines
+from plans.documents.schedule import the_schedule, the_years_ahead, why_these_dates
+from plans.documents.workings import the_workings
+from plans.planning.plan import Plan
+
+__all__ = ["AcceptedCaution", "proposal_pdf"]
+
+
+def proposal_pdf(
+    plan: Plan,
+    *,
+    number: str,
+    revision: int,
+    offered_on: date,
+    logo: bytes | None = None,
+    accepted_cautions: Sequence[AcceptedCaution] = (),
+) -> bytes:
+    """Letter-size PDF of the plan; the same arguments give the same bytes.
+
+    `logo` is a PNG or JPEG. Raises ValueError when it cannot be read.
+    """
+    job = plan.job
+    reference = f"Proposal {number}" + (f", revision {revision}" if revision > 1 else "")
+    until = offered_on + timedelta(days=job.terms.valid_days)
+    years = the_years_ahead(plan)
+    story = [
+        *cover_letter(plan, reference=reference, offered_on=offered_on, until=until, logo=logo),
+        *(wide_pages(years) if years else [PageBreak()]),
+        *the_fields(plan),
+        *what_we_do(plan),
+        *the_mixes(plan),
+        *why_these_dates(plan),
+        *the_schedule(plan),
+        *by_year(plan),
+        *payments(plan),
+        *cost_share(plan),
+        *the_lines(plan),
+        *the_findings(plan, accepted_cautions),
+        *the_terms(plan, until),
+        *place_to_sign(plan, reference),
+        *the_workings(plan),
+    ]
+    running = Running(
+        title=f"{reference}: {job.title}",
+        author=job.practice.name,
+        head_left=f"{job.client.name}, {job.farm.name}",
+        head_right=reference,
+        foot=job.practice.name,
+    )
+    return build(story, running)

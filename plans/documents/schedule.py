@@ -1,0 +1,114 @@
+"""The drawings on paper, and the schedule: each step with its window, conditions and cautions."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from reportlab.graphics.shapes import Drawing
+from reportlab.platypus import Flowable
+
+from plans.documents import fonts
+from plans.documents.look import (
+    BODY, CELL, CELL_BOLD, DATES, GREEN, H2, SMALL, STRAW_DARK, p, plain, quiet, rich, section, strong, table,
+)  # fmt: skip
+from plans.documents.marks import same_windows
+from plans.documents.page import WIDE_HEIGHT, WIDE_WIDTH
+from plans.documents.ribbon import old_growth, season_ribbon
+from plans.documents.words import fields_of, number, sentence, when
+from plans.documents.years import years_ahead
+from plans.planning.plan import Plan, Task
+
+WIDE_TITLE = 62.0
+"""Height that the title of the wide page takes [pt]."""
+
+
+def why_these_dates(plan: Plan) -> list[Flowable]:
+    drawing = season_ribbon(plan)
+    sod = old_growth(plan)
+    return [
+        *section("Why these dates", 112 + drawing.height),
+        p(
+            f"The straw curve is {sod} in a normal year at {plan.season.place}, the green line is the new native "
+            "grass. A kill spray works while the old growth is green and growing and the new is asleep; seed goes in "
+            "when its own season opens. Bars are the windows of this plan: straw for killing, green for planting, "
+            "open for care afterwards."
+        ),
+        drawing,
+    ]
+
+
+def the_years_ahead(plan: Plan) -> list[Flowable]:
+    """For pages turned on their side; empty when there is nothing to show."""
+    drawings: list[Drawing] = years_ahead(plan, wide=WIDE_WIDTH, most_high=WIDE_HEIGHT - WIDE_TITLE)
+    if not drawings:
+        return []
+    story: list[Flowable] = [
+        p(f"The years ahead at {plan.job.farm.name}", H2),
+        p("For the wall. Bars are the windows in a normal year; a wet spring or a late fall moves them.", SMALL),
+    ]
+    return [*story, *drawings]
+
+
+def season_name(on: date) -> str:
+    """Fall 2027; winter runs from December to February."""
+    if on.month == 12:
+        return f"Winter {on.year}–{(on.year + 1) % 100:02}"
+    if on.month <= 2:
+        return f"Winter {on.year - 1}–{on.year % 100:02}"
+    return f"{('Spring', 'Summer', 'Fall')[(on.month - 3) // 3]} {on.year}"
+
+
+def _step(tasks: list[Task], everywhere: bool) -> str:
+    acres = number(sum(task.acres for task in tasks), 1)
+    where = fields_of(tasks) if len({task.field for task in tasks}) <= 8 else "all fields" if everywhere else "several"
+    return strong(sentence(tasks[0].label)) + quiet(f"\n{where}, {acres} acres")
+
+
+def _care(task: Task) -> str:
+    said = [plain(sentence(task.conditions))] if task.conditions.strip() else []
+    colour = f"#{STRAW_DARK.hexval()[2:]}"
+    for caution in task.cautions:
+        said.append(
+            f'<font name="{fonts.SANS_BOLD}" color="{colour}">Take care: </font>{plain(sentence(caution))}'
+        )
+    return "<br/>".join(said)
+
+
+def the_schedule(plan: Plan) -> list[Flowable]:
+    story = [
+        *section("Schedule", 180),
+        p(
+            "Each window is the span of days on which the step is sound in a normal year at this place. We choose the "
+            "day within it by the weather and the ground. The product label and local codes come before anything "
+            "printed here."
+        ),
+    ]
+    rows: list[list[object]] = []
+    heads: list[tuple] = []
+    last = ""
+    fields = {task.field for task in plan.tasks}
+    for tasks in same_windows(plan.tasks):
+        task = tasks[0]
+        season = season_name(task.done_on or task.earliest)
+        if season != last:
+            last = season
+            row = len(rows) + 1
+            rows.append([rich(strong(season, fonts.SERIF_BOLD), style=CELL_BOLD), "", ""])
+            heads += [
+                ("SPAN", (0, row), (-1, row)),
+                ("TOPPADDING", (0, row), (-1, row), 9),
+                ("LINEBELOW", (0, row), (-1, row), 0.5, GREEN),
+                ("NOSPLIT", (0, row), (-1, row + 1)),
+            ]
+        rows.append(
+            [
+                rich(plain(when(task), fonts.SERIF_ITALIC), style=DATES),
+                rich(_step(tasks, {t.field for t in tasks} == fields), style=CELL),
+                rich(_care(task), style=CELL),
+            ]
+        )
+    if rows:
+        story.append(table(["Window", "Step", "Conditions and cautions"], rows, [92, 138, 238], extra=heads))
+    else:
+        story.append(p("Nothing is left to schedule.", BODY))
+    return story
