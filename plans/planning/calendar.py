@@ -15,6 +15,7 @@ from plans.planning.programs import steps_for
 from plans.planning.season import DAYS, moment_days, on
 from plans.planning.tables import Step
 
+SOWING = frozenset({"no_till_drilling", "broadcast_seeding"})
 MISSED_WITHIN_DAYS = 120
 """A window that shut no longer ago than this is one that the start has missed."""
 MOST_REPLANS = 40
@@ -83,20 +84,31 @@ def _chain(
     return slots, shuts
 
 
+def _still_open(steps: list[Step], done: dict[str, date]) -> list[Step]:
+    """The done steps and those after the last of them: work goes on from there, never back before it."""
+    last = max((place for place, step in enumerate(steps) if step.step in done), default=-1)
+    return [step for place, step in enumerate(steps) if place > last or step.step in done]
+
+
 def _schedule_chain(steps: list[Step], climate: Climate, start: date, log: dict[str, date]) -> list[Slot]:
-    """Kill and planting steps, one after the other, moved on until no gap is longer than a step bears."""
+    """Kill and planting steps, one after the other, moved on until no gap is longer than a step bears.
+
+    Work too old to build on is done again, but a seeding is never undone: what came too late after it is left out.
+    """
     done = {step.step: log[step.step] for step in steps if step.step in log}
     too_old: dict[str, date] = {}
     not_before: dict[str, date] = {}
     for _ in range(MOST_REPLANS):
-        slots, shuts = _chain(steps, climate, start, done, not_before)
+        slots, shuts = _chain(_still_open(steps, done), climate, start, done, not_before)
         for previous, slot in zip(slots, slots[1:], strict=False):
             gap = slot.step.max_gap_days
             if gap is None or not slot.movable:
                 continue
             if (slot.earliest - shuts[previous.step.step]).days > gap:
                 key = previous.step.step
-                if previous.movable:
+                if not previous.movable and previous.step.operation in SOWING:
+                    steps = [step for step in steps if step is not slot.step]
+                elif previous.movable:
                     not_before[key] = shuts[key] + timedelta(days=1)
                 else:
                     too_old[key] = done.pop(key)
@@ -123,7 +135,10 @@ def _upkeep(
     """Steps of the seasons after seeding, each in its own calendar year."""
     slots: list[Slot] = []
     by_step: dict[str, Slot] = {}
+    passed_over = {step.after for step in steps if step.step in log} - log.keys()
     for step in steps:
+        if step.step in passed_over:
+            continue
         if step.step in log:
             slot = Slot(step, log[step.step], log[step.step], step.after, done_on=log[step.step])
         else:
@@ -154,11 +169,11 @@ def _upkeep(
 def schedule(conversion: Conversion, climate: Climate, years: int, start: date) -> tuple[Slot, ...]:
     """Dated windows, none before `start`, of every step of a conversion, in order of their earliest day.
 
-    Work already logged keeps its day. Raises ValueError when no sound order exists, UnknownChoice for a key
+    Work already logged keeps its day, the latest where a step stands twice. Raises ValueError when no sound order exists, UnknownChoice for a key
     that is in no table.
     """
     steps = steps_for(conversion, years)
-    log = {entry.step: entry.on for entry in conversion.log}
+    log = {entry.step: entry.on for entry in sorted(conversion.log, key=lambda entry: entry.on)}
     chain = [step for step in steps if step.set != "upkeep"]
     upkeep = [step for step in steps if step.set == "upkeep"]
     slots = _narrow(_schedule_chain(chain, climate, start, log))
@@ -168,9 +183,6 @@ def schedule(conversion: Conversion, climate: Climate, years: int, start: date) 
     first_season = seeding.latest.year if seeding.latest.month < 9 else seeding.latest.year + 1
     slots += _upkeep(upkeep, climate, first_season, seeding, log, start)
     return tuple(sorted(slots, key=lambda slot: (slot.earliest, slot.step.order)))
-
-
-SOWING = frozenset({"no_till_drilling", "broadcast_seeding"})
 
 
 def moment_label(key: str, days: int) -> str:

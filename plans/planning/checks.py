@@ -28,7 +28,7 @@ from plans.planning.programs import chemicals_for, steps_for
 SEED_TEST_DAYS = 365
 GENTLE_SLOPE_PCT = 8.0
 STEEP_SLOPE_PCT = 15.0
-"""Planning bands in common use: to 8 % free, 8-15 % with the contour, over 15 % with care. None is a legal limit."""
+"""Planning bands in common use: to 8 % free, 8-15 % on the contour, over 15 % with care; no legal limits."""
 ATRAZINE_WATER_FT = 200.0
 WIDE_COUNT_SPREAD = 1.3
 BROADLEAF_ROLES = frozenset({"broadleaf", "brush"})
@@ -143,7 +143,7 @@ def _tolerance(field: FieldPlan, prices: Prices) -> Iterator[Finding]:
                     f"{line.species}: {row.tolerance}{', ' + row.note if row.note else ''}"
                     for line, row in unsure
                 ),
-                "Find a line on the label that names the species, plant a trial strip first, or leave the spray out.",
+                "Find the species on the label, plant a trial strip first, or leave the spray out.",
                 source="; ".join(dict.fromkeys(row.source for _, row in unsure)),
             )
 
@@ -263,7 +263,7 @@ def _restricted(field: FieldPlan, prices: Prices, job: Job) -> Iterator[Finding]
                 f"{ingredient} on {field.conversion.field} is a restricted-use product and no applicator "
                 "licence is on file.",
                 "Restricted-use products are for certified applicators or under their direct supervision.",
-                "Enter the licence in the practice's details, hire a licensed applicator, or leave the product out.",
+                "Enter the licence in the practice's details, hire a licensed applicator, or leave it out.",
             )
 
 
@@ -283,7 +283,7 @@ def _near_water(field: FieldPlan, prices: Prices) -> Iterator[Finding]:
             ingredient,
             f"{ingredient} is planned {distance:g} ft from water on {name}.",
             tables.ingredients()[ingredient].near_water + ".",
-            f"Leave a strip of at least {strip:g} ft unsprayed, or use a product whose label allows the edge of water.",
+            f"Leave a strip of at least {strip:g} ft unsprayed, or use a product labelled for the edge of water.",
             severity="stop" if distance == 0 else None,
         )
 
@@ -308,7 +308,7 @@ def _ground(field: FieldPlan) -> Iterator[Finding]:
             name,
             "tractor",
             f"{name} is steep at {slope_pct:g} % for wheeled machines.",
-            "Most overturns are sideways; no slope is free of the danger, and a field is judged by its steepest part.",
+            "Most overturns are sideways; no slope is free of it, and the steepest part of a field decides.",
             "Walk it first; work short passes up and down on dry ground, or plan hand work and price it.",
         )
     if conversion.sensitive_neighbours.strip() and "boom_spraying" in operations:
@@ -428,9 +428,9 @@ def _mix(field: FieldPlan) -> Iterator[Finding]:
             "seed_count_range",
             name,
             ",".join(plant.common_name for plant in wide),
-            f"Sources disagree on the seed count of {_listing(plant.common_name for plant in wide)} on {name}.",
+            f"Sources disagree on the seeds in a pound of {_listing(plant.common_name for plant in wide)} ({name}).",
             "; ".join(
-                f"{plant.common_name}: {plant.seeds_per_lb_low:,.0f} to {plant.seeds_per_lb_high:,.0f} seeds per lb, "
+                f"{plant.common_name}: {plant.seeds_per_lb_low:,.0f} to {plant.seeds_per_lb_high:,.0f} printed, "
                 f"{plant.seeds_per_lb:,.0f} used"
                 for plant in wide
             ),

@@ -171,7 +171,7 @@ def _hauling_lines(trips: Sequence[Visit], job: Job, prices: Prices) -> list[Est
 def _sum_line(
     year: int, category: Category, label: str, parts: Sequence[tuple[str, Figure, Figure]]
 ) -> EstimateLine:
-    """One line from (field, quantity, cost) of several fields; the cost is the sum of costs already rounded."""
+    """One line from (field, quantity, cost) of several fields; its cost sums costs already rounded."""
     quantity = Figure(
         sum(float(amount.value) for _, amount, _ in parts),
         parts[0][1].unit,
@@ -264,7 +264,7 @@ def estimate(
     tanks: Sequence[TankMix],
     tasks: Sequence[Task],
 ) -> Estimate:
-    """The whole estimate. What has no listed price has no line; the checks stop such a plan from being offered."""
+    """The whole estimate. What has no listed price has no line, and the checks stop the plan for it."""
     trips = visits(tasks)
     year_of = {task.key: visit.on.year for visit in trips for task in visit.tasks}
     sowing_year = {

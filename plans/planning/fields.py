@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import cast
 
 from plans.planning import calendar, seed, spray, tables, work
 from plans.planning.figures import Figure, Term
@@ -43,7 +44,7 @@ def _usd_per_lb_active(product: Product) -> float:
 
 
 def index_prices(prices: PriceList) -> Prices:
-    """Of several lots of a species the cheapest per PLS pound; products of an ingredient, cheapest per pound first."""
+    """Of several lots of a species the cheapest per PLS pound; products of an ingredient, cheapest first."""
     lots: dict[str, SeedPrice] = {}
     for lot in prices.seed:
         if lot.species not in lots or _usd_per_pls_lb(lot) < _usd_per_pls_lb(lots[lot.species]):
@@ -61,7 +62,7 @@ def index_prices(prices: PriceList) -> Prices:
 
 
 def sowing_factor(conversion: Conversion) -> float:
-    """How much a drilled rate is raised because the seed is broadcast; 1 when the rate already says broadcast."""
+    """How much a drilled rate is raised for broadcasting; 1 when the rate already says broadcast."""
     way = tables.seedings()[conversion.seeding].way
     return (
         conversion.broadcast_factor if way == "broadcast" and conversion.mix.rate_is_for == "drilled" else 1.0
@@ -173,8 +174,7 @@ def product_rate(product: Product, lb_per_acre: float) -> Figure:
     Source: Iowa State University, glyphosate math; dry: lb / percent, Pacific Northwest Handbook.
     """
     if product.form == "liquid":
-        assert product.lb_active_per_gal is not None
-        gallons = spray.acid_to_product(lb_per_acre, product.lb_active_per_gal)
+        gallons = spray.acid_to_product(lb_per_acre, cast(float, product.lb_active_per_gal))
         return Figure(
             float(gallons.value) * spray.FL_OZ_PER_GAL,
             "fl oz/acre",
@@ -182,12 +182,12 @@ def product_rate(product: Product, lb_per_acre: float) -> Figure:
             gallons.inputs,
             gallons.source,
         )
-    assert product.active_pct is not None
+    active_pct = cast(float, product.active_pct)
     return Figure(
-        lb_per_acre / (product.active_pct / 100) * spray.OZ_PER_LB,
+        lb_per_acre / (active_pct / 100) * spray.OZ_PER_LB,
         "oz/acre",
         "lb active per acre / share active × 16",
-        (Term("rate", lb_per_acre, "lb/acre"), Term("active", product.active_pct, "%")),
+        (Term("rate", lb_per_acre, "lb/acre"), Term("active", active_pct, "%")),
         "Pacific Northwest Weed Management Handbook: lb × 100 / percent",
     )
 

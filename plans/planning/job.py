@@ -6,7 +6,8 @@ and the web app fills them from the database. Units are in the names: ft, acres,
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from dataclasses import field as preset
 from datetime import date
 from decimal import Decimal
 from typing import Annotated, Literal
@@ -68,7 +69,7 @@ class Climate:
 
     __pydantic_config__ = STRICT
     place: Name
-    monthly_mean_f: tuple[Annotated[float, Field(ge=-60, le=120, allow_inf_nan=False)], ...] = field(
+    monthly_mean_f: tuple[Annotated[float, Field(ge=-60, le=120, allow_inf_nan=False)], ...] = preset(
         metadata={"months": 12}
     )
     last_spring_freeze: MonthDay
@@ -161,7 +162,7 @@ class Conversion:
     """Keys of optional steps that are taken, as reference/steps.csv names them."""
     left_out: tuple[Name, ...] = ()
     """Keys of usual steps that are left out."""
-    rates_lb_per_acre: dict[str, Positive] = field(default_factory=dict)
+    rates_lb_per_acre: dict[str, Positive] = preset(default_factory=dict)
     """Own rate of active ingredient (acid) by step key, in place of the program's."""
     broadcast_factor: Annotated[float, Field(ge=1, le=2.5, allow_inf_nan=False)] = 1.5
     """Seed raised by this when a drilled rate is broadcast (published advice runs from 1 to 2)."""
@@ -208,7 +209,7 @@ class Terms:
     pricing_pct: Annotated[float, Field(ge=0, le=300, allow_inf_nan=False)] = 0.0
     contingency_pct: Percent = 0.0
     discount_pct: Percent = 0.0
-    taxes: Taxes = field(default_factory=Taxes)
+    taxes: Taxes = preset(default_factory=Taxes)
     cost_share: CostShare | None = None
     stages: tuple[Stage, ...] = ()
     valid_days: Annotated[int, Field(ge=1, le=365)] = 30
@@ -234,7 +235,7 @@ class Job:
     farm: Farm
     climate: Climate
     conversions: Annotated[tuple[Conversion, ...], Field(min_length=1, max_length=60)]
-    terms: Terms = field(default_factory=Terms)
+    terms: Terms = preset(default_factory=Terms)
     letter: LongText = ""
     """A few sentences of the consultant's own for the cover letter."""
 

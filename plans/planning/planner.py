@@ -21,7 +21,7 @@ from plans.planning.fields import (
 from plans.planning.figures import Figure, Term
 from plans.planning.job import Job, PriceList
 from plans.planning.money import total
-from plans.planning.plan import FieldSeed, Plan, SeedNeed
+from plans.planning.plan import FieldSeed, Plan, SeedNeed, TankMix, Task
 
 
 def _seed_needs(seed: Sequence[FieldSeed], prices: Prices) -> tuple[SeedNeed, ...]:
@@ -71,7 +71,10 @@ def plan_job(job: Job, prices: PriceList, today: date) -> Plan:
     program, a seeding or a step is unknown, or when no sound order of work exists at the place.
     """
     listed = index_prices(prices)
-    seed, tanks, tasks, fields = [], [], [], []
+    seed: list[FieldSeed] = []
+    tanks: list[TankMix] = []
+    tasks: list[Task] = []
+    fields: list[checks.FieldPlan] = []
     for conversion in job.conversions:
         slots = calendar.schedule(conversion, job.climate, job.terms.years, start_for(conversion, today))
         found = field_tasks(conversion, slots, listed)

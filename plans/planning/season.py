@@ -51,8 +51,7 @@ def _spread_months() -> Days:
     system[DAYS:, :DAYS] = means
     right = np.zeros((DAYS + 12, 12))
     right[DAYS:, :] = np.eye(12)
-    spread: Days = np.linalg.solve(system, right)[:DAYS, :]
-    return spread
+    return np.asarray(np.linalg.solve(system, right)[:DAYS, :], dtype=np.float64)
 
 
 def daily_normal(monthly: Sequence[float]) -> Days:
@@ -63,7 +62,7 @@ def daily_normal(monthly: Sequence[float]) -> Days:
     """
     if len(monthly) != 12:
         raise ValueError(f"monthly: has {len(monthly)} values; give 12, January first")
-    return _spread_months() @ np.asarray(monthly, dtype=float)
+    return np.asarray(_spread_months() @ np.asarray(monthly, dtype=np.float64))
 
 
 def soil_normal(air: Days, depth_m: float = SEEDING_DEPTH_M) -> Days:
@@ -77,7 +76,7 @@ def soil_normal(air: Days, depth_m: float = SEEDING_DEPTH_M) -> Days:
     days = np.arange(DAYS)
     delayed = np.interp(days - lag, np.arange(-DAYS, 2 * DAYS), np.tile(air, 3))
     mean = float(air.mean())
-    return mean + (delayed - mean) * math.exp(-ratio)
+    return np.asarray(mean + (delayed - mean) * math.exp(-ratio), dtype=np.float64)
 
 
 def growing_degree_days(
@@ -128,8 +127,9 @@ def normal_degree_days(monthly_mean_f: Sequence[float], base_f: float) -> Days:
     """Expected degree days of each day of the normal year [°F·day], 365 values.
 
     A day's mean is taken as normally distributed about its normal, so that cold months keep their warm
-    days: sd × (z Φ(z) + φ(z)), z = (normal - base) / sd. The spread (9 F from November to March, 6 F in summer) comes
-    within 8 % of the annual base-50 degree days of 19 stations in NOAA NCEI's 1981-2010 normals.
+    days: sd × (z Φ(z) + φ(z)), z = (normal - base) / sd. The spread (9 F from November to March, 6 F in
+    summer) comes within 8 % of the annual base-50 degree days of 19 stations in NOAA NCEI's 1981-2010
+    normals.
     """
     air = daily_normal(monthly_mean_f)
     spread = np.repeat(DAILY_SPREAD_F, MONTH_DAYS)

@@ -160,7 +160,7 @@ class Rate:
 
 
 def count_for(name: str, lot: SeedPrice | None) -> float:
-    """Seeds per pound: the lot's own count when it has one, else the table's. Raises ValueError if unknown."""
+    """Seeds per pound: the lot's own count, else the table's. Raises ValueError if neither is known."""
     if lot is not None and lot.seeds_per_lb is not None:
         return lot.seeds_per_lb
     plant = tables.species().get(name)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
-from typing import Annotated, Any, Literal, TypeVar
+from typing import Annotated, Any, Literal, TypeVar, cast
 
 from pydantic import BeforeValidator, Field, TypeAdapter, ValidationError
 
@@ -233,7 +233,7 @@ class GrowthShare:
 
 
 def read_table(path: Path, row_type: type[Row]) -> tuple[Row, ...]:
-    """Every row of a CSV file as `row_type`. Raises TableError naming file, row (the header is row 1), column."""
+    """Every row of a CSV file as `row_type`. Raises TableError naming file, row (the head is 1), column."""
     adapter = TypeAdapter(row_type)
     rows = []
     with path.open(newline="", encoding="utf-8") as lines:
@@ -351,10 +351,10 @@ def tolerance(common_name: str, active_ingredient: str, timing: str) -> Toleranc
         if row is not None:
             return row
     return ToleranceRow(
-        common_name,
-        active_ingredient,
-        timing,
-        "unknown",
-        "no row in the table",
-        "reference/tolerance.csv",  # type: ignore[arg-type]
+        plant=common_name,
+        active_ingredient=active_ingredient,
+        timing=cast(Timing, timing),
+        tolerance="unknown",
+        note="no row in the table",
+        source="reference/tolerance.csv",
     )

@@ -35,15 +35,17 @@ def acres_per_hour(width_ft: float, speed_mph: float, efficiency_pct: float) -> 
 
 
 def capacity(operation: str, rate: WorkRate | None) -> Figure:
-    """Acres an hour of an operation: the practice's own machine, else the table's. Raises KeyError if unknown."""
+    """Acres an hour of an operation: the practice's own machine, else the table's.
+
+    Raises KeyError for an operation in no table; the table has a pace for each without a machine.
+    """
     usual = tables.operations()[operation]
     width = rate.width_ft if rate and rate.width_ft else usual.width_ft
     speed = rate.speed_mph if rate and rate.speed_mph else usual.speed_mph
     efficiency = rate.efficiency_pct if rate and rate.efficiency_pct else usual.efficiency_pct
     if width and speed and efficiency:
         return acres_per_hour(width, speed, efficiency)
-    assert usual.acres_per_hour is not None  # the table's own check
-    return Figure(usual.acres_per_hour, "acre/h", "usual pace", (), usual.source)
+    return Figure(usual.acres_per_hour or 0.0, "acre/h", "usual pace", (), usual.source)
 
 
 def hours(acres: float, pace: Figure) -> Figure:
