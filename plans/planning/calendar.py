@@ -6,6 +6,7 @@ gives the latest day that still leaves the following step its wait. The years sh
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -93,7 +94,7 @@ def _still_open(steps: list[Step], done: dict[str, date]) -> list[Step]:
 def _schedule_chain(steps: list[Step], climate: Climate, start: date, log: dict[str, date]) -> list[Slot]:
     """Kill and planting steps, one after the other, moved on until no gap is longer than a step bears.
 
-    Work too old to build on is done again, but a seeding is never undone: what came too late after it is left out.
+    Work too old to build on is done again, but never a seeding: what comes too late after it is left out.
     """
     done = {step.step: log[step.step] for step in steps if step.step in log}
     too_old: dict[str, date] = {}
@@ -166,14 +167,28 @@ def _upkeep(
     return [by_step[slot.step.step] for slot in slots]
 
 
+def _check_log(conversion: Conversion, steps: Sequence[Step], log: Mapping[str, date]) -> None:
+    """Work after the seeding is counted from its day, so that day must be known."""
+    sowing = next((step for step in steps if step.operation in SOWING), None)
+    if sowing is None or sowing.step in log:
+        return
+    later = next((step for step in steps if step.order > sowing.order and step.step in log), None)
+    if later is not None:
+        raise ValueError(
+            f"conversion {conversion.field!r}, log: {later.step!r} is logged and the seeding before it is "
+            f"not; log {sowing.step!r} with its day too"
+        )
+
+
 def schedule(conversion: Conversion, climate: Climate, years: int, start: date) -> tuple[Slot, ...]:
     """Dated windows, none before `start`, of every step of a conversion, in order of their earliest day.
 
-    Work already logged keeps its day, the latest where a step stands twice. Raises ValueError when no sound order exists, UnknownChoice for a key
-    that is in no table.
+    Work already logged keeps its day, the latest where a step stands twice. Raises ValueError when no sound
+    order exists or the log has work after a seeding that it lacks, UnknownChoice for a key in no table.
     """
     steps = steps_for(conversion, years)
     log = {entry.step: entry.on for entry in sorted(conversion.log, key=lambda entry: entry.on)}
+    _check_log(conversion, steps, log)
     chain = [step for step in steps if step.set != "upkeep"]
     upkeep = [step for step in steps if step.set == "upkeep"]
     slots = _narrow(_schedule_chain(chain, climate, start, log))

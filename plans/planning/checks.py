@@ -354,16 +354,22 @@ def _windows(field: FieldPlan, years: int) -> Iterator[Finding]:
                 "The step is planned and priced again.",
             )
     planned = {slot.step.step for slot in field.slots}
-    for step in steps_for(field.conversion, years):
-        if step.step not in planned:
-            yield _find(
-                "step_dropped",
-                name,
-                step.step,
-                f"{step.label} on {name} finds no window in its season and is left out.",
+    logged = {entry.step for entry in field.conversion.log}
+    steps = steps_for(field.conversion, years)
+    last = max((step.order for step in steps if step.step in logged), default=0)
+    for step in steps:
+        if step.step in planned:
+            continue
+        if step.order < last:
+            message, reason = "is not in the record and is left out", "Later work is in the record."
+            way_out = "Enter its day if it was done; it is neither planned nor priced."
+        else:
+            message, reason = (
+                "finds no window in its season and is left out",
                 "The step before it comes too late for it.",
-                "Nothing need be done; it is neither planned nor priced.",
             )
+            way_out = "Nothing need be done; it is neither planned nor priced."
+        yield _find("step_dropped", name, step.step, f"{step.label} on {name} {message}.", reason, way_out)
 
 
 def _day(day: date) -> str:
