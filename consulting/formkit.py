@@ -81,7 +81,7 @@ def _dress(name: str, field: forms.Field) -> None:
         f"{label} is %(show_value)s characters long. Keep it to %(limit_value)s."
     )
     if isinstance(field.widget, forms.Textarea):
-        field.widget.attrs.setdefault("rows", 4)
+        field.widget.attrs["rows"] = 4
         field.widget.attrs.pop("cols", None)
 
 

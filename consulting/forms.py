@@ -12,22 +12,22 @@ from consulting.formkit import HouseForm
 from consulting.images import Picture, as_png
 from consulting.models import Client, Invitation, Membership, Practice, TermsFields, check_stages
 
-COMMON_ZONES = (
-    "America/New_York",
-    "America/Chicago",
-    "America/Denver",
-    "America/Phoenix",
-    "America/Los_Angeles",
-    "America/Anchorage",
-    "Pacific/Honolulu",
-)
+US_ZONES = {
+    "America/New_York": "Eastern",
+    "America/Chicago": "Central",
+    "America/Denver": "Mountain",
+    "America/Phoenix": "Arizona",
+    "America/Los_Angeles": "Pacific",
+    "America/Anchorage": "Alaska",
+    "Pacific/Honolulu": "Hawaii",
+}
 
 
 def time_zones() -> list[tuple[str, Any]]:
-    rest = sorted(zone for zone in zoneinfo.available_timezones() if "/" in zone and zone not in COMMON_ZONES)
+    elsewhere = sorted(zone for zone in zoneinfo.available_timezones() if "/" in zone and zone not in US_ZONES)
     return [
-        ("United States", [(zone, zone.replace("_", " ")) for zone in COMMON_ZONES]),
-        ("Elsewhere", [(zone, zone.replace("_", " ")) for zone in rest]),
+        ("United States", list(US_ZONES.items())),
+        ("Elsewhere", [(zone, zone.replace("_", " ")) for zone in elsewhere]),
     ]
 
 
@@ -72,31 +72,47 @@ class DetailsForm(HouseForm, forms.ModelForm):
         return as_png(upload) if upload else None
 
 
+class StagesInput(forms.Widget):
+    """A row of share, name and due for each payment stage, and two empty rows to add with."""
+
+    template_name = "forms/stages.html"
+    use_fieldset = True
+    spare_rows = 2
+
+    def get_context(self, name: str, value: Any, attrs: dict[str, Any] | None) -> dict[str, Any]:
+        context = super().get_context(name, value, attrs)
+        empty = {"share_pct": "", "label": "", "due": ""}
+        rows = [*(value or []), *([empty] * self.spare_rows)]
+        context["widget"]["rows"] = rows
+        return context
+
+    def value_from_datadict(self, data: Any, files: Any, name: str) -> list[dict[str, str]]:
+        columns = [data.getlist(f"{name}_{part}") for part in ("share_pct", "label", "due")]
+        rows = [[cell.strip() for cell in row] for row in zip(*columns, strict=False)]
+        return [{"share_pct": share, "label": label, "due": due} for share, label, due in rows if share or label or due]
+
+    def value_omitted_from_data(self, data: Any, files: Any, name: str) -> bool:
+        return f"{name}_label" not in data
+
+    def id_for_label(self, id_: str) -> str:
+        return f"{id_}_0"
+
+
 class StagesField(forms.Field):
-    """Payment stages, one a line: `25 % | On signing | when the proposal is signed`."""
+    """Payment stages as a list of {label, share_pct, due}."""
 
-    widget = forms.Textarea
-
-    def prepare_value(self, value: Any) -> Any:
-        if not isinstance(value, list):
-            return value
-        return "\n".join(f"{stage['share_pct']:g} % | {stage['label']} | {stage['due']}" for stage in value)
+    widget = StagesInput
 
     def to_python(self, value: Any) -> list[dict[str, Any]]:
         stages = []
-        for number, line in enumerate((value or "").splitlines(), start=1):
-            if not line.strip():
-                continue
-            share, _, rest = line.partition("|")
-            label, _, due = rest.partition("|")
+        for number, row in enumerate(value or [], start=1):
             try:
-                share_pct = float(share.strip().removesuffix("%"))
+                share = float(row["share_pct"].removesuffix("%"))
             except ValueError:
                 raise ValidationError(
-                    f"Line {number}: “{share.strip()}” is not a share. Begin with a percentage, "
-                    "such as 25 % | On signing | when the proposal is signed."
+                    f"The share of payment stage {number} must be a number, such as 25; given “{row['share_pct']}”."
                 ) from None
-            stages.append({"label": label.strip(), "share_pct": share_pct, "due": due.strip()})
+            stages.append({**row, "share_pct": int(share) if share.is_integer() else share})
         return stages
 
     def validate(self, value: Any) -> None:
@@ -113,7 +129,7 @@ class TermsForm(HouseForm, forms.ModelForm):
     stages = StagesField(
         required=False,
         label="Payment stages",
-        help_text="One a line: share, name, when it is due, with a bar between. The shares must sum to 100 %.",
+        help_text="The shares must sum to 100 %. Empty rows are left out.",
     )
     units = {
         "years": "seasons",

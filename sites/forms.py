@@ -115,6 +115,7 @@ class ClimateForm(HouseForm, forms.ModelForm):
     class Meta:
         model = Farm
         fields = ["climate_place", "last_spring_freeze", "first_fall_freeze", "climate_source"]
+        labels = {"climate_place": "Place"}
         help_texts = {"climate_source": "Printed with the workings."}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -122,7 +123,7 @@ class ClimateForm(HouseForm, forms.ModelForm):
         means = self.instance.monthly_mean_f or [None] * 12
         for number, month in enumerate(MONTHS):
             self.fields[f"mean_{number + 1}"] = forms.FloatField(
-                label=f"Mean of {month}",
+                label=f"{month} mean",
                 initial=means[number],
                 min_value=-60,
                 max_value=120,
@@ -179,7 +180,7 @@ class FieldForm(HouseForm, forms.ModelForm):
         }
 
     units = {"acres": "acres", "slope_pct": "%", "slope_length_ft": "ft", "water_within_ft": "ft"}
-    leads = {"cover": "What grows there now", "slope_pct": "How it lies", "water_within_ft": "What lies near"}
+    leads = {"cover": "Cover", "slope_pct": "How it lies", "water_within_ft": "What lies near"}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
