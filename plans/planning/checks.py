@@ -283,7 +283,7 @@ def _near_water(field: FieldPlan, prices: Prices) -> Iterator[Finding]:
             ingredient,
             f"{ingredient} is planned {distance:g} ft from water on {name}.",
             tables.ingredients()[ingredient].near_water + ".",
-            f"Leave a strip of at least {strip:g} ft unsprayed, or use a product labelled for the edge of water.",
+            f"Leave a strip of at least {strip:g} ft unsprayed, or use a product labelled for it.",
             severity="stop" if distance == 0 else None,
         )
 
@@ -434,9 +434,9 @@ def _mix(field: FieldPlan) -> Iterator[Finding]:
             "seed_count_range",
             name,
             ",".join(plant.common_name for plant in wide),
-            f"Sources disagree on the seeds in a pound of {_listing(plant.common_name for plant in wide)} ({name}).",
+            f"Sources differ on seeds in a pound of {_listing(plant.common_name for plant in wide)} ({name}).",
             "; ".join(
-                f"{plant.common_name}: {plant.seeds_per_lb_low:,.0f} to {plant.seeds_per_lb_high:,.0f} printed, "
+                f"{plant.common_name}: {plant.seeds_per_lb_low:,.0f} to {plant.seeds_per_lb_high:,.0f}, "
                 f"{plant.seeds_per_lb:,.0f} used"
                 for plant in wide
             ),

@@ -10,7 +10,7 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, create_model
 
-from plans.planning import season, seed, spray, work
+from plans.planning import season, seed, soil, spray, sprayday, stand, work
 from plans.planning.figures import Figure, Term
 from plans.planning.wire import BadInput, problems
 
@@ -20,7 +20,13 @@ Percent = Annotated[float, Field(ge=0, le=100, allow_inf_nan=False)]
 PositivePercent = Annotated[float, Field(gt=0, le=100, allow_inf_nan=False)]
 Degrees = Annotated[float, Field(ge=-100, le=150, allow_inf_nan=False)]
 EachDay = Annotated[list[Degrees], Field(min_length=1, max_length=4000)]
-Result = Figure | dict[str, Figure] | dict[str, dict[str, Figure]]
+Count = Annotated[int, Field(ge=0, le=1_000_000)]
+Cells = Annotated[int, Field(gt=0, le=1_000_000)]
+Slope = Annotated[float, Field(ge=0, le=200, allow_inf_nan=False)]
+Factor = Annotated[float, Field(ge=0, le=1000, allow_inf_nan=False)]
+Humidity = Annotated[float, Field(ge=5, le=99, allow_inf_nan=False)]
+Air = Annotated[float, Field(ge=-4, le=122, allow_inf_nan=False)]
+Result = Figure | dict[str, Figure] | dict[str, Figure | str] | dict[str, dict[str, Figure]]
 STRICT = ConfigDict(strict=True, extra="forbid")
 
 
@@ -149,6 +155,42 @@ def growing_degree_days(
     return season.growing_degree_days(max_f, min_f, base_f, cap_f)
 
 
+def seeds_per_row_ft(seeds_per_sqft: NotNegative, row_spacing_in: Positive) -> Figure:
+    return seed.seeds_per_row_ft(seeds_per_sqft, row_spacing_in)
+
+
+def drill_wheel_g(
+    lb_per_acre: NotNegative,
+    turns: Positive,
+    wheel_circumference_ft: Positive,
+    rows: Positive,
+    row_spacing_in: Positive,
+) -> Figure:
+    return seed.drill_wheel_g(lb_per_acre, turns, wheel_circumference_ft, rows, row_spacing_in)
+
+
+def nozzle_catch_128th(spacing_in: Positive, ounces: NotNegative) -> Figure:
+    return spray.nozzle_catch_128th(spacing_in, ounces)
+
+
+def ls_factor(slope_pct: Slope, slope_length_ft: Positive) -> dict[str, Figure]:
+    return soil.ls_factor(slope_pct, slope_length_ft)
+
+
+def soil_loss(
+    r: Factor, k: Factor, slope_pct: Slope, slope_length_ft: Positive, c: Factor, p: Factor
+) -> dict[str, Figure]:
+    return soil.soil_loss(r, k, slope_pct, slope_length_ft, c, p)
+
+
+def delta_t(temp_f: Air, humidity_pct: Humidity) -> Figure:
+    return sprayday.delta_t(temp_f, humidity_pct)
+
+
+def frequency_grid(hits: Count, cells: Cells) -> dict[str, Figure | str]:
+    return stand.frequency_grid(hits, cells)
+
+
 RECKONINGS: dict[str, Callable[..., Result]] = {
     function.__name__: function
     for function in (
@@ -170,6 +212,13 @@ RECKONINGS: dict[str, Callable[..., Result]] = {
         slope,
         plants_per_acre,
         growing_degree_days,
+        seeds_per_row_ft,
+        drill_wheel_g,
+        nozzle_catch_128th,
+        ls_factor,
+        soil_loss,
+        delta_t,
+        frequency_grid,
     )
 }
 
@@ -198,6 +247,8 @@ def _shown(result: Any) -> Any:
             "working": result.working,
             "source": result.source,
         }
+    if isinstance(result, str):
+        return result
     return {key: _shown(part) for key, part in result.items()}
 
 

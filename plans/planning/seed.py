@@ -147,6 +147,37 @@ def drill_catch_g(lb_per_acre: float, rows: float, row_spacing_in: float, distan
     )
 
 
+def drill_wheel_g(
+    lb_per_acre: float, turns: float, wheel_circumference_ft: float, rows: float, row_spacing_in: float
+) -> Figure:
+    """What the openers should drop [g] over turns of the drive wheel, for a bulk rate [lb/acre].
+
+    The distance is turns × rolling circumference, measured in the field. Source: University of Maryland,
+    calibrating a grain drill (2019).
+    """
+    distance_ft = turns * wheel_circumference_ft
+    catch = drill_catch_g(lb_per_acre, rows, row_spacing_in, distance_ft)
+    wheel = (Term("turns", turns), Term("circumference", wheel_circumference_ft, "ft"))
+    return Figure(
+        catch.value,
+        catch.unit,
+        f"distance = turns × circumference; {catch.formula}",
+        (*wheel, *catch.inputs),
+        DRILL_SOURCE,
+    )
+
+
+def seeds_per_row_ft(seeds_per_sqft: float, row_spacing_in: float) -> Figure:
+    """Seeds in a foot of row [seeds/ft] = seeds/ft² × spacing / 12. Source: Iowa State Agronomy 212."""
+    return Figure(
+        seeds_per_sqft * row_spacing_in / INCHES_PER_FOOT,
+        "seeds/ft",
+        "seeds per ft² × row spacing / 12",
+        (Term("density", seeds_per_sqft, "seeds/ft²"), Term("spacing", row_spacing_in, "in")),
+        "Iowa State University, Agronomy 212 calculations",
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class Rate:
     """One species of a mix in every basis; `pls_lb_per_acre` is for the mix as written, before any factor."""

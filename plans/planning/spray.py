@@ -87,6 +87,22 @@ def acid_to_product(lb_ae_per_acre: float, lb_ae_per_gal: float) -> Figure:
     )
 
 
+def nozzle_catch_128th(spacing_in: float, ounces: float) -> Figure:
+    """Spray volume [gal/acre] by the 1/128-acre method: fluid ounces caught from one nozzle over the course.
+
+    The course is 43,560 / 128 square feet over the spacing, about 4,084 / inches feet; there an ounce caught
+    is a gallon an acre. Source: Clemson, LSU AgCenter and NC State calibration sheets.
+    """
+    course_ft = 43_560 / FL_OZ_PER_GAL * 12 / spacing_in
+    return Figure(
+        ounces,
+        "gal/acre",
+        "fl oz caught over 1/128 acre = gal per acre",
+        (Term("spacing", spacing_in, "in"), Term("course", course_ft, "ft"), Term("caught", ounces, "fl oz")),
+        "1/128-acre method: LSU AgCenter, Ounces Equal Gallons; Clemson University",
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class Loads:
     """How an area splits into tank loads; the last load is a part load unless the tanks come out even."""
