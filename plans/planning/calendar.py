@@ -91,7 +91,9 @@ def _still_open(steps: list[Step], done: dict[str, date]) -> list[Step]:
     return [step for place, step in enumerate(steps) if place > last or step.step in done]
 
 
-def _schedule_chain(steps: list[Step], climate: Climate, start: date, log: dict[str, date]) -> list[Slot]:
+def _schedule_chain(
+    steps: list[Step], climate: Climate, start: date, log: dict[str, date], field: str
+) -> list[Slot]:
     """Kill and planting steps, one after the other, moved on until no gap is longer than a step bears.
 
     Work too old to build on is done again, but never a seeding: what comes too late after it is left out.
@@ -99,6 +101,7 @@ def _schedule_chain(steps: list[Step], climate: Climate, start: date, log: dict[
     done = {step.step: log[step.step] for step in steps if step.step in log}
     too_old: dict[str, date] = {}
     not_before: dict[str, date] = {}
+    apart = ""
     for _ in range(MOST_REPLANS):
         slots, shuts = _chain(_still_open(steps, done), climate, start, done, not_before)
         for previous, slot in zip(slots, slots[1:], strict=False):
@@ -107,6 +110,7 @@ def _schedule_chain(steps: list[Step], climate: Climate, start: date, log: dict[
                 continue
             if (slot.earliest - shuts[previous.step.step]).days > gap:
                 key = previous.step.step
+                apart = f"{slot.step.step!r} never comes within {gap} days of {key!r}"
                 if not previous.movable and previous.step.operation in SOWING:
                     steps = [step for step in steps if step is not slot.step]
                 elif previous.movable:
@@ -116,7 +120,7 @@ def _schedule_chain(steps: list[Step], climate: Climate, start: date, log: dict[
                 break
         else:
             return [replace(slot, repeats=too_old.get(slot.step.step)) for slot in slots]
-    raise ValueError("the steps' windows and waits cannot be brought together at this place")
+    raise ValueError(f"conversion {field!r}: {apart} at {climate.place}; take back a step that was left out")
 
 
 def _narrow(slots: list[Slot]) -> list[Slot]:
@@ -191,7 +195,7 @@ def schedule(conversion: Conversion, climate: Climate, years: int, start: date) 
     _check_log(conversion, steps, log)
     chain = [step for step in steps if step.set != "upkeep"]
     upkeep = [step for step in steps if step.set == "upkeep"]
-    slots = _narrow(_schedule_chain(chain, climate, start, log))
+    slots = _narrow(_schedule_chain(chain, climate, start, log, conversion.field))
     seeding = next((slot for slot in slots if slot.step.operation in SOWING), None)
     if seeding is None:
         return tuple(slots)

@@ -13,7 +13,7 @@ from plans.planning.figures import Figure, Term
 from plans.planning.job import AdjuvantPrice, Conversion, Job, PriceList, Product, SeedPrice, WorkRate
 from plans.planning.money import exact, to_cents, total
 from plans.planning.plan import FieldSeed, SeedLine, TankMix, TankPart, Task
-from plans.planning.programs import chemicals_for
+from plans.planning.programs import chemicals_for, known
 
 SPRAYING = frozenset({"boom_spraying", "spot_spraying"})
 PRICE_SOURCE = "price list of the practice"
@@ -44,7 +44,16 @@ def _usd_per_lb_active(product: Product) -> float:
 
 
 def index_prices(prices: PriceList) -> Prices:
-    """Of several lots of a species the cheapest per PLS pound; products of an ingredient, cheapest first."""
+    """Of several lots of a species the cheapest per PLS pound; products of an ingredient, cheapest first.
+
+    Raises UnknownChoice for a rate of work that is in no table, ValueError for two rates of the same work.
+    """
+    for number, rate in enumerate(prices.work):
+        known(f"prices.work.{number}.operation", rate.operation, tables.operations().keys())
+    worked = [rate.operation for rate in prices.work]
+    twice = next((name for name in worked if worked.count(name) > 1), None)
+    if twice is not None:
+        raise ValueError(f"prices.work: {twice!r} has two rates; give it one")
     lots: dict[str, SeedPrice] = {}
     for lot in prices.seed:
         if lot.species not in lots or _usd_per_pls_lb(lot) < _usd_per_pls_lb(lots[lot.species]):

@@ -23,7 +23,10 @@ Positive = Annotated[float, Field(gt=0, le=1e9, allow_inf_nan=False)]
 NotNegative = Annotated[float, Field(ge=0, le=1e9, allow_inf_nan=False)]
 Acres = Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False)]
 Money = Annotated[Decimal, Field(ge=0, le=Decimal("10000000"), allow_inf_nan=False)]
-MonthDay = Annotated[str, Field(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$")]
+MONTH_DAY = r"^((0[13578]|1[02])-(0[1-9]|[12]\d|3[01])|(0[469]|11)-(0[1-9]|[12]\d|30)|02-(0[1-9]|[12]\d))$"
+MonthDay = Annotated[str, Field(pattern=MONTH_DAY)]
+FIRST_DAY, LAST_DAY = date(1900, 1, 1), date(2200, 12, 31)
+Day = Annotated[date, Field(ge=FIRST_DAY, le=LAST_DAY)]
 
 Cover = Literal["cool-season sod", "crop stubble", "annual weeds", "brushy old field"]
 Thatch = Literal["none", "light", "heavy"]
@@ -129,7 +132,7 @@ class DoneStep:
 
     __pydantic_config__ = STRICT
     step: Name
-    on: date
+    on: Day
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -146,7 +149,7 @@ class Conversion:
     """A key of reference/seedings.csv."""
     mix: Mix
     purpose: Purpose
-    start_on: date
+    start_on: Day
     """The earliest day on which work may begin."""
     slope_pct: Annotated[float, Field(ge=0, le=200, allow_inf_nan=False)] = 0.0
     slope_length_ft: NotNegative = 0.0
@@ -220,7 +223,7 @@ class Terms:
 
     def __post_init__(self) -> None:
         if self.pricing == "margin on price" and self.pricing_pct >= 100:
-            raise ValueError("pricing_pct: a margin on price must be under 100 %")
+            raise ValueError(f"pricing_pct: a margin on price of {self.pricing_pct:g} % is not under 100 %")
         shares = sum(stage.share_pct for stage in self.stages)
         if self.stages and abs(shares - 100) > 1e-6:
             raise ValueError(f"the payment stages sum to {shares:g} %; they must sum to 100")
@@ -258,7 +261,7 @@ class SeedPrice:
     germination_pct: Percent
     dormant_pct: Percent = 0.0
     """Dormant or hard seed. A tetrazolium result goes in germination_pct alone, never here as well."""
-    tested_on: date | None = None
+    tested_on: Day | None = None
     lot: Text = ""
     supplier: Text = ""
     seeds_per_lb: Positive | None = None
@@ -266,8 +269,11 @@ class SeedPrice:
     unchecked: bool = False
 
     def __post_init__(self) -> None:
-        if not 0 < self.germination_pct + self.dormant_pct <= 100:
-            raise ValueError("germination_pct plus dormant_pct must be over 0 and at most 100")
+        live = self.germination_pct + self.dormant_pct
+        if not 0 < live <= 100:
+            raise ValueError(
+                f"germination_pct plus dormant_pct is {live:g}; it must be over 0 and at most 100"
+            )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,7 +19,8 @@ from plans.planning.fields import (
     tank_mix,
 )
 from plans.planning.figures import Figure, Term
-from plans.planning.job import Job, PriceList
+from plans.planning.findings import FieldPlan
+from plans.planning.job import FIRST_DAY, LAST_DAY, Job, PriceList
 from plans.planning.money import total
 from plans.planning.plan import FieldSeed, Plan, SeedNeed, TankMix, Task
 
@@ -70,11 +71,13 @@ def plan_job(job: Job, prices: PriceList, today: date) -> Plan:
     Raises ValueError (its subclass UnknownChoice names field, value and what is allowed) when a species, a
     program, a seeding or a step is unknown, or when no sound order of work exists at the place.
     """
+    if not FIRST_DAY <= today <= LAST_DAY:
+        raise ValueError(f"today: {today} is not from {FIRST_DAY} to {LAST_DAY}")
     listed = index_prices(prices)
     seed: list[FieldSeed] = []
     tanks: list[TankMix] = []
     tasks: list[Task] = []
-    fields: list[checks.FieldPlan] = []
+    fields: list[FieldPlan] = []
     for conversion in job.conversions:
         slots = calendar.schedule(conversion, job.climate, job.terms.years, start_for(conversion, today))
         found = field_tasks(conversion, slots, listed)
@@ -87,7 +90,7 @@ def plan_job(job: Job, prices: PriceList, today: date) -> Plan:
         seed.append(sown)
         tanks += mixes
         tasks += found
-        fields.append(checks.FieldPlan(conversion, slots, found, sown, tuple(mixes)))
+        fields.append(FieldPlan(conversion, slots, found, sown, tuple(mixes)))
     tasks.sort(key=lambda task: (task.earliest, task.latest, task.key))
     return Plan(
         job=job,

@@ -11,7 +11,8 @@ class UnknownChoice(ValueError):
     """A program, seeding, option or step that is in no table."""
 
 
-def _known(kind: str, key: str, allowed: object) -> None:
+def known(kind: str, key: str, allowed: object) -> None:
+    """Raises UnknownChoice when `key` is not among `allowed`."""
     if key not in allowed:  # type: ignore[operator]
         names = ", ".join(sorted(allowed))  # type: ignore[call-overload]
         raise UnknownChoice(f"{kind}: {key!r} is not one of: {names}")
@@ -20,18 +21,19 @@ def _known(kind: str, key: str, allowed: object) -> None:
 def check_choices(conversion: Conversion) -> None:
     """Raises UnknownChoice naming the field of the conversion, the value and what is allowed."""
     where = f"conversion {conversion.field!r}"
-    _known(f"{where}, kill_program", conversion.kill_program, tables.programs().keys())
-    _known(f"{where}, seeding", conversion.seeding, tables.seedings().keys())
+    known(f"{where}, kill_program", conversion.kill_program, tables.programs().keys())
+    known(f"{where}, seeding", conversion.seeding, tables.seedings().keys())
     for option in conversion.options:
-        _known(f"{where}, options", option, tables.options().keys())
+        known(f"{where}, options", option, tables.options().keys())
     for step in (*conversion.left_out, *(done.step for done in conversion.log)):
-        _known(f"{where}, left_out or log", step, tables.steps().keys())
+        known(f"{where}, left_out or log", step, tables.steps().keys())
     for key in conversion.rates_lb_per_acre:
         step, _, ingredient = key.partition("/")
-        _known(f"{where}, rates_lb_per_acre", step, tables.steps().keys())
-        if ingredient:
-            chemicals = [name for name, _ in tables.steps()[step].chemicals]
-            _known(f"{where}, rates_lb_per_acre", ingredient, chemicals)
+        known(f"{where}, rates_lb_per_acre", step, tables.steps().keys())
+        chemicals = [name for name, _ in tables.steps()[step].chemicals]
+        if ingredient or len(chemicals) != 1:
+            keys = [f"{step}/{name}" for name in chemicals]
+            known(f"{where}, rates_lb_per_acre", key, keys or ["(this step sprays nothing)"])
 
 
 def _wanted(step: Step, conversion: Conversion, years: int) -> bool:

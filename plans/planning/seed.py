@@ -209,7 +209,10 @@ def mix_rates(mix: Mix, lots: Mapping[str, SeedPrice]) -> tuple[Rate, ...]:
     the target density. Raises ValueError for a species whose seed count is unknown.
     Source: seeds per acre arithmetic as in Minnesota BWSR and USDA NRCS seeding sheets.
     """
-    counts = [count_for(line.species, lots.get(line.species)) for line in mix.lines]
+    try:
+        counts = [count_for(line.species, lots.get(line.species)) for line in mix.lines]
+    except ValueError as unknown:
+        raise ValueError(f"mix {mix.name!r}, species: {unknown}") from None
     if mix.basis == "lb PLS per acre":
         pounds = [line.amount for line in mix.lines]
     else:

@@ -45,6 +45,10 @@ def problems(error: ValidationError) -> list[str]:
         message = item["msg"].removeprefix("Value error, ")
         if item["type"] == "missing":
             found.append(f"{where}: is missing; it must be given")
+        elif item["type"] in ("unexpected_keyword_argument", "extra_forbidden"):
+            found.append(f"{where}: is no key that is known here; given {shown}")
+        elif item["type"] == "value_error" and isinstance(item["input"], dict):
+            found.append(f"{where}: {message}")
         else:
             found.append(f"{where}: {message}; given {shown}")
     return found
