@@ -42,8 +42,9 @@ def ls_usle(slope_pct: float, slope_length_ft: float) -> Figure:
 def ls_rusle(slope_pct: float, slope_length_ft: float) -> Figure:
     """Length-slope factor [no unit], RUSLE: (length / 72.6)^m × S.
 
-    m = b / (1 + b), b = (s / 0.0896) / (3 s^0.8 + 0.56), s the sine of the slope. S = 10.8 s + 0.03 under 9 %, 16.8 s - 0.50 from 9 %, 3 s^0.8 + 0.56 under 15 ft. Source: Agriculture
-    Handbook 703, moderate ratio of rill to interrill erosion.
+    m = b / (1 + b), b = (s / 0.0896) / (3 s^0.8 + 0.56), s the sine of the slope. S = 10.8 s + 0.03 under
+    9 %, 16.8 s - 0.50 from 9 %, 3 s^0.8 + 0.56 under 15 ft. Source: Agriculture Handbook 703, moderate ratio
+    of rill to interrill erosion.
     """
     sine = math.sin(math.atan(slope_pct / 100))
     ratio = (sine / 0.0896) / (3 * sine**0.8 + 0.56)
