@@ -14,8 +14,8 @@ def clients(search: str = "") -> QuerySet[Client]:
     if search:
         farms = Farm.objects.filter(Q(name__icontains=search) | Q(place__icontains=search))
         found = found.filter(Q(name__icontains=search) | Q(pk__in=farms.values("client")))
-    return found
+    return found.order_by("name", "pk")
 
 
 def farms_of(client: Client) -> QuerySet[Farm]:
-    return Farm.objects.filter(client=client).annotate(field_count=Count("fields"), acres=Sum("fields__acres"))
+    return Farm.objects.filter(client=client).annotate(field_count=Count("fields"), acres=Sum("fields__acres")).order_by("name", "pk")

@@ -1,0 +1,5 @@
+"""Who may open what of plans, mixes and prices."""
+
+from tests.web.rights import Row
+
+ROWS: dict[str, Row] = {}
