@@ -41,3 +41,8 @@ ROLE_CHOICES = [
 
 def may(membership: Membership, right: Right) -> bool:
     return right in RIGHTS[Role(membership.role)]
+
+
+def owns(role: str | None) -> bool:
+    """Whether `role` is the one that every practice must keep at least one of."""
+    return role == Role.OWNER

@@ -11,7 +11,7 @@ from django_scopes import scope
 
 from consulting.images import Picture
 from consulting.models import RESERVED_SLUGS, Client, Logo, Membership, Practice, User
-from consulting.policy import Role
+from consulting.policy import Role, owns
 from consulting.starter import starter_rows
 
 Row = TypeVar("Row", bound=models.Model)
@@ -107,9 +107,9 @@ def keep_an_owner(member: Membership, role: str | None) -> None:
     owners = {
         row.pk
         for row in Membership.objects.select_for_update(of=("self",)).order_by("pk")
-        if row.role == Role.OWNER
+        if owns(row.role)
     }
-    if role != Role.OWNER and owners == {member.pk}:
+    if not owns(role) and owners == {member.pk}:
         raise ValidationError(
             f"{member.user} is the only owner. Make someone else an owner first, so that the practice keeps one."
         )

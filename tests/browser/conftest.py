@@ -1,4 +1,4 @@
-"""Headless Chromium on the live server: a phone, a laptop, a laptop without scripts; all strict by default."""
+"""Headless Chromium on the live server: a phone, a laptop, a laptop without scripts; strict by default."""
 
 from __future__ import annotations
 
