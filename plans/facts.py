@@ -1,4 +1,4 @@
-"""The database → the planning service: rows into the frozen dataclasses it takes. Reads no more than it is given."""
+"""From the database to the planning service: rows into the frozen dataclasses it takes."""
 
 from __future__ import annotations
 

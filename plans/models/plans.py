@@ -101,7 +101,7 @@ class Acceptance(PracticeRecord):
     """A caution that a named person accepted, and why."""
 
     plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="acceptances")
-    finding_key = models.CharField(max_length=700)
+    finding_key = models.CharField(max_length=2500)
     reason = models.CharField(max_length=2000)
     accepted_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"

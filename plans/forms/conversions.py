@@ -1,0 +1,222 @@
+"""One field of a plan: mix, kill program, seeding, and each of the steps that follow from them."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from django import forms
+from django.db.models import Q, QuerySet
+from django.forms.boundfield import BoundField
+
+from consulting.formkit import HouseForm
+from plans.forms import put
+from plans.models import Conversion, Mix
+from plans.planning import tables
+from plans.planning.tables import Step
+from sites.models import Field
+
+LEFT, RATE, DONE = "left", "rate", "done"
+
+
+def current_mixes(kept: Collection[int | None]) -> QuerySet[Mix]:
+    """Mixes to choose from: the latest versions, and those in use already."""
+    return Mix.objects.filter(Q(replaced=False) | Q(pk__in=[pk for pk in kept if pk]))
+
+
+def program_choices(cover: str) -> list[tuple[str, Any]]:
+    """Kill programs, those that fit the cover first."""
+    fitting = [(key, row.label) for key, row in tables.programs().items() if cover in row.covers]
+    others = [(key, row.label) for key, row in tables.programs().items() if cover not in row.covers]
+    groups: list[tuple[str, Any]] = [("Fit this ground", fitting)] if fitting else []
+    return [*groups, ("Meant for other ground", others)]
+
+
+def first_program(cover: str) -> str:
+    """The first program written for a cover."""
+    return next(key for key, row in tables.programs().items() if cover in row.covers)
+
+
+def seeding_choices() -> list[tuple[str, str]]:
+    return [(key, row.label) for key, row in tables.seedings().items()]
+
+
+def fits_ground(step: Step, ground: Field) -> bool:
+    """Whether a step's condition on the ground, such as `thatch:light|heavy`, holds."""
+    name, _, allowed = step.when.partition(":")
+    return not step.when or str(getattr(ground, name, "")) in allowed.split("|")
+
+
+def offered_steps(
+    program: str, seeding: str, options: Collection[str], years: int, ground: Field
+) -> list[Step]:
+    """Steps that the plan takes unless they are left out, in order."""
+
+    def taken(step: Step) -> bool:
+        return (
+            step.set in (program, seeding, "upkeep")
+            and step.season <= years
+            and (not step.seedings or seeding in step.seedings)
+            and (not step.option or (step.option.removeprefix("!") in options) != step.option.startswith("!"))
+            and fits_ground(step, ground)
+        )
+
+    return sorted(filter(taken, tables.steps().values()), key=lambda step: step.order)
+
+
+@dataclass(frozen=True, slots=True)
+class RateRow:
+    ingredient: str
+    usual_lb_per_acre: float
+    box: BoundField
+
+
+@dataclass(frozen=True, slots=True)
+class StepRow:
+    """A step with the form's fields for it."""
+
+    step: Step
+    left: BoundField
+    done: BoundField
+    rates: tuple[RateRow, ...]
+
+
+class ConversionForm(HouseForm, forms.ModelForm):
+    """`instance` carries plan and field. Which steps are asked about follows from program and seeding."""
+
+    mix = forms.ModelChoiceField(queryset=None, empty_label="Choose a mix")
+    options = forms.MultipleChoiceField(
+        label="Steps to add", required=False, widget=forms.CheckboxSelectMultiple, choices=()
+    )
+
+    class Meta:
+        model = Conversion
+        fields = ["purpose", "kill_program", "seeding", "start_on", "broadcast_factor"]
+        labels = {
+            "start_on": "Work may begin on",
+            "kill_program": "How the old cover is killed",
+            "seeding": "How the seed goes in",
+            "broadcast_factor": "Seed raised when broadcast by",
+        }
+        help_texts = {
+            "start_on": "The first day on which anything can be done. Windows already shut by then "
+            "move to the next sound season.",
+            "broadcast_factor": "Times the drilled rate, where the mix is written for drilling. "
+            "Published advice runs from 1 to 2.",
+        }
+
+    field_order = ["mix", "purpose"]
+    units = {"broadcast_factor": "times"}
+    narrow = ("start_on",)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        ground: Field = self.instance.field
+        self.fields["mix"].queryset = current_mixes([self.instance.mix_id])
+        self.initial.setdefault("mix", self.instance.mix_id)
+        for name, choices in (
+            ("kill_program", program_choices(ground.cover)),
+            ("seeding", seeding_choices()),
+        ):
+            put(self, name, forms.ChoiceField(label=self.fields[name].label, choices=choices))
+        if not self.instance.kill_program:
+            self.initial["kill_program"] = first_program(ground.cover)
+        if not self.instance.seeding:
+            self.initial["seeding"] = next(iter(tables.seedings()))
+        self.program, self.seeding = self.chosen("kill_program"), self.chosen("seeding")
+        self.fields["options"].choices = [
+            (key, row.label)
+            for key, row in tables.options().items()
+            if not row.seedings or self.seeding in row.seedings
+        ]
+        self.initial.setdefault("options", self.instance.options)
+        options = self["options"].value() or []
+        self.steps = offered_steps(self.program, self.seeding, options, self.instance.plan.years, ground)
+        self.add_step_fields()
+
+    def chosen(self, name: str) -> str:
+        """What stands in a select now: as posted, else as kept."""
+        value = self.data.get(self.add_prefix(name)) if self.is_bound else None
+        return str(value or self.initial.get(name) or "")
+
+    def add_step_fields(self) -> None:
+        done = {entry["step"]: entry["on"] for entry in self.instance.log}
+        for step in self.steps:
+            key, label = step.step, step.label
+            left = forms.BooleanField(label=f"Leave out: {label}", required=False)
+            put(self, f"{LEFT}-{key}", left)
+            put(self, f"{DONE}-{key}", forms.DateField(label=f"Done on: {label}", required=False))
+            self.initial[f"{LEFT}-{key}"] = key in self.instance.left_out
+            self.initial[f"{DONE}-{key}"] = done.get(key)
+            for at, (ingredient, _) in enumerate(step.chemicals):
+                name = f"{RATE}-{key}-{at}"
+                own = forms.FloatField(
+                    label=f"Own rate of {ingredient}: {label}",
+                    required=False,
+                    min_value=0.0001,
+                    max_value=1000,
+                )
+                put(self, name, own, "lb/acre")
+                self.initial[name] = self.instance.rates_lb_per_acre.get(f"{key}/{ingredient}")
+
+    @property
+    def program_row(self) -> tables.Program | None:
+        return tables.programs().get(self.program)
+
+    @property
+    def seeding_row(self) -> tables.Seeding | None:
+        return tables.seedings().get(self.seeding)
+
+    @property
+    def steps_touched(self) -> bool:
+        """Whether any usual step is left out, done or given a rate of its own."""
+        names = (name for name in self.fields if name.startswith((f"{LEFT}-", f"{DONE}-", f"{RATE}-")))
+        return any(self[name].value() for name in names)
+
+    def step_rows(self) -> Iterator[StepRow]:
+        for step in self.steps:
+            rates = tuple(
+                RateRow(ingredient, usual, self[f"{RATE}-{step.step}-{at}"])
+                for at, (ingredient, usual) in enumerate(step.chemicals)
+            )
+            yield StepRow(step, self[f"{LEFT}-{step.step}"], self[f"{DONE}-{step.step}"], rates)
+
+    def option_rows(self) -> list[tuple[Any, tables.Option]]:
+        """Each checkbox with the option it stands for."""
+        return [(box, tables.options()[str(box.data["value"])]) for box in self["options"].subwidgets]
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        for step in self.steps:
+            if cleaned.get(f"{LEFT}-{step.step}") and cleaned.get(f"{DONE}-{step.step}"):
+                self.add_error(
+                    f"{DONE}-{step.step}", "This step is left out and yet done; clear one of the two."
+                )
+        return cleaned
+
+    def _post_clean(self) -> None:
+        """Write the steps on the row; what is known of another program's steps stays for its return."""
+        row, cleaned = self.instance, self.cleaned_data
+        shown = {step.step for step in self.steps}
+        if "mix" in cleaned:
+            row.mix = cleaned["mix"]
+        row.options = cleaned.get("options", [])
+        row.left_out = [key for key in row.left_out if key not in shown]
+        row.left_out += [step.step for step in self.steps if cleaned.get(f"{LEFT}-{step.step}")]
+        rates = {
+            key: rate for key, rate in row.rates_lb_per_acre.items() if key.partition("/")[0] not in shown
+        }
+        row.rates_lb_per_acre = rates | {
+            f"{step.step}/{ingredient}": rate
+            for step in self.steps
+            for at, (ingredient, _) in enumerate(step.chemicals)
+            if (rate := cleaned.get(f"{RATE}-{step.step}-{at}"))
+        }
+        row.log = [entry for entry in row.log if entry["step"] not in shown]
+        row.log += [
+            {"step": step.step, "on": day.isoformat()}
+            for step in self.steps
+            if (day := cleaned.get(f"{DONE}-{step.step}"))
+        ]
+        super()._post_clean()

@@ -1,0 +1,136 @@
+"""The mix builder: the mix itself, and a line for each species. A line left empty is no line."""
+
+from __future__ import annotations
+
+from difflib import get_close_matches
+from typing import Any
+
+from django import forms
+from django.forms.formsets import BaseFormSet
+
+from consulting.formkit import HouseForm
+from plans.models import Mix
+from plans.models.mixes import Basis, RateIsFor
+from plans.planning import job, tables
+
+SPARE_LINES = 4
+MOST_LINES = 80
+
+
+class MixForm(HouseForm, forms.ModelForm):
+    class Meta:
+        model = Mix
+        fields = ["name", "basis", "seeds_per_sqft", "rate_is_for"]
+        labels = {
+            "basis": "The amounts below are",
+            "seeds_per_sqft": "Live seeds per square foot, the whole mix",
+            "rate_is_for": "The rate is for seed that is",
+        }
+        help_texts = {
+            "seeds_per_sqft": "Needed for both shares; not used when the amounts are pounds.",
+            "rate_is_for": "A plan that broadcasts the mix raises a drilled rate, and a broadcast rate not.",
+        }
+        widgets = {"basis": forms.RadioSelect, "rate_is_for": forms.RadioSelect}
+
+    units = {"seeds_per_sqft": "seeds/ft²"}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["basis"].choices = Basis.choices
+        self.fields["rate_is_for"].choices = RateIsFor.choices
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        density = cleaned.get("seeds_per_sqft")
+        if (
+            density is None
+            and "seeds_per_sqft" not in self.errors
+            and cleaned.get("basis") != "lb PLS per acre"
+        ):
+            self.add_error(
+                "seeds_per_sqft", "A mix by share needs its seeds per square foot, for example 40."
+            )
+        return cleaned
+
+
+class LineForm(HouseForm, forms.Form):
+    species = forms.CharField(
+        required=False,
+        max_length=200,
+        widget=forms.TextInput(attrs={"list": "species", "autocomplete": "off", "autocapitalize": "none"}),
+    )
+    amount = forms.FloatField(required=False)
+
+    def clean_species(self) -> str:
+        given = self.cleaned_data["species"]
+        known = {name.lower(): name for name in tables.species()}
+        if not given or given.lower() in known:
+            return known.get(given.lower(), "")
+        near = get_close_matches(given.lower(), known, n=1)
+        advice = f"Did you mean {known[near[0]]}?" if near else "Choose one from the list."
+        raise forms.ValidationError(f"“{given}” is not in the species list. {advice}")
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = self.cleaned_data
+        species, amount = cleaned.get("species"), cleaned.get("amount")
+        if amount is not None and not 0 < amount <= 1e9:
+            self.add_error("amount", "Give an amount over 0.")
+        elif species and amount is None and "amount" not in self.errors:
+            self.add_error("amount", f"How much {species}? Give an amount, or clear the line.")
+        elif amount is not None and not species and "species" not in self.errors:
+            self.add_error("species", "Which species is this? Choose one, or clear the line.")
+        return cleaned
+
+
+class BaseLines(BaseFormSet):
+    def facts(self) -> list[job.MixLine]:
+        """The lines that are filled in and sound."""
+        cleaned = [form.cleaned_data for form in self.forms if form.is_valid()]
+        return [
+            job.MixLine(species=line["species"], amount=line["amount"])
+            for line in cleaned
+            if line.get("species") and line.get("amount")
+        ]
+
+    def clean(self) -> None:
+        if any(self.errors):
+            return
+        if not self.facts():
+            raise forms.ValidationError("A mix needs at least one species.")
+
+
+Lines = forms.formset_factory(
+    LineForm, formset=BaseLines, extra=SPARE_LINES, max_num=MOST_LINES, absolute_max=MOST_LINES + SPARE_LINES
+)
+
+
+def lines_for(mix: Mix) -> BaseFormSet:
+    rows = [{"species": line.species, "amount": line.amount} for line in mix.lines.all()] if mix.pk else []
+    return Lines(prefix="lines", initial=rows)
+
+
+def with_more_lines(data: Any) -> BaseFormSet:
+    """The lines as typed and some spare ones, unchecked."""
+    typed = Lines(data, prefix="lines")
+    rows = [{"species": form["species"].value(), "amount": form["amount"].value()} for form in typed.forms]
+    kept = [row for row in rows if row["species"] or row["amount"]]
+    return Lines(prefix="lines", initial=kept)
+
+
+def whole(form: MixForm, lines: BaseLines) -> job.Mix | None:
+    """The mix as the planning service takes it; what it refuses becomes an error of the form."""
+    if not (form.is_valid() and lines.is_valid()):
+        return None
+    cleaned = form.cleaned_data
+    try:
+        return job.Mix(
+            name=cleaned["name"],
+            basis=cleaned["basis"],
+            seeds_per_sqft=cleaned["seeds_per_sqft"],
+            rate_is_for=cleaned["rate_is_for"],
+            lines=tuple(lines.facts()),
+        )
+    except ValueError as refused:
+        message = str(refused)
+        form.add_error(None, message[0].upper() + message[1:] + ".")
+        return None

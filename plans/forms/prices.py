@@ -1,0 +1,185 @@
+"""Rows of the price list. Models check each value; the planning service's dataclasses have the last word."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from django import forms
+
+from consulting.formkit import HouseForm
+from consulting.models import AdjuvantPrice, Practice, Product, SeedPrice, WorkRate
+from plans import facts
+from plans.forms import put
+from plans.planning import tables
+
+PLANT_GROUPS = {
+    "grass": "Grasses",
+    "legume": "Legumes",
+    "forb": "Wildflowers",
+    "nurse": "Nurse crops",
+    "plot": "Plots",
+}
+
+
+def species_choices() -> list[tuple[str, Any]]:
+    """Species by group, an empty choice first."""
+    groups = [
+        (label, [(name, name) for name, row in sorted(tables.species().items()) if row.group == group])
+        for group, label in PLANT_GROUPS.items()
+    ]
+    return [("", "Choose a species"), *((label, names) for label, names in groups if names)]
+
+
+class PriceForm(HouseForm, forms.ModelForm):
+    """A row that the planning service can take. Saving one marks it as checked."""
+
+    fact: Callable[[Any], Any]
+
+    def _post_clean(self) -> None:
+        super()._post_clean()
+        if self.errors:
+            return
+        try:
+            type(self).fact(self.instance)
+        except ValueError as refused:
+            named = next((name for name in self.fields if str(refused).startswith(name)), None)
+            self.add_error(named, f"{refused}.")
+
+    def choose(self, name: str, choices: list[tuple[str, Any]]) -> None:
+        """Make a text field a choice, keeping a value that is no longer in the table."""
+        kept = self.initial.get(name)
+        known = {value for choice in choices for value in flat(choice)}
+        extra = [(kept, f"{kept} (not in the table)")] if kept and kept not in known else []
+        old = self.fields[name]
+        put(
+            self,
+            name,
+            forms.ChoiceField(label=old.label, help_text=old.help_text, choices=[*extra, *choices]),
+        )
+
+
+def flat(choice: tuple[str, Any]) -> list[str]:
+    value, label = choice
+    return [inner for inner, _ in label] if isinstance(label, list) else [value]
+
+
+class SeedPriceForm(PriceForm):
+    fact = facts.seed_price_of
+
+    class Meta:
+        model = SeedPrice
+        fields = [
+            "species", "price_usd_per_lb", "basis", "purity_pct", "germination_pct", "dormant_pct",
+            "tested_on", "lot", "seeds_per_lb", "supplier", "source",
+        ]  # fmt: skip
+        help_texts = {
+            "germination_pct": "From the tag. A tetrazolium result goes here alone.",
+            "dormant_pct": "Dormant or hard seed from the tag; it counts as alive.",
+            "seeds_per_lb": "This lot's own count. Left empty, the species table's count is used.",
+        }
+        widgets = {"basis": forms.RadioSelect}
+
+    units = {
+        "price_usd_per_lb": "$ a lb", "purity_pct": "%", "germination_pct": "%", "dormant_pct": "%",
+        "seeds_per_lb": "seeds",
+    }  # fmt: skip
+    leads = {"purity_pct": "From the tag", "supplier": "Where it came from"}
+    narrow = ("tested_on", "lot")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.choose("species", species_choices())
+        self.fields["basis"].choices = SeedPrice.BASIS
+
+
+class ProductForm(PriceForm):
+    fact = facts.product_of
+
+    class Meta:
+        model = Product
+        fields = [
+            "active_ingredient", "form", "lb_active_per_gal", "active_pct", "container_size",
+            "price_usd_per_container", "label_rate_low_oz_per_acre", "label_rate_high_oz_per_acre",
+            "label_season_max_oz_per_acre", "registration_number", "restricted_use",
+            "aquatic_label", "source",
+        ]  # fmt: skip
+        help_texts = {
+            "lb_active_per_gal": "Liquids: pounds of acid equivalent in a gallon, "
+            "or of active ingredient where the label has no acid.",
+            "active_pct": "Dry products: active ingredient by weight.",
+            "container_size": "Gallons for a liquid, pounds for a dry product.",
+            "label_rate_low_oz_per_acre": "Of product in one application: "
+            "fluid ounces for a liquid, ounces for a dry product.",
+            "label_rate_high_oz_per_acre": "The most the label allows in one application, same unit. "
+            "A rate above it cannot be offered.",
+            "label_season_max_oz_per_acre": "The most the label allows in a year, same unit.",
+        }
+        widgets = {"form": forms.RadioSelect}
+
+    units = {
+        "lb_active_per_gal": "lb a gal", "active_pct": "%", "container_size": "gal or lb",
+        "price_usd_per_container": "$", "label_rate_low_oz_per_acre": "oz an acre",
+        "label_rate_high_oz_per_acre": "oz an acre", "label_season_max_oz_per_acre": "oz an acre",
+    }  # fmt: skip
+    leads = {
+        "container_size": "From the invoice",
+        "label_rate_low_oz_per_acre": "From the label you hold",
+        "source": "Where it came from",
+    }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.choose(
+            "active_ingredient",
+            [("", "Choose an ingredient"), *((name, name) for name in tables.ingredients())],
+        )
+        self.fields["form"].choices = Product.FORM
+
+
+class AdjuvantForm(PriceForm):
+    fact = facts.adjuvant_price_of
+
+    class Meta:
+        model = AdjuvantPrice
+        fields = ["kind", "container_size", "price_usd_per_container", "source"]
+        help_texts = {"container_size": "Gallons; pounds of ammonium sulfate."}
+
+    units = {"container_size": "gal or lb", "price_usd_per_container": "$"}
+
+
+class WorkRateForm(PriceForm):
+    fact = facts.work_rate_of
+
+    class Meta:
+        model = WorkRate
+        fields = [
+            "operation", "basis", "rate_usd", "minimum_usd", "width_ft", "speed_mph",
+            "efficiency_pct", "source",
+        ]  # fmt: skip
+        help_texts = {
+            "minimum_usd": "Charged when a visit to a farm comes to less.",
+            "width_ft": "Width, speed and efficiency give the hours. "
+            "Left empty, the usual ones of the table are taken.",
+            "efficiency_pct": "Share of field time that is work: the rest is turning, filling and clearing.",
+        }
+        widgets = {"basis": forms.RadioSelect}
+
+    units = {"rate_usd": "$", "minimum_usd": "$", "width_ft": "ft", "speed_mph": "mph", "efficiency_pct": "%"}
+    leads = {"width_ft": "How fast it goes", "source": "Where it came from"}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        operations = [(key, row.label) for key, row in tables.operations().items()]
+        self.choose("operation", [("", "Choose the work"), *operations])
+        self.fields["basis"].choices = WorkRate.BASIS
+
+
+class HaulingForm(HouseForm, forms.ModelForm):
+    class Meta:
+        model = Practice
+        fields = ["hauling_usd_per_mile"]
+        labels = {"hauling_usd_per_mile": "Hauling"}
+        help_texts = {"hauling_usd_per_mile": "Truck and trailer, for each mile of the round trip to a farm."}
+
+    units = {"hauling_usd_per_mile": "$ a mile"}

@@ -1,0 +1,153 @@
+"""A plan arranged for reading on a page. Arranges; reckons nothing."""
+
+from __future__ import annotations
+
+import zlib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from itertools import groupby
+
+from plans.documents import ribbon, years
+from plans.documents.svg import inline_svg
+from plans.models import Acceptance
+from plans.planning import tables
+from plans.planning.plan import Finding, Plan, Task
+from plans.workings import YearTable, year_table
+
+WIDE, NARROW = 660.0, 340.0
+"""Widths at which the drawings are made for a laptop and for a phone [pt]."""
+
+
+@dataclass(frozen=True, slots=True)
+class FindingGroup:
+    """Findings of one rule with one reason and one way out, and who accepted them."""
+
+    severity: str
+    reason: str
+    way_out: str
+    source: str
+    findings: tuple[Finding, ...]
+    acceptance: Acceptance | None
+
+    @property
+    def id(self) -> str:
+        return f"finding-{zlib.crc32(self.findings[0].key.encode()):x}"
+
+    @property
+    def waits(self) -> bool:
+        return self.severity == "caution" and self.acceptance is None
+
+
+def finding_groups(findings: Iterable[Finding], accepted: Mapping[str, Acceptance]) -> list[FindingGroup]:
+    groups: dict[tuple[str, ...], list[Finding]] = {}
+    for finding in findings:
+        acceptance = accepted.get(finding.key) if finding.severity == "caution" else None
+        told = f"{acceptance.reason}|{acceptance.accepted_by_name}" if acceptance else ""
+        key = (finding.severity, finding.rule, finding.reason, finding.way_out, finding.source, told)
+        groups.setdefault(key, []).append(finding)
+    return [
+        FindingGroup(
+            severity=severity,
+            reason=reason,
+            way_out=way_out,
+            source=source,
+            findings=tuple(found),
+            acceptance=accepted.get(found[0].key) if told else None,
+        )
+        for (severity, _, reason, way_out, source, told), found in groups.items()
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step on the fields that share its window."""
+
+    task: Task
+    fields: tuple[str, ...]
+    acres: float
+    operation: str
+
+
+@dataclass(frozen=True, slots=True)
+class YearSteps:
+    year: int
+    steps: tuple[Step, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    wide: str
+    narrow: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    acres: float
+    fields: tuple[str, ...]
+    planting_opens: date | None
+    last_year: int | None
+    prices: YearTable
+    schedule: tuple[YearSteps, ...]
+    ribbon: Drawing
+    years: Drawing
+
+
+def sheet(plan: Plan) -> Sheet:
+    conversions = plan.job.conversions
+    plantings = [task.earliest for task in plan.tasks if task.phase == "plant"]
+    return Sheet(
+        acres=sum(conversion.acres for conversion in conversions),
+        fields=tuple(conversion.field for conversion in conversions),
+        planting_opens=min(plantings, default=None),
+        last_year=max((task.latest.year for task in plan.tasks), default=None),
+        prices=year_table(plan.estimate, plan.job.terms),
+        schedule=schedule(plan.tasks),
+        ribbon=season_drawing(plan),
+        years=years_drawing(plan),
+    )
+
+
+def schedule(tasks: Iterable[Task]) -> tuple[YearSteps, ...]:
+    """Tasks by the year in which they open; the same step in the same window on several fields is one."""
+    shared: dict[tuple[object, ...], list[Task]] = {}
+    for task in tasks:
+        shared.setdefault((task.step, task.season, task.earliest, task.latest, task.done_on), []).append(task)
+    steps = [
+        Step(
+            task=found[0],
+            fields=tuple(task.field for task in found),
+            acres=sum(task.acres for task in found),
+            operation=tables.operations()[found[0].operation].label,
+        )
+        for found in shared.values()
+    ]
+    return tuple(
+        YearSteps(year, tuple(some))
+        for year, some in groupby(steps, key=lambda step: step.task.earliest.year)
+    )
+
+
+def season_drawing(plan: Plan) -> Drawing:
+    title, text = f"The season at {plan.season.place}", ribbon.describe(plan)
+    return Drawing(
+        *(
+            inline_svg(
+                ribbon.season_ribbon(plan, wide=wide), name=f"season-{name}", title=title, description=text
+            )
+            for name, wide in (("wide", WIDE), ("narrow", NARROW))
+        )
+    )
+
+
+def years_drawing(plan: Plan) -> Drawing:
+    title, text = "The years ahead", years.describe(plan)
+    return Drawing(
+        *(
+            "".join(
+                inline_svg(drawing, name=f"years-{name}-{at}", title=title, description=text)
+                for at, drawing in enumerate(years.years_ahead(plan, wide=wide))
+            )
+            for name, wide in (("wide", WIDE), ("narrow", NARROW))
+        )
+    )

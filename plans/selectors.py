@@ -1,0 +1,95 @@
+"""What the screens ask of the database, in few queries, and what the planning service makes of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from zoneinfo import ZoneInfo
+
+from django.db.models import Prefetch, QuerySet
+from django.utils import timezone
+
+from consulting.models import AdjuvantPrice, Practice, Product, SeedPrice, WorkRate
+from plans import facts
+from plans.documents.closing import AcceptedCaution
+from plans.models import Conversion, Plan, Proposal
+from plans.planning.job import PriceList
+from plans.planning.plan import Finding
+from plans.planning.plan import Plan as Outcome
+from plans.planning.planner import plan_job
+
+
+def today_for(practice: Practice) -> date:
+    """The date on the wall where the practice is."""
+    return timezone.localdate(timezone=ZoneInfo(practice.time_zone))
+
+
+def plans_whole() -> QuerySet[Plan]:
+    """Plans with all that a job and its page read: three queries however many fields and species."""
+    conversions = (
+        Conversion.objects.select_related("field", "mix").prefetch_related("mix__lines").order_by("pk")
+    )
+    return Plan.objects.select_related("practice", "farm__client").prefetch_related(
+        Prefetch("conversions", queryset=conversions), "acceptances"
+    )
+
+
+def prices_for(practice: Practice) -> PriceList:
+    """The practice's whole price list: four queries."""
+    return PriceList(
+        seed=tuple(facts.seed_price_of(row) for row in SeedPrice.objects.all()),
+        products=tuple(facts.product_of(row) for row in Product.objects.all()),
+        adjuvants=tuple(facts.adjuvant_price_of(row) for row in AdjuvantPrice.objects.all()),
+        work=tuple(facts.work_rate_of(row) for row in WorkRate.objects.all()),
+        hauling_usd_per_mile=practice.hauling_usd_per_mile,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Reckoned:
+    """A plan worked out, or the sentences that say why it could not be."""
+
+    outcome: Outcome | None = None
+    problems: tuple[str, ...] = ()
+
+
+def reckon(plan: Plan, prices: PriceList, today: date) -> Reckoned:
+    """Work out a plan from `plans_whole`; one without a field has neither outcome nor problem."""
+    if not plan.conversions.all():
+        return Reckoned()
+    try:
+        return Reckoned(outcome=plan_job(facts.job_of(plan), prices, today))
+    except ValueError as unsound:
+        message = str(unsound)
+        return Reckoned(problems=(f"{message[:1].upper()}{message[1:]}",))
+
+
+def latest_proposal(plan: Plan) -> Proposal | None:
+    return plan.proposals.defer("inputs", "pdf").order_by("-revision").first()
+
+
+def accepted_keys(plan: Plan) -> set[str]:
+    return {acceptance.finding_key for acceptance in plan.acceptances.all()}
+
+
+def accepted_cautions(plan: Plan, findings: Iterable[Finding]) -> list[AcceptedCaution]:
+    """The cautions among `findings` that somebody accepted, as they are printed."""
+    found = {acceptance.finding_key: acceptance for acceptance in plan.acceptances.all()}
+    zone = ZoneInfo(plan.practice.time_zone)
+    return [
+        AcceptedCaution(
+            key=finding.key,
+            accepted_by=acceptance.accepted_by_name,
+            reason=acceptance.reason,
+            on=timezone.localdate(acceptance.at, timezone=zone),
+        )
+        for finding in findings
+        if finding.severity == "caution" and (acceptance := found.get(finding.key))
+    ]
+
+
+def unaccepted(findings: Iterable[Finding], accepted_keys: Iterable[str]) -> list[Finding]:
+    """The cautions that nobody has accepted yet."""
+    accepted = set(accepted_keys)
+    return [finding for finding in findings if finding.severity == "caution" and finding.key not in accepted]

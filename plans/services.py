@@ -1,0 +1,317 @@
+"""What may be done to mixes and plans. Each is one transaction and leaves sound rows or none."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Sequence
+from datetime import date, timedelta
+from decimal import Decimal
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from consulting.models import Practice, PriceRow, TermsFields, User
+from consulting.services import logo_png, save
+from plans.documents.proposal import proposal_pdf
+from plans.models import Acceptance, Conversion, Mix, MixLine, Plan, Proposal, ProposalCounter, State
+from plans.planning import wire
+from plans.planning.job import MixLine as LineFact
+from plans.planning.plan import Finding
+from plans.selectors import accepted_cautions, accepted_keys, plans_whole, prices_for, reckon, unaccepted
+from sites.models import Farm
+
+TERMS = tuple(field.name for field in TermsFields._meta.fields)
+
+
+class Refused(Exception):
+    """An act that the plan does not allow as it stands; each problem is a sentence for whoever tried."""
+
+    def __init__(self, *problems: str):
+        super().__init__(" ".join(problems))
+        self.problems = problems
+
+
+def locked(plan: Plan) -> Plan:
+    """The plan as it stands now, held until the transaction ends (SQLite holds the whole file instead)."""
+    return Plan.objects.select_for_update(of=("self",)).get(pk=plan.pk)
+
+
+NOT_A_DRAFT = "Only a draft can be changed. Start the plan’s next revision first."
+
+
+def draft(plan: Plan) -> Plan:
+    """The plan, locked. Raises Refused when it is not a draft any more."""
+    held = locked(plan)
+    if not held.is_draft:
+        raise Refused(NOT_A_DRAFT)
+    return held
+
+
+# Mixes
+
+
+@transaction.atomic
+def mix_save(*, mix: Mix, lines: Sequence[LineFact]) -> Mix:
+    """Save a mix with its lines.
+
+    One that was ever offered stays as it is, and the next version takes its place in every draft.
+    """
+    if mix.pk and was_offered(mix):
+        return next_version(mix, lines)
+    save(mix)
+    mix.lines.all().delete()
+    add_lines(mix, lines)
+    return mix
+
+
+def was_offered(mix: Mix) -> bool:
+    used = Plan.objects.filter(conversions__mix=mix)
+    return used.exclude(state=State.DRAFT).exists() or used.filter(proposals__isnull=False).exists()
+
+
+def next_version(mix: Mix, lines: Sequence[LineFact]) -> Mix:
+    old = Mix.objects.select_for_update(of=("self",)).get(pk=mix.pk)
+    latest = Mix.objects.filter(name=mix.name).order_by("-version").values_list("version", flat=True).first()
+    new = Mix(
+        practice=old.practice,
+        name=mix.name,
+        version=(latest or 0) + 1,
+        basis=mix.basis,
+        seeds_per_sqft=mix.seeds_per_sqft,
+        rate_is_for=mix.rate_is_for,
+        copied_from=old,
+    )
+    save(new)
+    add_lines(new, lines)
+    Mix.objects.filter(pk=old.pk).update(replaced=True)
+    Conversion.objects.filter(mix=old, plan__state=State.DRAFT).update(mix=new)
+    return new
+
+
+def add_lines(mix: Mix, lines: Iterable[LineFact]) -> None:
+    for order, line in enumerate(lines):
+        save(MixLine(practice=mix.practice, mix=mix, species=line.species, amount=line.amount, order=order))
+
+
+@transaction.atomic
+def mix_copy(*, mix: Mix) -> Mix:
+    """The same mix under another name, to be changed freely."""
+    made = save(
+        Mix(practice=mix.practice),
+        name=free_name(mix.name),
+        basis=mix.basis,
+        seeds_per_sqft=mix.seeds_per_sqft,
+        rate_is_for=mix.rate_is_for,
+        copied_from=mix,
+    )
+    add_lines(made, [LineFact(species=line.species, amount=line.amount) for line in mix.lines.all()])
+    return made
+
+
+def free_name(name: str) -> str:
+    """`name, copy`, with a number when that is taken."""
+    stem, number = f"{name[:180]}, copy", 1
+    taken = set(Mix.objects.filter(name__startswith=stem).values_list("name", flat=True))
+    found = stem
+    while found in taken:
+        number += 1
+        found = f"{stem} {number}"
+    return found
+
+
+@transaction.atomic
+def mix_remove(*, mix: Mix) -> None:
+    """Raises ProtectedError while a plan uses it."""
+    mix.delete()
+
+
+# Plans while they are drafts
+
+
+@transaction.atomic
+def plan_create(*, practice: Practice, farm: Farm, title: str, today: date) -> Plan:
+    """A draft on a farm, with the practice's terms of today as its own."""
+    plan = Plan(practice=practice, farm=farm, title=title, state_on=today)
+    for name in TERMS:
+        setattr(plan, name, getattr(practice, name))
+    return save(plan)
+
+
+@transaction.atomic
+def plan_save(*, plan: Plan) -> Plan:
+    """Save changed title, terms or letter of a draft."""
+    draft(plan)
+    return save(plan)
+
+
+@transaction.atomic
+def conversion_save(*, conversion: Conversion) -> Conversion:
+    draft(conversion.plan)
+    if conversion.field.farm_id != conversion.plan.farm_id:
+        raise ValidationError({"field": "This field lies on another farm than the plan."})
+    save(conversion)
+    touch(conversion.plan)
+    return conversion
+
+
+@transaction.atomic
+def choices_save(*, plan: Plan, conversions: Iterable[Conversion], pricing: str, pricing_pct: float) -> None:
+    """Keep the choices that move a price most, for all fields of a draft at once."""
+    draft(plan)
+    for conversion in conversions:
+        save(conversion)
+    save(plan, pricing=pricing, pricing_pct=pricing_pct)
+
+
+@transaction.atomic
+def conversion_remove(*, conversion: Conversion) -> None:
+    draft(conversion.plan)
+    conversion.delete()
+    touch(conversion.plan)
+
+
+def touch(plan: Plan) -> None:
+    plan.save(update_fields=["changed_at"])
+
+
+@transaction.atomic
+def cautions_accept(*, plan: Plan, findings: Iterable[Finding], reason: str, user: User) -> None:
+    """Put on record that `user` accepts these cautions, and why. Raises Refused for a stop."""
+    draft(plan)
+    known = set(Acceptance.objects.filter(plan=plan).values_list("finding_key", flat=True))
+    for finding in findings:
+        if finding.severity != "caution":
+            raise Refused(f"A {finding.severity} cannot be accepted: {finding.message}")
+        if finding.key not in known:
+            save(
+                Acceptance(practice=plan.practice, plan=plan, accepted_by=user, accepted_by_name=str(user)),
+                finding_key=finding.key,
+                reason=reason,
+            )
+
+
+@transaction.atomic
+def cautions_unaccept(*, plan: Plan, finding_keys: Iterable[str]) -> None:
+    draft(plan)
+    Acceptance.objects.filter(plan=plan, finding_key__in=list(finding_keys)).delete()
+
+
+# Offering and after
+
+
+@transaction.atomic
+def plan_offer(*, plan: Plan, user: User, today: date, expected_total: Decimal | None = None) -> Proposal:
+    """Freeze the draft as the practice's next numbered proposal. Raises Refused, with what is in the way.
+
+    `expected_total` is the price that the person saw; a plan that has come to another since is not offered.
+    """
+    draft(plan)
+    plan = plans_whole().get(pk=plan.pk)
+    prices = prices_for(plan.practice)
+    reckoned = reckon(plan, prices, today)
+    outcome = reckoned.outcome
+    if outcome is None:
+        raise Refused(*(reckoned.problems or ["There is no field in this plan yet."]))
+    if waiting := in_the_way(outcome.findings, accepted_keys(plan)):
+        raise Refused(*waiting)
+    total = outcome.estimate.total.total
+    if expected_total is not None and total != expected_total:
+        raise Refused(
+            f"The price has changed since you looked: it is ${total:,.2f} now. Look again before you offer."
+        )
+    accepted = accepted_cautions(plan, outcome.findings)
+    revision = plan.proposals.count() + 1
+    number = next_number(plan.practice)
+    pdf = proposal_pdf(
+        outcome,
+        number=str(number),
+        revision=revision,
+        offered_on=today,
+        logo=logo_png(plan.practice),
+        accepted_cautions=accepted,
+    )
+    proposal = Proposal.objects.create(
+        practice=plan.practice,
+        plan=plan,
+        number=number,
+        revision=revision,
+        total_usd=total,
+        inputs=wire.job_file_json(outcome.job, prices),
+        result=wire.plan_json(outcome),
+        pdf=pdf,
+        sha256=hashlib.sha256(pdf).hexdigest(),
+        offered_on=today,
+        valid_until=today + timedelta(days=plan.valid_days),
+        offered_by=user,
+        offered_by_name=str(user),
+        accepted_cautions=[
+            {"key": one.key, "accepted_by": one.accepted_by, "reason": one.reason, "on": one.on.isoformat()}
+            for one in accepted
+        ],
+    )
+    become(plan, State.OFFERED, today)
+    return proposal
+
+
+def in_the_way(findings: Sequence[Finding], accepted_keys: Iterable[str]) -> list[str]:
+    """What keeps a plan from being offered: every stop, and every caution that nobody has accepted."""
+    stops = [f"Stop: {finding.message}" for finding in findings if finding.severity == "stop"]
+    cautions = [
+        f"Caution not yet accepted: {finding.message}" for finding in unaccepted(findings, accepted_keys)
+    ]
+    return stops + cautions
+
+
+def next_number(practice: Practice) -> int:
+    ProposalCounter.objects.get_or_create(practice=practice)
+    counter = ProposalCounter.objects.select_for_update(of=("self",)).get(practice=practice)
+    counter.last += 1
+    counter.save()
+    return counter.last
+
+
+@transaction.atomic
+def plan_move(*, plan: Plan, state: State, today: date) -> Plan:
+    """Bring a plan into another state than offered. Raises Refused where the way there is not open."""
+    held = locked(plan)
+    if state == State.OFFERED:
+        raise ValueError("a plan becomes offered by plan_offer alone")
+    if not held.may_become(state):
+        raise Refused(cannot_become(held, state))
+    return become(held, state, today)
+
+
+def cannot_become(plan: Plan, state: State) -> str:
+    return f"A plan that is {plan.get_state_display().lower()} cannot become {state.label.lower()}."
+
+
+def become(plan: Plan, state: State, today: date) -> Plan:
+    plan.state = state
+    plan.state_on = today
+    plan.save(update_fields=["state", "state_on", "changed_at"])
+    return plan
+
+
+# The price list
+
+
+@transaction.atomic
+def price_save(*, row: PriceRow) -> PriceRow:
+    """Save a row that someone of the practice typed or changed, and so has checked."""
+    return save(row, unchecked=False)
+
+
+@transaction.atomic
+def prices_confirm(*, model: type[PriceRow], pks: Iterable[int]) -> int:
+    """Mark rows as checked; how many were not before."""
+    return model.objects.filter(pk__in=list(pks), unchecked=True).update(unchecked=False)
+
+
+@transaction.atomic
+def hauling_save(*, practice: Practice, usd_per_mile: Decimal) -> Practice:
+    return save(practice, hauling_usd_per_mile=usd_per_mile, hauling_unchecked=False)
+
+
+@transaction.atomic
+def price_remove(*, row: PriceRow) -> None:
+    row.delete()

@@ -1,0 +1,193 @@
+"""Offering a plan, what follows from it, and the proposals that stay on record."""
+
+from __future__ import annotations
+
+from decimal import Decimal, InvalidOperation
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils.text import slugify
+from django.views.decorators.http import require_http_methods, require_safe
+
+from consulting.access import PracticeRequest, practice_view
+from consulting.policy import Right
+from consulting.services import logo_png
+from plans import services
+from plans.acts import ACTS
+from plans.documents.proposal import proposal_pdf
+from plans.documents.sheet import estimate_csv
+from plans.models import Plan, Proposal
+from plans.pages import sheet
+from plans.planning import wire
+from plans.planning.plan import Plan as Outcome
+from plans.selectors import (
+    accepted_cautions,
+    accepted_keys,
+    latest_proposal,
+    plans_whole,
+    prices_for,
+    reckon,
+    today_for,
+)
+
+DRAFT = "Draft"
+
+
+def outcome_of(request: PracticeRequest, plan: Plan) -> Outcome:
+    """The plan as its page shows it. 404 while it cannot be worked out."""
+    latest = latest_proposal(plan)
+    if latest is not None and not plan.is_draft:
+        return wire.read_plan(latest.result)
+    outcome = reckon(plan, prices_for(request.practice), today_for(request.practice)).outcome
+    if outcome is None:
+        raise Http404("nothing is worked out yet")
+    return outcome
+
+
+def as_file(content: bytes, kind: str, name: str, *, inline: bool = False) -> HttpResponse:
+    """A file whose name is made of plain letters only."""
+    response = HttpResponse(content, content_type=kind)
+    way = "inline" if inline else "attachment"
+    response["Content-Disposition"] = f'{way}; filename="{name}"'
+    return response
+
+
+def file_stem(*parts: object) -> str:
+    return slugify(" ".join(str(part) for part in parts))[:80] or "plan"
+
+
+@require_safe
+@practice_view(Right.SEE_PRICES)
+def draft_pdf(request: PracticeRequest, pk: int) -> HttpResponse:
+    """The proposal as it would print today, titled Draft."""
+    plan = get_object_or_404(plans_whole(), pk=pk)
+    revision = plan.proposals.count() + 1
+    outcome = outcome_of(request, plan)
+    content = proposal_pdf(
+        outcome,
+        number=DRAFT,
+        revision=revision,
+        offered_on=today_for(request.practice),
+        logo=logo_png(request.practice),
+        accepted_cautions=accepted_cautions(plan, outcome.findings),
+    )
+    return as_file(content, "application/pdf", f"draft-{file_stem(plan.title)}.pdf", inline=True)
+
+
+@require_safe
+@practice_view(Right.SEE_PRICES)
+def estimate(request: PracticeRequest, pk: int) -> HttpResponse:
+    plan = get_object_or_404(plans_whole(), pk=pk)
+    content = estimate_csv(outcome_of(request, plan)).encode()
+    return as_file(content, "text/csv; charset=utf-8", f"estimate-{file_stem(plan.title)}.csv")
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@practice_view(Right.OFFER)
+def offer(request: PracticeRequest, pk: int) -> HttpResponse:
+    plan = get_object_or_404(plans_whole(), pk=pk)
+    back = reverse("plan", args=[request.practice.slug, pk])
+    if not plan.is_draft:
+        messages.error(request, "Only a draft can be offered.")
+        return redirect(back)
+    if request.method == "POST":
+        return make_offer(request, plan)
+    reckoned = reckon(plan, prices_for(request.practice), today_for(request.practice))
+    outcome = reckoned.outcome
+    waiting = (
+        services.in_the_way(outcome.findings, accepted_keys(plan)) if outcome else list(reckoned.problems)
+    )
+    context = {"plan": plan, "outcome": outcome, "waiting": waiting, "revision": plan.proposals.count() + 1}
+    return render(request, "plans/offer.html", context)
+
+
+def make_offer(request: PracticeRequest, plan: Plan) -> HttpResponse:
+    try:
+        made = services.plan_offer(
+            plan=plan,
+            user=request.user,
+            today=today_for(request.practice),
+            expected_total=typed_total(request.POST.get("total", "")),
+        )
+    except services.Refused as refused:
+        context = {"plan": plan, "outcome": None, "waiting": refused.problems, "refused": True}
+        return render(request, "plans/offer.html", context, status=409)
+    messages.success(request, f"{made} is on record and will not change. Print it, sign it, hand it over.")
+    return redirect("proposal", request.practice.slug, made.number)
+
+
+def typed_total(text: str) -> Decimal | None:
+    try:
+        return Decimal(text)
+    except InvalidOperation:
+        return None
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@practice_view(Right.OFFER)
+def move(request: PracticeRequest, pk: int, act: str) -> HttpResponse:
+    """Bring a plan into its next state, after asking."""
+    plan = get_object_or_404(Plan, pk=pk)
+    if act not in ACTS:
+        raise Http404("no such act")
+    chosen = ACTS[act]
+    back = reverse("plan", args=[request.practice.slug, pk])
+    if request.method == "POST":
+        try:
+            services.plan_move(plan=plan, state=chosen.to, today=today_for(request.practice))
+            messages.success(request, chosen.done)
+        except services.Refused as refused:
+            messages.error(request, str(refused))
+        return redirect(back)
+    if not plan.may_become(chosen.to):
+        messages.error(request, services.cannot_become(plan, chosen.to))
+        return redirect(back)
+    context = {
+        "title": chosen.question,
+        "text": chosen.text,
+        "act": chosen.label,
+        "of": plan.title,
+        "back": back,
+    }
+    return render(request, "plans/confirm.html", context)
+
+
+@require_safe
+@practice_view(Right.SEE_PRICES)
+def proposals(request: PracticeRequest, pk: int) -> HttpResponse:
+    plan = get_object_or_404(Plan.objects.select_related("farm__client"), pk=pk)
+    rows = plan.proposals.defer("inputs", "result", "pdf").order_by("-revision")
+    return render(request, "plans/proposals.html", {"plan": plan, "proposals": rows})
+
+
+@require_safe
+@practice_view(Right.SEE_PRICES)
+def proposal(request: PracticeRequest, number: int) -> HttpResponse:
+    """A frozen revision, read from what was stored and from nothing else."""
+    rows = Proposal.objects.select_related("plan").defer("inputs", "pdf")
+    found = get_object_or_404(rows, number=number)
+    latest = latest_proposal(found.plan)
+    outcome = wire.read_plan(found.result)
+    by_key = {finding.key: finding for finding in outcome.findings}
+    context = {
+        "proposal": found,
+        "plan": found.plan,
+        "superseded_by": latest if latest and latest.pk != found.pk else None,
+        "outcome": outcome,
+        "accepted": [(kept, by_key[kept["key"]]) for kept in found.accepted_cautions],
+        "sheet": sheet(outcome),
+    }
+    return render(request, "plans/proposal.html", context)
+
+
+@require_safe
+@practice_view(Right.SEE_PRICES)
+def pdf(request: PracticeRequest, number: int) -> HttpResponse:
+    """The very bytes that were offered."""
+    found = get_object_or_404(
+        Proposal.objects.select_related("plan").defer("inputs", "result"), number=number
+    )
+    name = f"proposal-{found.number}-revision-{found.revision}-{file_stem(found.plan.title)}.pdf"
+    return as_file(bytes(found.pdf), "application/pdf", name, inline="inline" in request.GET)

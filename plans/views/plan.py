@@ -1,0 +1,132 @@
+"""One plan on a page: what to look at first, the choices, and all that follows from them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST, require_safe
+from django_htmx.http import retarget
+
+from consulting.access import PracticeRequest, practice_view
+from consulting.policy import Right, may
+from plans import services
+from plans.acts import acts_for
+from plans.forms.plans import ChoicesForm, ReasonForm
+from plans.models import Plan
+from plans.pages import finding_groups, sheet
+from plans.planning import wire
+from plans.selectors import Reckoned, latest_proposal, plans_whole, prices_for, reckon, today_for
+from sites.models import Field
+
+
+@require_safe
+@practice_view(Right.SEE_PRICES)
+def page(request: PracticeRequest, pk: int) -> HttpResponse:
+    return plan_page(request, get_object_or_404(plans_whole(), pk=pk))
+
+
+def plan_page(
+    request: PracticeRequest,
+    plan: Plan,
+    *,
+    choices: ChoicesForm | None = None,
+    reason: ReasonForm | None = None,
+) -> HttpResponse:
+    context = page_context(request, plan)
+    editable = context["editable"]
+    in_plan = {conversion.field_id for conversion in plan.conversions.all()}
+    context |= {
+        "choices": choices or (ChoicesForm(plan=plan) if editable and in_plan else None),
+        "reason": reason,
+        "spare_fields": Field.objects.filter(farm=plan.farm_id).exclude(pk__in=in_plan) if editable else [],
+        "acts": acts_for(plan, request.membership),
+        "form": choices or reason,
+    }
+    failed = (choices and choices.errors) or (reason and reason.errors)
+    return render(request, "plans/plan.html", context, status=422 if failed else 200)
+
+
+def page_context(request: PracticeRequest, plan: Plan) -> dict[str, Any]:
+    """What the findings and the worked-out part of the page need."""
+    latest = latest_proposal(plan)
+    reckoned = worked_out(request, plan, latest)
+    accepted = {acceptance.finding_key: acceptance for acceptance in plan.acceptances.all()}
+    outcome = reckoned.outcome
+    return {
+        "plan": plan,
+        "latest": latest,
+        "editable": plan.is_draft and may(request.membership, Right.EDIT_RECORDS),
+        "problems": reckoned.problems,
+        "outcome": outcome,
+        "findings": finding_groups(outcome.findings, accepted) if outcome else [],
+        "sheet": sheet(outcome) if outcome else None,
+    }
+
+
+def worked_out(request: PracticeRequest, plan: Plan, latest: Any) -> Reckoned:
+    """A draft is reckoned as of today; what was offered is shown as it was frozen."""
+    if latest is not None and not plan.is_draft:
+        return Reckoned(outcome=wire.read_plan(latest.result))
+    return reckon(plan, prices_for(request.practice), today_for(request.practice))
+
+
+@require_POST
+@practice_view(Right.EDIT_RECORDS)
+def choices(request: PracticeRequest, pk: int) -> HttpResponse:
+    """Keep changed choices and show what follows: a part of the page for htmx, else the page again."""
+    plan = get_object_or_404(plans_whole(), pk=pk)
+    form = ChoicesForm(request.POST, plan=plan)
+    if not form.is_valid():
+        if not request.htmx:
+            return plan_page(request, plan, choices=form)
+        context = {"choices": form, "plan": plan}
+        return retarget(render(request, "plans/_choices.html", context, status=422), "#choices")
+    try:
+        services.choices_save(plan=plan, conversions=form.changed(), **form.pricing())
+    except services.Refused as refused:
+        messages.error(request, str(refused))
+        return redirect("plan", request.practice.slug, pk)
+    if not request.htmx:
+        return redirect(reverse("plan", args=[request.practice.slug, pk]) + "#choices")
+    return render(request, "plans/_after_choices.html", page_context(request, plan))
+
+
+@require_POST
+@practice_view(Right.EDIT_RECORDS)
+def accept(request: PracticeRequest, pk: int) -> HttpResponse:
+    """Accept the cautions named by `key`, for one reason."""
+    plan = get_object_or_404(plans_whole(), pk=pk)
+    form = ReasonForm(request.POST)
+    if not form.is_valid():
+        return plan_page(request, plan, reason=form)
+    reckoned = reckon(plan, prices_for(request.practice), today_for(request.practice))
+    keys = set(request.POST.getlist("key"))
+    found = (
+        [finding for finding in reckoned.outcome.findings if finding.key in keys] if reckoned.outcome else []
+    )
+    try:
+        services.cautions_accept(
+            plan=plan, findings=found, reason=form.cleaned_data["reason"], user=request.user
+        )
+        messages.success(
+            request, "Accepted, with your name and reason." if found else "That caution is gone."
+        )
+    except services.Refused as refused:
+        messages.error(request, str(refused))
+    return redirect(reverse("plan", args=[request.practice.slug, pk]) + "#findings")
+
+
+@require_POST
+@practice_view(Right.EDIT_RECORDS)
+def unaccept(request: PracticeRequest, pk: int) -> HttpResponse:
+    plan = get_object_or_404(Plan, pk=pk)
+    try:
+        services.cautions_unaccept(plan=plan, finding_keys=request.POST.getlist("key"))
+        messages.success(request, "The acceptance is taken back.")
+    except services.Refused as refused:
+        messages.error(request, str(refused))
+    return redirect(reverse("plan", args=[request.practice.slug, pk]) + "#findings")

@@ -1,0 +1,186 @@
+"""The price list: seed, products, adjuvants, work and hauling on one page."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from consulting.access import PracticeRequest, practice_view
+from consulting.models import AdjuvantPrice, PriceRow, Product, SeedPrice, WorkRate
+from consulting.policy import Right
+from consulting.services import fresh
+from plans import services
+from plans.forms.prices import AdjuvantForm, HaulingForm, PriceForm, ProductForm, SeedPriceForm, WorkRateForm
+from plans.planning import seed, tables
+from plans.planning.figures import Figure
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    key: str
+    model: type[PriceRow]
+    form: type[PriceForm]
+    one: str
+
+
+KINDS = {
+    kind.key: kind
+    for kind in (
+        Kind("seed", SeedPrice, SeedPriceForm, "seed lot"),
+        Kind("products", Product, ProductForm, "product"),
+        Kind("adjuvants", AdjuvantPrice, AdjuvantForm, "adjuvant"),
+        Kind("work", WorkRate, WorkRateForm, "work rate"),
+    )
+}
+
+
+def kind_or_404(key: str) -> Kind:
+    if key not in KINDS:
+        raise Http404("no such part of the price list")
+    return KINDS[key]
+
+
+def pls_price(basis: str, price: Decimal, purity: float, germination: float, dormant: float) -> Figure | None:
+    """Price of a pound of pure live seed from either basis; None for values that make no lot."""
+    try:
+        if basis == "bulk":
+            return seed.price_per_pls_lb(float(price), purity, germination, dormant)
+        seed.pls_pct(purity, germination, dormant)
+        return Figure(price, "$", "the price is per pound of pure live seed already", source="price list")
+    except ValueError:
+        return None
+
+
+def lot_price(lot: SeedPrice) -> Figure | None:
+    return pls_price(lot.basis, lot.price_usd_per_lb, lot.purity_pct, lot.germination_pct, lot.dormant_pct)
+
+
+@require_safe
+@practice_view(Right.SEE_PRICES)
+def prices(request: PracticeRequest) -> HttpResponse:
+    lots = list(SeedPrice.objects.all())
+    products = list(Product.objects.all())
+    adjuvants = list(AdjuvantPrice.objects.all())
+    work = list(WorkRate.objects.all())
+    rows: dict[str, list[Any]] = {"seed": lots, "products": products, "adjuvants": adjuvants, "work": work}
+    unchecked = [f"{kind}-{row.pk}" for kind, some in rows.items() for row in some if row.unchecked]
+    context = {
+        "lots": [(lot, lot_price(lot), lot.germination_pct + lot.dormant_pct) for lot in lots],
+        "products": products,
+        "adjuvants": adjuvants,
+        "work": [(rate, tables.operations().get(rate.operation)) for rate in work],
+        "unchecked": unchecked,
+        "unchecked_count": len(unchecked) + request.practice.hauling_unchecked,
+    }
+    return render(request, "plans/prices.html", context)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@practice_view(Right.EDIT_RECORDS)
+def new(request: PracticeRequest, kind: str) -> HttpResponse:
+    part = kind_or_404(kind)
+    return price_form(request, part, part.model(practice=request.practice), f"Add a {part.one}")
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@practice_view(Right.EDIT_RECORDS)
+def edit(request: PracticeRequest, kind: str, pk: int) -> HttpResponse:
+    part = kind_or_404(kind)
+    row = get_object_or_404(part.model, pk=pk)
+    return price_form(request, part, row, str(row)[:1].upper() + str(row)[1:])
+
+
+def price_form(request: PracticeRequest, part: Kind, row: PriceRow, title: str) -> HttpResponse:
+    form = part.form(request.POST or None, instance=row)
+    if request.method == "POST" and form.is_valid():
+        services.price_save(row=form.instance)
+        messages.success(request, f"{form.instance} saved.")
+        return redirect(reverse("prices", args=[request.practice.slug]) + f"#{part.key}")
+    context = {"form": form, "title": title, "kind": part, "row": row if row.pk else None}
+    if part.key == "seed":
+        context["per_pls_lb"] = typed_pls_price(form)
+    return render(request, "plans/price_form.html", context, status=422 if form.errors else 200)
+
+
+def typed_pls_price(form: Any) -> Figure | None:
+    """Price per PLS pound of what stands in the form, sound or not."""
+    try:
+        price = Decimal(str(form["price_usd_per_lb"].value()))
+        numbers = [
+            float(form[name].value() or 0) for name in ("purity_pct", "germination_pct", "dormant_pct")
+        ]
+    except (InvalidOperation, TypeError, ValueError):
+        return None
+    return pls_price(str(form["basis"].value()), price, *numbers) if price.is_finite() else None
+
+
+@require_POST
+@practice_view(Right.EDIT_RECORDS)
+def per_pls_lb(request: PracticeRequest) -> HttpResponse:
+    figure = typed_pls_price(SeedPriceForm(request.POST))
+    return render(request, "plans/_per_pls_lb.html", {"per_pls_lb": figure})
+
+
+@require_POST
+@practice_view(Right.EDIT_RECORDS)
+def confirm(request: PracticeRequest, kind: str, pk: int) -> HttpResponse:
+    part = kind_or_404(kind)
+    row = get_object_or_404(part.model, pk=pk)
+    services.prices_confirm(model=part.model, pks=[row.pk])
+    messages.success(request, f"The price of {row} is checked.")
+    return redirect(reverse("prices", args=[request.practice.slug]) + f"#{part.key}")
+
+
+@require_POST
+@practice_view(Right.EDIT_RECORDS)
+def confirm_shown(request: PracticeRequest) -> HttpResponse:
+    """Confirm the rows that the page showed, no later ones."""
+    pks: dict[str, list[int]] = defaultdict(list)
+    for shown in request.POST.getlist("shown"):
+        kind, _, pk = shown.partition("-")
+        if pk.isdigit():
+            pks[kind_or_404(kind).key].append(int(pk))
+    count = sum(services.prices_confirm(model=KINDS[kind].model, pks=rows) for kind, rows in pks.items())
+    messages.success(request, f"{count} price{'' if count == 1 else 's'} confirmed.")
+    return redirect("prices", request.practice.slug)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@practice_view(Right.EDIT_RECORDS)
+def remove(request: PracticeRequest, kind: str, pk: int) -> HttpResponse:
+    part = kind_or_404(kind)
+    row = get_object_or_404(part.model, pk=pk)
+    if request.method == "POST":
+        services.price_remove(row=row)
+        messages.success(request, f"{row} is off the price list.")
+        return redirect(reverse("prices", args=[request.practice.slug]) + f"#{part.key}")
+    context = {
+        "title": f"Take {row} off the price list?",
+        "text": "Plans that need it will stop until there is a price again. "
+        "Offered proposals keep the price they were made with.",
+        "act": "Take it off",
+        "back": reverse("prices", args=[request.practice.slug]),
+    }
+    return render(request, "plans/confirm.html", context)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@practice_view(Right.EDIT_RECORDS)
+def hauling(request: PracticeRequest) -> HttpResponse:
+    form = HaulingForm(request.POST or None, instance=fresh(request.practice))
+    if request.method == "POST" and form.is_valid():
+        services.hauling_save(
+            practice=request.practice, usd_per_mile=form.cleaned_data["hauling_usd_per_mile"]
+        )
+        messages.success(request, "Hauling saved.")
+        return redirect(reverse("prices", args=[request.practice.slug]) + "#hauling")
+    context = {"form": form, "title": "Hauling", "back": reverse("prices", args=[request.practice.slug])}
+    return render(request, "plans/form.html", context, status=422 if form.errors else 200)
