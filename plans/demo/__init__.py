@@ -15,11 +15,12 @@ from django_scopes import scope
 from consulting.models import AdjuvantPrice, Membership, Practice, Product, SeedPrice, User, WorkRate
 from consulting.services import client_create, practice_found, save
 from plans import services
+from plans.facts import job_of
 from plans.models import Conversion, Mix, Plan, Proposal, State
 from plans.planning.job import MixLine
 from plans.planning.planner import plan_job
 from plans.planning.wire import read_job_file
-from plans.selectors import job_for, plans_whole, prices_for
+from plans.selectors import plans_whole, prices_for
 from sites.climate import stations
 from sites.models import Farm, Field
 from sites.services import farm_create, field_create
@@ -85,10 +86,9 @@ def _plan(practice: Practice, values: dict[str, Any], user: User, today: date) -
         )
     if not states:
         return
-    outcome = plan_job(job_for(plans_whole().get(pk=plan.pk)), prices_for(practice), today)
-    for finding in outcome.findings:
-        if finding.severity == "caution":
-            services.caution_accept(plan=plan, finding=finding, reason=ACCEPTED_BECAUSE, user=user)
+    outcome = plan_job(job_of(plans_whole().get(pk=plan.pk)), prices_for(practice), today)
+    cautions = [finding for finding in outcome.findings if finding.severity == "caution"]
+    services.cautions_accept(plan=plan, findings=cautions, reason=ACCEPTED_BECAUSE, user=user)
     services.plan_offer(plan=plan, user=user, today=today)
     for state in states[1:]:
         services.plan_move(plan=Plan.objects.get(pk=plan.pk), state=State(state), today=today)
