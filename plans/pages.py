@@ -15,20 +15,23 @@ from plans.planning import tables
 from plans.planning.plan import Finding, Plan, Task
 from plans.workings import YearTable, year_table
 
-WIDE, NARROW = 660.0, 340.0
-"""Widths at which the drawings are made for a laptop and for a phone [pt]."""
+WIDE = 580.0
+"""Width at which the drawings are made [pt]; the page scales them to its own."""
 
 
 @dataclass(frozen=True, slots=True)
 class FindingGroup:
     """Findings of one rule with one reason and one way out, and who accepted them."""
 
+    rule: str
     severity: str
     reason: str
     way_out: str
     source: str
     findings: tuple[Finding, ...]
     acceptance: Acceptance | None
+    links: tuple[tuple[str, str], ...] = ()
+    """Label and address of the pages where it can be mended."""
 
     @property
     def id(self) -> str:
@@ -49,13 +52,14 @@ def finding_groups(findings: Iterable[Finding], accepted: Mapping[str, Acceptanc
     return [
         FindingGroup(
             severity=severity,
+            rule=rule,
             reason=reason,
             way_out=way_out,
             source=source,
             findings=tuple(found),
             acceptance=accepted.get(found[0].key) if told else None,
         )
-        for (severity, _, reason, way_out, source, told), found in groups.items()
+        for (severity, rule, reason, way_out, source, told), found in groups.items()
     ]
 
 
@@ -76,12 +80,6 @@ class YearSteps:
 
 
 @dataclass(frozen=True, slots=True)
-class Drawing:
-    wide: str
-    narrow: str
-
-
-@dataclass(frozen=True, slots=True)
 class Sheet:
     acres: float
     fields: tuple[str, ...]
@@ -89,8 +87,9 @@ class Sheet:
     last_year: int | None
     prices: YearTable
     schedule: tuple[YearSteps, ...]
-    ribbon: Drawing
-    years: Drawing
+    ribbon: str
+    years: str
+    """The drawings, as SVG elements."""
 
 
 def sheet(plan: Plan) -> Sheet:
@@ -128,26 +127,15 @@ def schedule(tasks: Iterable[Task]) -> tuple[YearSteps, ...]:
     )
 
 
-def season_drawing(plan: Plan) -> Drawing:
-    title, text = f"The season at {plan.season.place}", ribbon.describe(plan)
-    return Drawing(
-        *(
-            inline_svg(
-                ribbon.season_ribbon(plan, wide=wide), name=f"season-{name}", title=title, description=text
-            )
-            for name, wide in (("wide", WIDE), ("narrow", NARROW))
-        )
-    )
+def season_drawing(plan: Plan) -> str:
+    title = f"The season at {plan.season.place}"
+    drawing = ribbon.season_ribbon(plan, wide=WIDE)
+    return inline_svg(drawing, name="season", title=title, description=ribbon.describe(plan))
 
 
-def years_drawing(plan: Plan) -> Drawing:
-    title, text = "The years ahead", years.describe(plan)
-    return Drawing(
-        *(
-            "".join(
-                inline_svg(drawing, name=f"years-{name}-{at}", title=title, description=text)
-                for at, drawing in enumerate(years.years_ahead(plan, wide=wide))
-            )
-            for name, wide in (("wide", WIDE), ("narrow", NARROW))
-        )
+def years_drawing(plan: Plan) -> str:
+    text = years.describe(plan)
+    return "".join(
+        inline_svg(drawing, name=f"years-{at}", title="The years ahead", description=text)
+        for at, drawing in enumerate(years.years_ahead(plan, wide=WIDE))
     )

@@ -123,7 +123,7 @@ def sums(request: PracticeRequest) -> HttpResponse:
     """The sums of what is typed so far; saves nothing."""
     mix = Mix(practice=request.practice)
     form, lines = MixForm(request.POST, instance=mix), Lines(request.POST, prefix="lines")
-    return render(request, "plans/_mix_sums.html", sums_context(form, lines, mix))
+    return render(request, "plans/_mix_after.html", sums_context(form, lines, mix))
 
 
 @require_POST

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 from django.contrib import messages
@@ -17,7 +19,7 @@ from plans import services
 from plans.acts import acts_for
 from plans.forms.plans import ChoicesForm, ReasonForm
 from plans.models import Plan
-from plans.pages import finding_groups, sheet
+from plans.pages import FindingGroup, finding_groups, sheet
 from plans.planning import wire
 from plans.selectors import Reckoned, latest_proposal, plans_whole, prices_for, reckon, today_for
 from sites.models import Field
@@ -62,9 +64,31 @@ def page_context(request: PracticeRequest, plan: Plan) -> dict[str, Any]:
         "editable": plan.is_draft and may(request.membership, Right.EDIT_RECORDS),
         "problems": reckoned.problems,
         "outcome": outcome,
-        "findings": finding_groups(outcome.findings, accepted) if outcome else [],
+        "findings": with_links(request, plan, finding_groups(outcome.findings, accepted)) if outcome else [],
         "sheet": sheet(outcome) if outcome else None,
     }
+
+
+PRICE_RULES = frozenset(
+    "no_price unchecked_price old_test no_test_date label_rate_high label_rate_low season_max".split()
+)
+
+
+def with_links(request: PracticeRequest, plan: Plan, groups: list[FindingGroup]) -> list[FindingGroup]:
+    """The findings with the pages where each can be mended."""
+    slug = request.practice.slug
+    fields = {conversion.field.name: conversion.field_id for conversion in plan.conversions.all()}
+
+    def links(group: FindingGroup) -> Iterator[tuple[str, str]]:
+        if group.rule in PRICE_RULES:
+            yield "Open the price list", reverse("prices", args=[slug])
+        elif group.rule == "restricted_no_licence" and may(request.membership, Right.RUN_PRACTICE):
+            yield "Enter your licence", reverse("practice_details", args=[slug])
+        for name in dict.fromkeys(finding.field for finding in group.findings):
+            if name in fields:
+                yield f"Change {name}", reverse("conversion", args=[slug, plan.pk, fields[name]])
+
+    return [replace(group, links=tuple(links(group))) for group in groups]
 
 
 def worked_out(request: PracticeRequest, plan: Plan, latest: Any) -> Reckoned:

@@ -66,7 +66,7 @@ def lot_price(lot: SeedPrice) -> Figure | None:
 @require_safe
 @practice_view(Right.SEE_PRICES)
 def prices(request: PracticeRequest) -> HttpResponse:
-    lots = list(SeedPrice.objects.all())
+    lots = sorted(SeedPrice.objects.all(), key=lambda lot: lot.species.lower())
     products = list(Product.objects.all())
     adjuvants = list(AdjuvantPrice.objects.all())
     work = list(WorkRate.objects.all())
