@@ -9,11 +9,9 @@ is left of its category. Every total is a sum of printed amounts.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from datetime import date
+from dataclasses import replace
 from decimal import Decimal
 
-from plans.planning import tables
 from plans.planning.calendar import SOWING
 from plans.planning.fields import PRICE_SOURCE, Prices
 from plans.planning.figures import Figure, Term
@@ -30,43 +28,9 @@ from plans.planning.plan import (
     Task,
     YearPrice,
 )
+from plans.planning.work import Visit, visits
 
 PHASES = {"plant": "plant", "kill": "kill", "establish": "settle", "keep": "keep"}
-
-
-@dataclass(frozen=True, slots=True)
-class Visit:
-    """Fields worked with one machine on one trip."""
-
-    operation: str
-    on: date
-    """First day on which every field of the visit can be worked."""
-    latest: date
-    tasks: tuple[Task, ...]
-
-
-def visits(tasks: Sequence[Task]) -> tuple[Visit, ...]:
-    """Tasks of the same operation and step order whose windows share a day, put on one trip.
-
-    Two steps of one field never share a trip, since each waits for the one before.
-    """
-    found: list[Visit] = []
-    for task in sorted(tasks, key=lambda task: (task.earliest, task.latest, task.key)):
-        if task.done_on is not None:
-            continue
-        for place, visit in enumerate(found):
-            fits = visit.operation == task.operation and task.earliest <= visit.latest
-            if fits and all(other.field != task.field for other in visit.tasks) and visit.on <= task.latest:
-                found[place] = Visit(
-                    visit.operation,
-                    max(visit.on, task.earliest),
-                    min(visit.latest, task.latest),
-                    (*visit.tasks, task),
-                )
-                break
-        else:
-            found.append(Visit(task.operation, task.earliest, task.latest, (task,)))
-    return tuple(found)
 
 
 def _priced(line: EstimateLine, terms: Terms) -> EstimateLine:
@@ -319,7 +283,3 @@ def estimate(
         cost_share=share,
         after_cost_share=after,
     )
-
-
-def operation_label(operation: str) -> str:
-    return tables.operations()[operation].label

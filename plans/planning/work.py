@@ -1,4 +1,4 @@
-"""Machine and labour hours, slope and plant counts.
+"""Machine hours, trips, slope and plant counts.
 
 Sources: field capacity as in University of Kentucky AEN-73 and Iowa State AgDM A3-24 (width × speed x
 efficiency / 8.25, where 8.25 is 43,560 / 5,280 exactly); plants per acre as in Coder, University of Georgia.
@@ -7,10 +7,14 @@ efficiency / 8.25, where 8.25 is 43,560 / 5,280 exactly); plants per acre as in 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
 
 from plans.planning import tables
 from plans.planning.figures import Figure, Term
 from plans.planning.job import WorkRate
+from plans.planning.plan import Task
 
 CAPACITY_CONSTANT = 8.25
 CAPACITY_SOURCE = (
@@ -57,6 +61,41 @@ def hours(acres: float, pace: Figure) -> Figure:
         (Term("area", acres, "acre"), Term("pace", float(pace.value), "acre/h")),
         pace.source,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """Fields worked with one machine on one trip."""
+
+    operation: str
+    on: date
+    """First day on which every field of the visit can be worked."""
+    latest: date
+    tasks: tuple[Task, ...]
+
+
+def visits(tasks: Sequence[Task]) -> tuple[Visit, ...]:
+    """Tasks of the same operation and step order whose windows share a day, put on one trip.
+
+    Two steps of one field never share a trip, since each waits for the one before.
+    """
+    found: list[Visit] = []
+    for task in sorted(tasks, key=lambda task: (task.earliest, task.latest, task.key)):
+        if task.done_on is not None:
+            continue
+        for place, visit in enumerate(found):
+            fits = visit.operation == task.operation and task.earliest <= visit.latest
+            if fits and all(other.field != task.field for other in visit.tasks) and visit.on <= task.latest:
+                found[place] = Visit(
+                    visit.operation,
+                    max(visit.on, task.earliest),
+                    min(visit.latest, task.latest),
+                    (*visit.tasks, task),
+                )
+                break
+        else:
+            found.append(Visit(task.operation, task.earliest, task.latest, (task,)))
+    return tuple(found)
 
 
 def slope(rise_ft: float, run_ft: float) -> dict[str, Figure]:
