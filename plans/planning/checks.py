@@ -196,16 +196,13 @@ def _program(field: FieldPlan) -> Iterator[Finding]:
             source=program.source,
         )
     if program.caution:
-        rule = "spring_only" if program.key == "sod_spring_only" else "program_note"
         yield find(
-            rule,
+            "spring_only" if program.key == "sod_spring_only" else "program_note",
             name,
             program.key,
-            f"{program.label} on {name}.",
-            program.caution,
-            "Choose the fall and spring program, or accept a likely second season."
-            if rule == "spring_only"
-            else "Ask before seed is bought.",
+            f"{name}: {program.caution}",
+            f"{program.label}: {program.summary[0].lower()}{program.summary[1:]}",
+            program.way_out,
             source=program.source,
         )
 

@@ -126,6 +126,8 @@ class Program:
     covers: Words
     summary: Key
     caution: str
+    """What to mind, as the end of a sentence that begins with the field's name."""
+    way_out: str
     source: Source
 
 
