@@ -8,9 +8,23 @@ from datetime import date
 
 from reportlab.platypus import Flowable, KeepTogether, Table
 
+from plans.documents.fonts import SANS
 from plans.documents.look import (
-    CELL_BOLD, INK, SMALL, TEXT_WIDTH, gap, p, paragraphs, part, plain, quiet, rich, section, strong, table,
-)  # fmt: skip
+    CELL_BOLD,
+    INK,
+    SMALL,
+    TEXT_WIDTH,
+    gap,
+    p,
+    paragraphs,
+    part,
+    plain,
+    quiet,
+    rich,
+    section,
+    strong,
+    table,
+)
 from plans.documents.words import day, sentence, usd
 from plans.planning.plan import Finding, Plan
 
@@ -26,9 +40,12 @@ class AcceptedCaution:
 
 
 def _finding(finding: Finding, accepted: AcceptedCaution | None) -> str:
-    said = [strong(sentence(finding.message)), plain(f" {sentence(finding.reason)} {sentence(finding.way_out)}".rstrip())]
+    said = [
+        strong(sentence(finding.message)),
+        plain(f" {sentence(finding.reason)} {sentence(finding.way_out)}".rstrip()),
+    ]
     if finding.source.strip():
-        said.append(quiet(f" Source: {sentence(finding.source)}"))
+        said.append(quiet(f" Source: {finding.source.rstrip('.')}."))
     if accepted:
         said.append(
             plain(f"\nAccepted by {accepted.accepted_by} on {day(accepted.on)}: {sentence(accepted.reason)}")
@@ -50,24 +67,31 @@ def the_findings(plan: Plan, accepted: Sequence[AcceptedCaution]) -> list[Flowab
     ]
     return [
         *section("Points to know", 120),
-        p("The plan was checked against the ground, the mix, the products and the season. These points came up."),
+        p(
+            "The plan was checked against the ground, the mix, the products and the season. These points "
+            "came up."
+        ),
         table([], rows, [58, 410]),
     ]
 
 
 def the_terms(plan: Plan, until: date) -> list[Flowable]:
     ours = (
-        f"This is a proposal, and its price an estimate of the work listed in it. It is open until {day(until)} and "
-        "becomes an agreement when both have signed it. Work that is not listed is priced and agreed in writing first.",
-        "Dates are windows in a normal year. Weather, soil and equipment move them; when a step is missed that cannot "
-        "be made good the same season, the steps after it move with it and we tell you what that changes.",
-        "No particular stand, number of plants, wildlife, yield or payment from a program is promised. Seedlings "
-        "depend on rain and on what is already in the soil.",
-        "The label of each product governs how, where and by whom it is used; where this proposal and a label differ, "
-        "the label holds. Burning, clearing, work near water and work under lines follow local codes and the advice "
-        "of those licensed for it, whatever is printed here. Nothing in this proposal is a permit.",
-        "Please tell us before work starts of anything we cannot see: buried lines and tile, wells, old dumps, stock, "
-        "hives and gardens nearby, and what was sprayed on this ground in the last two years.",
+        "This is a proposal, and its price an estimate of the work listed in it. It is open until "
+        f"{day(until)} and becomes an agreement when both have signed it. Work that is not listed is "
+        "priced and agreed in writing first.",
+        "Dates are windows in a normal year. Weather, soil and equipment move them; when a step is "
+        "missed that cannot be made good the same season, the steps after it move with it and we tell "
+        "you what that changes.",
+        "No particular stand, number of plants, wildlife, yield or payment from a program is promised. "
+        "Seedlings depend on rain and on what is already in the soil.",
+        "The label of each product governs how, where and by whom it is used; where this proposal and a "
+        "label differ, the label holds. Burning, clearing, work near water and work under lines follow "
+        "local codes and the advice of those licensed for it, whatever is printed here. Nothing in this "
+        "proposal is a permit.",
+        "Please tell us before work starts of anything we cannot see: buried lines and tile, wells, old "
+        "dumps, stock, hives and gardens nearby, and what was sprayed on this ground in the last two "
+        "years.",
     )
     story = section("Terms", 120)
     story += paragraphs(plan.job.terms.text)
@@ -80,28 +104,34 @@ def place_to_sign(plan: Plan, reference: str) -> list[Flowable]:
     job = plan.job
     half = TEXT_WIDTH / 2 - 15
 
-    bare = [(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP")]
+    bare = [
+        ("FONT", (0, 0), (-1, -1), SANS),
+        *[(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP")],
+    ]
 
     def column(name: str, role: str) -> list[Flowable]:
         lines = Table(
-            [["", "", ""], [p("Signature", SMALL), "", p("Date", SMALL)]], colWidths=[half - 84, 14, 70],
-            rowHeights=[36, None], hAlign="LEFT",
+            [["", "", ""], [p("Signature", SMALL), "", p("Date", SMALL)]],
+            colWidths=[half - 84, 14, 70],
+            rowHeights=[36, None],
+            hAlign="LEFT",
             style=[*bare, ("LINEBELOW", (0, 0), (0, 0), 0.7, INK), ("LINEBELOW", (2, 0), (2, 0), 0.7, INK)],
-        )  # fmt: skip
+        )
         return [p(name, CELL_BOLD), p(role, SMALL), lines]
 
     signs = Table(
         [[column(job.client.name, "Landowner"), "", column(job.practice.name, "For the practice")]],
-        colWidths=[half, 30, half], style=[*bare, ("VALIGN", (0, 0), (-1, -1), "TOP")],
-    )  # fmt: skip
+        colWidths=[half, 30, half],
+        style=[*bare, ("VALIGN", (0, 0), (-1, -1), "TOP")],
+    )
     price = usd(plan.estimate.total.total)
     return [
         KeepTogether(
             [
                 *section("Agreed", 0),
                 p(
-                    f"We have read {reference.lower()}, for {price} in all, with its windows, cautions and terms, and "
-                    "agree to it."
+                    f"We have read {reference.lower()}, for {price} in all, with its windows, cautions "
+                    "and terms, and agree to it."
                 ),
                 gap(8),
                 signs,

@@ -79,7 +79,7 @@ for _regular, _bold, _italic in ((SERIF, SERIF_BOLD, SERIF_ITALIC), (SANS, SANS_
 
 
 def clean(text: str) -> str:
-    """Composed (NFC), with line ends as \\n, tabs as spaces, and no control, format or variation characters."""
+    """Composed (NFC), line ends as \\n, tabs as spaces, without control, format or variation characters."""
     text = text.replace("\r\n", "\n").replace("\r", "\n").replace("\u2028", "\n").replace("\u2029", "\n")
     if text.isascii() and text.isprintable():
         return text
@@ -111,7 +111,7 @@ def _font_for(piece: str, font: str) -> str | None:
 
 
 def _pieces(text: str, font: str) -> Iterator[tuple[str, str]]:
-    """A word stays in one font where one font has all of it; else cluster by cluster, then letter by letter."""
+    """A word in the one font that has all of it; failing that by cluster, then by letter."""
     for word in re.split(r"(\s+)", text):
         if word.isspace():
             yield font, word

@@ -5,13 +5,27 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from reportlab.graphics.shapes import Drawing, Rect
-from reportlab.platypus import CondPageBreak, Flowable, KeepTogether
+from reportlab.platypus import CondPageBreak, Flowable
 
 from plans.documents import fonts
 from plans.documents.look import (
-    BODY, CELL, CELL_BOLD, DATES, GREEN, H3, H4, SMALL, p, paragraphs, part, plain, quiet, rich, section,
-    strong, table,
-)  # fmt: skip
+    BODY,
+    CELL,
+    CELL_BOLD,
+    DATES,
+    GREEN,
+    H4,
+    SMALL,
+    p,
+    paragraphs,
+    part,
+    plain,
+    quiet,
+    rich,
+    section,
+    strong,
+    table,
+)
 from plans.documents.words import count, listed, number, sentence, unique, when
 from plans.planning.job import Conversion
 from plans.planning.plan import FieldSeed, Plan, Task
@@ -22,10 +36,6 @@ PHASES = {
     "establish": "Help it establish, first and second year",
     "keep": "Keep it, third year and on",
 }
-
-
-KEPT_WHOLE = 14
-"""A mix of up to so many rows is not broken over pages."""
 
 
 def _grows(conversion: Conversion) -> str:
@@ -65,7 +75,11 @@ def the_fields(plan: Plan) -> list[Flowable]:
             number(conversion.acres),
             p(_slope(conversion), CELL),
             rich(_grows(conversion), style=CELL),
-            rich(plain(conversion.purpose[:1].upper() + conversion.purpose[1:]), quiet(f"\n{conversion.mix.name}"), style=CELL),
+            rich(
+                plain(conversion.purpose[:1].upper() + conversion.purpose[1:]),
+                quiet(f"\n{conversion.mix.name}"),
+                style=CELL,
+            ),
         ]
         for conversion in conversions
     ]
@@ -75,13 +89,18 @@ def the_fields(plan: Plan) -> list[Flowable]:
     story = [
         *section("The fields"),
         table(
-            ["Field", "Acres", "Slope", "What grows there", "What it becomes"], rows, [92, 44, 66, 142, 124],
-            numbers={1}, totals=1 if len(conversions) > 1 else 0,
+            ["Field", "Acres", "Slope", "What grows there", "What it becomes"],
+            rows,
+            [92, 44, 66, 142, 124],
+            numbers={1},
+            totals=1 if len(conversions) > 1 else 0,
         ),
-    ]  # fmt: skip
+    ]
     watch = [(conversion.field, _watch(conversion)) for conversion in conversions]
     story += [
-        rich(strong(f"{field}: "), plain(sentence("; ".join(said))), style=BODY) for field, said in watch if said
+        rich(strong(f"{field}: "), plain(sentence("; ".join(said))), style=BODY)
+        for field, said in watch
+        if said
     ]
     for conversion in conversions:
         if conversion.notes.strip():
@@ -89,15 +108,17 @@ def the_fields(plan: Plan) -> list[Flowable]:
     return story
 
 
-def _same_work(plan: Plan) -> list[tuple[list[str], list[Task]]]:
-    """Fields whose steps are the same, with all their tasks."""
+def _same_work(plan: Plan, phase: str) -> list[tuple[list[str], list[Task]]]:
+    """Fields whose steps of a phase are the same, with those tasks."""
     groups: dict[tuple, list[str]] = {}
+    of_phase = [task for task in plan.tasks if task.phase == phase]
     for conversion in plan.job.conversions:
-        steps = tuple((task.step, task.label, task.why) for task in plan.tasks if task.field == conversion.field)
-        groups.setdefault(steps, []).append(conversion.field)
-    return [
-        (fields, [task for task in plan.tasks if task.field in fields]) for steps, fields in groups.items() if steps
-    ]
+        steps = tuple(
+            (task.step, task.label, task.why) for task in of_phase if task.field == conversion.field
+        )
+        if steps:
+            groups.setdefault(steps, []).append(conversion.field)
+    return [(fields, [task for task in of_phase if task.field in fields]) for fields in groups.values()]
 
 
 def _windows(tasks: Sequence[Task]) -> str:
@@ -115,18 +136,19 @@ def _windows(tasks: Sequence[Task]) -> str:
 
 def what_we_do(plan: Plan) -> list[Flowable]:
     story = section("What we will do, and why", 170)
-    groups = _same_work(plan)
-    for fields, tasks in groups:
-        if len(plan.job.conversions) > 1:
-            acres = sum(c.acres for c in plan.job.conversions if c.field in fields)
-            story += part(f"{listed(fields)}, {number(acres)} acres", 120)
-        for phase, title in PHASES.items():
+    if not plan.tasks:
+        return [*story, p("No work is left to plan on these fields.")]
+    several = len(plan.job.conversions) > 1
+    for phase, title in PHASES.items():
+        groups = _same_work(plan, phase)
+        if groups:
+            story += part(title, 110)
+        for fields, tasks in groups:
+            if several:
+                story += [CondPageBreak(60), p(listed(fields), H4)]
             steps: dict[tuple[str, str, str], list[Task]] = {}
             for task in tasks:
-                if task.phase == phase:
-                    steps.setdefault((task.step, task.label, task.why), []).append(task)
-            if not steps:
-                continue
+                steps.setdefault((task.step, task.label, task.why), []).append(task)
             rows = [
                 [
                     rich(_windows(same), style=DATES),
@@ -134,11 +156,7 @@ def what_we_do(plan: Plan) -> list[Flowable]:
                 ]
                 for (_, label, why), same in steps.items()
             ]
-            head = p(title, H4)
-            head.keepWithNext = 1
-            story += [head, table([], rows, [118, 350], ruled=False)]
-    if not groups:
-        story.append(p("No work is left to plan on these fields."))
+            story.append(table([], rows, [124, 344], ruled=False))
     return story
 
 
@@ -174,28 +192,43 @@ def _mix(field: FieldSeed) -> list[Flowable]:
             "",
         ]
     )
-    head = [
-        p(f"{field.field}: {field.mix}", H3),
+    whole_ends = [
+        ("NOSPLIT", (0, 0), (-1, min(4, len(rows)))),
+        ("NOSPLIT", (0, max(-4, -len(rows))), (-1, -1)),
+    ]
+    return [
+        *part(f"{field.field}: {field.mix}", 150),
         p(
-            f"{number(field.acres)} acres. Grasses are {number(field.grass_share_pct, 0)} % of the seeds, wildflowers and "
-            f"legumes {number(field.forb_share_pct, 0)} %.",
+            f"{number(field.acres)} acres. Grasses are {number(field.grass_share_pct, 0)} % of the seeds, "
+            f"wildflowers and legumes {number(field.forb_share_pct, 0)} %.",
             SMALL,
         ),
+        table(
+            [
+                "Species",
+                "Seeds per ft²",
+                "lb PLS per acre",
+                "lb bulk to weigh out",
+                "Drill box",
+                "Share of seed",
+                "",
+            ],
+            rows,
+            [150, 48, 56, 64, 50, 48, 52],
+            numbers={1, 2, 3, 5},
+            totals=1,
+            extra=whole_ends,
+        ),
     ]
-    mix = table(
-        ["Species", "Seeds per ft²", "lb PLS per acre", "lb bulk to weigh out", "Drill box", "Share of seed", ""],
-        rows, [150, 48, 56, 64, 50, 48, 52], numbers={1, 2, 3, 5}, totals=1,
-    )  # fmt: skip
-    return [KeepTogether([*head, mix])] if len(rows) <= KEPT_WHOLE else [CondPageBreak(120), *head, mix]
 
 
 def the_mixes(plan: Plan) -> list[Flowable]:
-    story = section("What goes into the ground", 190)
+    story = section("What goes into the ground", 240)
     story.append(
         p(
-            "Seed is bought and weighed by the bag, but only pure live seed (PLS) grows: purity times the seed that "
-            "is alive. The bulk weight is what the scale must show for this field, from the lots in our price list; a "
-            "new lot means a new weight."
+            "Seed is bought and weighed by the bag, but only pure live seed (PLS) grows: purity times "
+            "the seed that is alive. The bulk weight is what the scale must show for this field, from "
+            "the lots in our price list; a new lot means a new weight."
         )
     )
     for field in plan.seed:

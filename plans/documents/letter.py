@@ -12,8 +12,21 @@ from reportlab.platypus import Flowable, HRFlowable, Image, KeepTogether, Table
 
 from plans.documents import fonts
 from plans.documents.look import (
-    GREEN, LETTER, LETTER_TIGHT, PRACTICE, SMALL, SMALL_RIGHT, SUBJECT, TEXT_WIDTH, gap, p, paragraphs, plain, rich, strong,
-)  # fmt: skip
+    GREEN,
+    LETTER,
+    LETTER_TIGHT,
+    PRACTICE,
+    SMALL,
+    SMALL_RIGHT,
+    SUBJECT,
+    TEXT_WIDTH,
+    gap,
+    p,
+    paragraphs,
+    plain,
+    rich,
+    strong,
+)
 from plans.documents.words import count, day, listed, lower_first, number, unique, usd
 from plans.planning import tables
 from plans.planning.calendar import SOWING
@@ -42,17 +55,27 @@ def logo_image(data: bytes) -> Image:
 def letterhead(practice: Practice, logo: bytes | None) -> list[Flowable]:
     left: list[Flowable] = [logo_image(logo), gap(6)] if logo else []
     left.append(p(practice.name, PRACTICE))
-    right = [
-        p(line, SMALL_RIGHT)
+    lines = [
+        line
         for text in (practice.address, practice.phone, practice.email, practice.applicator_licence)
         for line in fonts.clean(text).split("\n")
         if line.strip()
     ]
+    longest = max(
+        (fonts.width(line, SMALL_RIGHT.fontName, SMALL_RIGHT.fontSize) for line in lines), default=0
+    )
+    beside = min(longest + 12, TEXT_WIDTH * 0.45)
+    right = [p(line, SMALL_RIGHT) for line in lines]
     head = Table(
-        [[left, right]], colWidths=[TEXT_WIDTH * 0.56, TEXT_WIDTH * 0.44],
-        style=[("VALIGN", (0, 0), (-1, -1), "BOTTOM"), *[(f"{side}PADDING", (0, 0), (-1, -1), 0)
-               for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")]], splitInRow=1,
-    )  # fmt: skip
+        [[left, right]],
+        colWidths=[TEXT_WIDTH - beside, beside],
+        style=[
+            ("FONT", (0, 0), (-1, -1), fonts.SANS),
+            ("VALIGN", (0, 0), (-1, -1), "BOTTOM"),
+            *[(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")],
+        ],
+        splitInRow=1,
+    )
     return [
         head,
         HRFlowable(width="100%", thickness=1.4, color=GREEN, spaceBefore=8, spaceAfter=1.4),
@@ -102,7 +125,10 @@ def _ground(plan: Plan) -> str:
     for (cover, purpose), conversions in groups:
         verb = "is" if len(conversions) == 1 else "are"
         size = number(sum(conversion.acres for conversion in conversions))
-        said.append(f"{_named(conversions)} ({size} acres) {verb} {COVERS[cover]} today and {verb} to become {purpose}")
+        said.append(
+            f"{_named(conversions)} ({size} acres) {verb} {COVERS[cover]} today and {verb} to become "
+            f"{purpose}"
+        )
     return f"{opening}{number(acres)} acres in all. {'; '.join(said)}."
 
 
@@ -117,11 +143,9 @@ def _kill(plan: Plan) -> str:
         summary = lower_first(tables.programs()[key].summary.rstrip("."))
         on = "" if len(groups) == 1 else f"On {_named(conversions)}: "
         said.append(f"{on}{summary}. That work falls {between(steps)}.")
-    return f"What grows there now has to go first. {_capital(' '.join(said))}" if said else ""
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
+    if not said:
+        return ""
+    return f"What grows there now has to go first{':' if len(groups) == 1 else '.'} {' '.join(said)}"
 
 
 def _plant(plan: Plan) -> str:
@@ -141,9 +165,9 @@ def _keep(plan: Plan) -> str:
         return ""
     last = max(task.latest for task in care).year
     return (
-        f"After that we look after the stand through {last}. A native stand spends its first summer on roots and "
-        "looks like weeds from the road; it shows itself in the second and third year. The clippings, counts and "
-        "spot sprays in this plan are there to bring it through that time."
+        f"After that we look after the stand through {last}. A native stand spends its first summer on "
+        "roots and looks like weeds from the road; it shows itself in the second and third year. The "
+        "clippings, counts and spot sprays in this plan are there to bring it through that time."
     )
 
 
@@ -156,7 +180,9 @@ def _price(plan: Plan, until: date) -> str:
     said = [f"The price for all of it is {usd(total)}"]
     if years > 1:
         most = max(estimate.years, key=lambda year: year.total)
-        said[0] += f", spread over {count(years, 'year')} from {estimate.years[0].year} to {estimate.years[-1].year}"
+        said[0] += (
+            f", spread over {count(years, 'year')} from {estimate.years[0].year} to {estimate.years[-1].year}"
+        )
         said.append(f" The largest share, {usd(most.total)}, falls in {most.year}.")
     said[0] += "."
     if estimate.stages:
@@ -164,7 +190,9 @@ def _price(plan: Plan, until: date) -> str:
         said.append(f" You would pay it in {count(len(parts), 'part')}: {listed(parts)}.")
     said.append(f" This price holds until {day(until)}.")
     if estimate.cost_share is not None and Decimal(estimate.cost_share.value):
-        said.append(" Cost-share may return some of it to you; we show it apart, since it is not ours to promise.")
+        said.append(
+            " Cost-share may return some of it to you; we show it apart, since it is not ours to promise."
+        )
     return "".join(said)
 
 
@@ -183,9 +211,8 @@ def cover_letter(
         p(f"{job.title}: {lower_first(reference)}", SUBJECT),
         p(f"Dear {client.name},", LETTER),
     ]
-    for text in (_ground(plan), _kill(plan), _plant(plan), _keep(plan)):
-        if text:
-            story.append(p(text, LETTER))
+    work = " ".join(text for text in (_kill(plan), _plant(plan)) if text)
+    story += [p(text, LETTER) for text in (_ground(plan), work, _keep(plan)) if text]
     story += paragraphs(job.letter, LETTER)
     story.append(p(_price(plan, until), LETTER))
     reach = listed([text for text in (practice.phone, practice.email) if text.strip()])
@@ -194,13 +221,13 @@ def cover_letter(
         KeepTogether(
             [
                 p(
-                    "The pages that follow say what we would do on each field, when and why, what goes into the "
-                    "ground, and how each sum was worked out. If it suits you, sign near the end and send us a copy. "
-                    f"{ask}",
+                    "The pages that follow say what we would do on each field, when and why, what goes "
+                    "into the ground, and how each sum was worked out. If it suits you, sign near the "
+                    f"end and send us a copy. {ask}",
                     LETTER,
                 ),
                 p("Yours sincerely,", LETTER),
-                gap(30),
+                gap(26),
                 HRFlowable(width=190, thickness=0.6, hAlign="LEFT", spaceAfter=3),
                 rich(plain("for ", fonts.SERIF), strong(practice.name, fonts.SERIF_BOLD), style=LETTER_TIGHT),
                 *([p(practice.applicator_licence, SMALL)] if practice.applicator_licence.strip() else []),

@@ -7,6 +7,7 @@ from collections.abc import Collection, Sequence
 from reportlab.lib.colors import HexColor
 from reportlab.lib.enums import TA_RIGHT
 from reportlab.lib.styles import ParagraphStyle
+from reportlab.pdfbase import pdfmetrics
 from reportlab.platypus import CondPageBreak, Flowable, Paragraph, Spacer, Table
 
 from plans.documents import fonts
@@ -33,18 +34,20 @@ def _style(name: str, font: str, size: float, leading: float, **more: object) ->
 
 
 BODY = _style("body", SANS, 10, 14.5, spaceAfter=6, allowWidows=0, allowOrphans=0)
-LETTER = _style("letter", SERIF, 10.6, 15.2, spaceAfter=8, allowWidows=0, allowOrphans=0)
-LETTER_TIGHT = _style("letter tight", SERIF, 10.6, 15.2)
+LETTER = _style("letter", SERIF, 10.4, 14.8, spaceAfter=7, allowWidows=0, allowOrphans=0)
+LETTER_TIGHT = _style("letter tight", SERIF, 10.4, 14.8)
 SUBJECT = _style("subject", SERIF_BOLD, 13.5, 18, spaceBefore=4, spaceAfter=9, textColor=GREEN)
 PRACTICE = _style("practice", SERIF_BOLD, 17, 20, textColor=GREEN)
 H2 = _style("section", SERIF_BOLD, 16, 20, spaceBefore=20, spaceAfter=6, textColor=GREEN)
 H3 = _style("part", SERIF_BOLD, 12, 15, spaceBefore=12, spaceAfter=4)
+YEAR = _style("year", SERIF_BOLD, 10.5, 13)
 H4 = _style("step", SANS_BOLD, 9.5, 13, spaceBefore=9, spaceAfter=1, textColor=STRAW_DARK)
 SMALL = _style("small", SANS, 8.6, 12, spaceAfter=4, textColor=QUIET, allowWidows=0, allowOrphans=0)
 SMALL_RIGHT = _style("small right", SANS, 8.6, 12, alignment=TA_RIGHT, textColor=QUIET)
 CELL = _style("cell", SANS, 9.2, 12.4)
 CELL_BOLD = _style("cell bold", SANS_BOLD, 9.2, 12.4)
-CELL_SMALL = _style("cell small", SANS, 8.4, 11.4, textColor=QUIET)
+CELL_SMALL = _style("cell small", SANS, 8.3, 11, textColor=QUIET)
+FINE = _style("fine", SANS, 8.3, 11)
 DATES = _style("dates", SERIF_ITALIC, 9, 12.4)
 HEAD = _style("head", SANS, 8.2, 10, textColor=QUIET)
 HEAD_RIGHT = _style("head right", SANS, 8.2, 10, textColor=QUIET, alignment=TA_RIGHT)
@@ -98,6 +101,8 @@ class _Table(Table):
         between = self._splitRows(availHeight, doInRowSplit=False)
         if between or availHeight < 0.75 * TEXT_HEIGHT:
             return between
+        self._nosplitCmds: list[tuple] = []
+        self._rowNoSplitCells: list[tuple] = []
         return self._splitRows(availHeight, doInRowSplit=True)
 
 
@@ -109,30 +114,37 @@ def table(
     numbers: Collection[int] = (),
     totals: int = 0,
     ruled: bool = True,
+    text: ParagraphStyle = CELL,
+    tight: bool = False,
     extra: Sequence[tuple] = (),
 ) -> Table:
     """Rows under thin rules; the head repeats on each page and a tall row splits.
 
     `numbers` are right-aligned columns of tabular figures, `totals` the last rows set as sums.
-    String cells are printed as they are, without markup or wrapping; use paragraphs for words.
+    String cells are printed as they are, without markup or wrapping; use paragraphs for words, in the
+    style `text`, so that figures and words stand on one line.
     """
     last = len(widths) - 1
-    top = [p(text, HEAD_RIGHT if i in numbers else HEAD) for i, text in enumerate(head)] if head else []
+    above, below = (1.6, 2.2) if tight else (3.2, 4)
+    size, leading = text.fontSize + 0.2, text.leading
+    # Paragraphs stand on their font's ascent, strings on their size: bring both to one line.
+    level = above + pdfmetrics.getAscent(text.fontName, text.fontSize) - size
+    top = [p(word, HEAD_RIGHT if i in numbers else HEAD) for i, word in enumerate(head)] if head else []
     body = [*([top] if top else []), *[list(row) for row in rows]]
     first = 1 if top else 0
     style: list[tuple] = [
         ("VALIGN", (0, 0), (-1, -1), "TOP"),
-        ("FONT", (0, 0), (-1, -1), SERIF, 9.4, 12.4),
+        ("FONT", (0, 0), (-1, -1), SERIF, size, leading),
         ("TEXTCOLOR", (0, 0), (-1, -1), INK),
         ("LEFTPADDING", (0, 0), (-1, -1), 6),
         ("RIGHTPADDING", (0, 0), (-1, -1), 6),
         ("LEFTPADDING", (0, 0), (0, -1), 0),
         ("RIGHTPADDING", (last, 0), (last, -1), 0),
-        ("TOPPADDING", (0, 0), (-1, -1), 3.2),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 4),
+        ("TOPPADDING", (0, 0), (-1, -1), above),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), below),
         *([("LINEBELOW", (0, first), (-1, -1), 0.4, RULE)] if ruled else []),
         *[("ALIGN", (i, 0), (i, -1), "RIGHT") for i in numbers],
-        *[("TOPPADDING", (i, first), (i, -1), 2.7) for i in numbers],
+        *[("TOPPADDING", (i, first), (i, -1), level) for i in numbers],
     ]
     if top:
         style += [("VALIGN", (0, 0), (-1, 0), "BOTTOM"), ("LINEBELOW", (0, 0), (-1, 0), 0.8, GREEN)]
@@ -140,11 +152,17 @@ def table(
         style += [
             ("LINEABOVE", (0, -totals), (-1, -totals), 0.9, INK),
             ("LINEBELOW", (0, -1), (-1, -1), 0, WHITE),
-            ("FONT", (0, -totals), (-1, -1), SERIF_BOLD, 9.4, 12.4),
+            ("FONT", (0, -totals), (-1, -1), SERIF_BOLD, size, leading),
         ]
         if len(body) - first > totals + 1:
             style.append(("NOSPLIT", (0, -totals - 1), (-1, -1)))
     return _Table(
-        body, colWidths=list(widths), repeatRows=first, splitInRow=1, style=style + list(extra), hAlign="LEFT",
-        spaceBefore=2, spaceAfter=8,
-    )  # fmt: skip
+        body,
+        colWidths=list(widths),
+        repeatRows=first,
+        splitInRow=1,
+        style=style + list(extra),
+        hAlign="LEFT",
+        spaceBefore=2,
+        spaceAfter=8,
+    )

@@ -6,13 +6,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from reportlab.graphics.shapes import Group, Line, Rect, String
+from reportlab.graphics.shapes import STATE_DEFAULTS, Group, Line, Rect, String
 from reportlab.lib.colors import Color
 
 from plans.documents import fonts
 from plans.documents.look import GREEN, INK, STRAW, WHITE
 from plans.planning.plan import Task
 
+# A drawing opens by naming its default font; Helvetica could not be embedded.
+STATE_DEFAULTS["fontName"] = fonts.SANS
 BAR = 7.0
 """Height of a task's bar [pt]."""
 GAP = 3.0
@@ -20,10 +22,18 @@ GAP = 3.0
 
 
 def words(
-    group: Group, x: float, y: float, text: str, *, font: str = fonts.SANS, size: float = 7.5, colour: Color = INK,
-    room: float | None = None, anchor: str = "start",
+    group: Group,
+    x: float,
+    y: float,
+    text: str,
+    *,
+    font: str = fonts.SANS,
+    size: float = 7.5,
+    colour: Color = INK,
+    room: float | None = None,
+    anchor: str = "start",
 ) -> tuple[float, float]:
-    """One line of plain text on the drawing; returns its left and right edges."""  # fmt: skip
+    """One line of plain text on the drawing; returns its left and right edges."""
     if room is not None:
         text = fonts.fit(text, font, size, room)
     wide = fonts.width(text, font, size)
@@ -80,13 +90,20 @@ def draw_bar(group: Group, bar: Bar, y: float, size: float) -> None:
     """Kill bars are straw, planting is green, all later care an open outline; the words say which."""
     fill = {"kill": STRAW, "plant": GREEN}.get(bar.phase, WHITE)
     edge = fill if fill is not WHITE else INK
-    group.add(
-        Rect(bar.start, y, bar.end - bar.start, BAR, fillColor=fill, strokeColor=edge, strokeWidth=0.6)
-    )  # fmt: skip
+    group.add(Rect(bar.start, y, bar.end - bar.start, BAR, fillColor=fill, strokeColor=edge, strokeWidth=0.6))
     words(group, bar.text_left, y + 1, bar.text, size=size)
 
 
-def rule(group: Group, x1: float, y1: float, x2: float, y2: float, colour: Color, width: float = 0.5, **more: object):
+def rule(
+    group: Group,
+    x1: float,
+    y1: float,
+    x2: float,
+    y2: float,
+    colour: Color,
+    width: float = 0.5,
+    **more: object,
+) -> None:
     group.add(Line(x1, y1, x2, y2, strokeColor=colour, strokeWidth=width, **more))
 
 
@@ -104,7 +121,7 @@ class Axis:
         return self.left + (self.right - self.left) * min(max(share, 0.0), 1.0)
 
     def bar(self, first: date, last: date, text: str, phase: str, size: float) -> Bar:
-        """A bar at least 2 pt long, its words to the right of it, or to the left where the right has no room."""
+        """A bar at least 2 pt long, its words to the right, or to the left where the right has no room."""
         start = self.at(first)
         end = max(self.at(last + timedelta(days=1)), start + 2)
         before, after = start - GAP - self.left, self.right - end - GAP

@@ -1,4 +1,4 @@
-"""Letter-size pages: running head and foot, page n of m, outline, title and language; same input, same bytes."""
+"""Letter-size pages: head, foot, page n of m, outline, title and language; same input, same bytes."""
 
 from __future__ import annotations
 
@@ -10,7 +10,15 @@ from typing import Any
 
 from reportlab.lib.pagesizes import landscape, letter
 from reportlab.pdfgen.canvas import Canvas
-from reportlab.platypus import BaseDocTemplate, Flowable, Frame, NextPageTemplate, PageBreak, PageTemplate, Paragraph
+from reportlab.platypus import (
+    BaseDocTemplate,
+    Flowable,
+    Frame,
+    NextPageTemplate,
+    PageBreak,
+    PageTemplate,
+    Paragraph,
+)
 
 from plans.documents import fonts
 from plans.documents.look import GREEN, H2, QUIET, RULE, TEXT_HEIGHT, TEXT_WIDTH
@@ -77,7 +85,9 @@ class _Canvas(Canvas):
             self.setStrokeColor(GREEN)
             self.line(left, head - 7, right, head - 7)
 
-    def _text(self, x: float, y: float, text: str, font: str, size: float, *, room: float, right: bool = False):
+    def _text(
+        self, x: float, y: float, text: str, font: str, size: float, *, room: float, right: bool = False
+    ) -> None:
         """One line of plain text, cut to `room` [pt]; with `right` it ends at x."""
         text = fonts.fit(text, font, size, room)
         if right:
@@ -91,9 +101,16 @@ class _Canvas(Canvas):
 class _Document(BaseDocTemplate):
     def __init__(self, buffer: BytesIO, running: Running):
         super().__init__(
-            buffer, pagesize=letter, invariant=1, lang="en-US", title=fonts.clean(running.title),
-            author=fonts.clean(running.author), creator="Coverstead", subject="Habitat conversion proposal",
-        )  # fmt: skip
+            buffer,
+            pagesize=letter,
+            invariant=1,
+            lang="en-US",
+            title=fonts.clean(running.title),
+            author=fonts.clean(running.author),
+            creator="Coverstead",
+            subject="Habitat conversion proposal",
+            initialFontName=fonts.SANS,
+        )
         tight = {"leftPadding": 0, "rightPadding": 0, "topPadding": 0, "bottomPadding": 0}
         first = Frame(SIDE, FOOT_ROOM, TEXT_WIDTH, letter[1] - FOOT_ROOM - 50, **tight)
         later = Frame(SIDE, FOOT_ROOM, TEXT_WIDTH, TEXT_HEIGHT, **tight)

@@ -7,14 +7,33 @@ from decimal import Decimal
 
 from reportlab.platypus import Flowable
 
+from plans.documents.fonts import SERIF_BOLD
 from plans.documents.look import (
-    BODY, CELL, CELL_BOLD, SMALL, p, part, plain, quiet, rich, section, strong, table,
-)  # fmt: skip
+    BODY,
+    CELL,
+    CELL_BOLD,
+    GREEN,
+    INK,
+    SMALL,
+    TEXT_HEIGHT,
+    TEXT_WIDTH,
+    YEAR,
+    p,
+    part,
+    plain,
+    quiet,
+    rich,
+    section,
+    strong,
+    table,
+)
 from plans.documents.words import cents, listed, number, sentence, usd
 from plans.planning.plan import EstimateLine, Plan, YearPrice
 
 COLUMNS = ("work", "seed", "spray", "hauling", "contingency", "discount", "tax")
-MANY = {"acre": "acres", "trip": "trips", "hour": "hours", "mile": "miles", "h": "h"}
+ROW = 21
+"""Height of a one-line row [pt]; a short table is kept whole by it."""
+MANY = {"acre": "acres", "trip": "trips", "hour": "hours", "mile": "miles", "h": "hours"}
 
 
 def used_columns(plan: Plan) -> list[str]:
@@ -25,7 +44,7 @@ def used_columns(plan: Plan) -> list[str]:
 def by_year(plan: Plan) -> list[Flowable]:
     estimate = plan.estimate
     columns = used_columns(plan)
-    story = section("What it costs", 160)
+    story = section("What it costs", min(125 + ROW * len(estimate.years), 0.8 * TEXT_HEIGHT))
     if not estimate.years:
         return [*story, p("Nothing in this plan is priced.")]
 
@@ -33,23 +52,27 @@ def by_year(plan: Plan) -> list[Flowable]:
         return [cents(getattr(year, name)) for name in columns]
 
     rows: list[list[object]] = [
-        [rich(strong(str(year.year)), quiet(f" {year.phase}"), style=CELL), *amounts(year)] for year in estimate.years
+        [rich(strong(str(year.year)), quiet(f" {year.phase}"), style=CELL), *amounts(year)]
+        for year in estimate.years
     ]
     rows.append([p("All years", CELL_BOLD), *amounts(estimate.total)])
-    first = 468 - 58 * len(columns) if len(columns) <= 6 else 468 - 50 * len(columns)
-    wide = (468 - first) / len(columns)
-    story.append(
-        table(
-            ["Year", *[name.capitalize() for name in columns]], rows, [first, *[wide] * len(columns)],
-            numbers=range(1, len(columns) + 1), totals=1,
-            extra=[("LEFTPADDING", (1, 0), (-1, -1), 2), ("RIGHTPADDING", (1, 0), (-2, -1), 2)],
-        )
-    )  # fmt: skip
     story.append(
         p(
-            "In US dollars. Every line is rounded to the cent, and every total is the sum of the printed lines, so a "
-            "pencil gives the same totals.",
+            "In US dollars. Every line is rounded to the cent, and every total is the sum of the printed "
+            "lines, so a pencil gives the same totals.",
             SMALL,
+        )
+    )
+    wide = 58 if len(columns) <= 6 else 50
+    first = TEXT_WIDTH - wide * len(columns)
+    story.append(
+        table(
+            ["Year", *[name.capitalize() for name in columns]],
+            rows,
+            [first, *[wide] * len(columns)],
+            numbers=range(1, len(columns) + 1),
+            totals=1,
+            extra=[("LEFTPADDING", (1, 0), (-1, -1), 2), ("RIGHTPADDING", (1, 0), (-2, -1), 2)],
         )
     )
     return story
@@ -64,9 +87,11 @@ def payments(plan: Plan) -> list[Flowable]:
         for stage in stages
     ]
     whole = sum((stage.amount for stage in stages), Decimal("0.00"))
-    rows.append([p("Together", CELL_BOLD), "", f"{number(sum(stage.share_pct for stage in stages))} %", cents(whole)])
+    rows.append(
+        [p("Together", CELL_BOLD), "", f"{number(sum(stage.share_pct for stage in stages))} %", cents(whole)]
+    )
     return [
-        *part("Payments", 110),
+        *part("Payments", min(75 + ROW * len(stages), 0.8 * TEXT_HEIGHT)),
         table(["Payment", "Due", "Share", "Amount"], rows, [150, 178, 60, 80], numbers={2, 3}, totals=1),
     ]
 
@@ -79,9 +104,9 @@ def cost_share(plan: Plan) -> list[Flowable]:
     return [
         *part("A note on cost-share", 70),
         p(
-            f"{terms.label} may pay {usd(terms.usd_per_acre)} an acre, {usd(paid)} for this job. That is between you "
-            f"and them, and we cannot promise it: the price above does not change. With it, your own outlay would "
-            f"come to {usd(after)}.",
+            f"{terms.label} may pay {usd(terms.usd_per_acre)} an acre, {usd(paid)} for this job. That is "
+            "between you and them, and we cannot promise it: the price above does not change. With it, "
+            f"your own outlay would come to {usd(after)}.",
             BODY,
         ),
     ]
@@ -89,7 +114,7 @@ def cost_share(plan: Plan) -> list[Flowable]:
 
 def _quantity(line: EstimateLine) -> str:
     value, unit = float(line.quantity.value), line.quantity.unit
-    return f"{number(value)} {unit if value == 1 else MANY.get(unit, unit)}".strip()
+    return f"{number(value)} {unit if value == 1 and unit != 'h' else MANY.get(unit, unit)}".strip()
 
 
 def _where(line: EstimateLine, everywhere: Sequence[str]) -> str:
@@ -105,9 +130,12 @@ def the_lines(plan: Plan) -> list[Flowable]:
     if not plan.estimate.lines:
         return []
     everywhere = [conversion.field for conversion in plan.job.conversions]
-    story = section("The lines behind the price", 150)
+    rows: list[list[object]] = []
+    extra: list[tuple] = []
     for year in plan.estimate.years:
-        rows: list[list[object]] = [
+        first = len(rows) + 1
+        rows.append([p(f"{year.year}: {year.phase}", YEAR), "", "", ""])
+        rows += [
             [
                 rich(plain(sentence(line.label).rstrip(".")), quiet(_where(line, everywhere)), style=CELL),
                 p(line.category, CELL),
@@ -117,14 +145,25 @@ def the_lines(plan: Plan) -> list[Flowable]:
             for line in plan.estimate.lines
             if line.year == year.year
         ]
+        sums = len(rows)
         rows += [
             [p(name.capitalize(), CELL), "", "", cents(getattr(year, name))]
             for name in ("contingency", "discount", "tax")
             if getattr(year, name)
         ]
         rows.append([p(f"Total {year.year}", CELL_BOLD), "", "", cents(year.total)])
-        story += [
-            *part(f"{year.year}: {year.phase}", 110),
-            table(["Line", "Kind", "Quantity", "Price"], rows, [268, 50, 76, 74], numbers={2, 3}, totals=1),
+        last = len(rows)
+        extra += [
+            ("SPAN", (0, first), (-1, first)),
+            ("TOPPADDING", (0, first), (-1, first), 10),
+            ("LINEBELOW", (0, first), (-1, first), 0.5, GREEN),
+            ("NOSPLIT", (0, first), (-1, min(first + 2, last))),
+            ("NOSPLIT", (0, sums), (-1, last)),
+            ("LINEABOVE", (0, last), (-1, last), 0.9, INK),
+            ("FONT", (1, last), (-1, last), SERIF_BOLD, 9, 12),
         ]
-    return story
+    head = ["Line", "Kind", "Quantity", "Price"]
+    return [
+        *section("The lines behind the price", 150),
+        table(head, rows, [268, 50, 76, 74], numbers={2, 3}, tight=True, extra=extra),
+    ]

@@ -1,4 +1,4 @@
-"""The season ribbon: growth of old sod and new grass, the freezes, and each task's window where it belongs."""
+"""The season ribbon: growth of old sod and new grass, the freezes, each task's window where it belongs."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def span(tasks: Sequence[Task], first_year: int) -> tuple[date, date]:
 
 
 def season_ribbon(plan: Plan, first_year: int | None = None, *, wide: float = TEXT_WIDTH) -> Drawing:
-    """The ribbon over `first_year` (left out: the year of the first task) and the one after, `wide` pt across."""
+    """The ribbon over `first_year` (by default the first task's) and the year after, `wide` pt across."""
     if first_year is None:
         first_year = plan.tasks[0].earliest.year if plan.tasks else plan.today.year
     axis = Axis(*span(plan.tasks, first_year), 0.0, wide)
@@ -97,9 +97,14 @@ def _freezes(
 ) -> list[float]:
     """Dashed lines with their dates, broken where a task's words stand; returns where they are."""
     climate = plan.job.climate
-    named = (("last spring freeze", climate.last_spring_freeze), ("first fall freeze", climate.first_fall_freeze))
+    named = (
+        ("last spring freeze", climate.last_spring_freeze),
+        ("first fall freeze", climate.first_fall_freeze),
+    )
     days = sorted(
-        (month_day(text, year), name) for year in range(axis.first.year, axis.last.year + 1) for name, text in named
+        (month_day(text, year), name)
+        for year in range(axis.first.year, axis.last.year + 1)
+        for name, text in named
     )
     found: list[float] = []
     free_from = [0.0, 0.0]
@@ -136,14 +141,18 @@ def _day_of_year(on: date) -> int:
 def _curves(group: Group, plan: Plan, axis: Axis, base: float) -> tuple[list[Point], list[Point]]:
     """Draws both and returns the points of the old and of the new growth."""
     season = plan.season
-    days = [axis.first + timedelta(days=i) for i in range(0, (axis.last - axis.first).days + 1, 3)] + [axis.last]
+    days = [axis.first + timedelta(days=i) for i in range(0, (axis.last - axis.first).days + 1, 3)] + [
+        axis.last
+    ]
     highest = max(1e-9, *season.cool_growth, *season.warm_growth)
 
     def points(growth: Sequence[float]) -> list[Point]:
         return [(axis.at(on), base + (CURVE - 8) * growth[_day_of_year(on)] / highest) for on in days]
 
     old, new = points(season.cool_growth), points(season.warm_growth)
-    group.add(Polygon(_flat([(old[0][0], base), *old, (old[-1][0], base)]), fillColor=STRAW_WASH, strokeColor=None))
+    group.add(
+        Polygon(_flat([(old[0][0], base), *old, (old[-1][0], base)]), fillColor=STRAW_WASH, strokeColor=None)
+    )
     group.add(PolyLine(_flat(old), strokeColor=STRAW, strokeWidth=1.2))
     group.add(PolyLine(_flat(new), strokeColor=GREEN, strokeWidth=1.8))
     rule(group, axis.left, base, axis.right, base, INK, 0.7)
@@ -161,16 +170,23 @@ def _flat(points: Sequence[Point]) -> list[float]:
 
 
 def _name_curve(
-    group: Group, text: str, curve: Sequence[Point], colour: Color, axis: Axis, freezes: Sequence[float],
+    group: Group,
+    text: str,
+    curve: Sequence[Point],
+    colour: Color,
+    axis: Axis,
+    freezes: Sequence[float],
     taken: list[tuple[float, float, float]],
-) -> None:  # fmt: skip
-    """The curve's name above its highest point, the latest such, that is clear of freezes and the other name."""
+) -> None:
+    """The curve's name over its last highest point that is clear of freezes and of the other name."""
     room = width(text, SERIF_BOLD, 8.5)
     for at, y in sorted(curve, key=lambda point: (-round(point[1]), -point[0])):
         for left in (at - room / 2, at - room, at):
             right, low = left + room, y + 3
-            meets = any(left < other_right + 4 and right > other_left - 4 and abs(low - other) < 11
-                        for other_left, other_right, other in taken)  # fmt: skip
+            meets = any(
+                left < other_right + 4 and right > other_left - 4 and abs(low - other) < 11
+                for other_left, other_right, other in taken
+            )
             crossed = any(left - 3 < freeze < right + 3 for freeze in freezes)
             if axis.left < left and right < axis.right and not meets and not crossed:
                 words(group, left, low, text, font=SERIF_BOLD, size=8.5, colour=colour)
@@ -193,12 +209,16 @@ def describe(plan: Plan) -> str:
     """The ribbon in words, for a reader who cannot see it."""
     climate, season = plan.job.climate, plan.season
     spring, fall = (
-        short(month_day(text, 2001), year=False) for text in (climate.last_spring_freeze, climate.first_fall_freeze)
+        short(month_day(text, 2001), year=False)
+        for text in (climate.last_spring_freeze, climate.first_fall_freeze)
     )
     said = [
-        f"In a normal year at {climate.place} cool-season grass grows most in {_peak_months(season.cool_growth)}, "
-        f"the new warm-season grass in {_peak_months(season.warm_growth)}. "
-        f"Last spring freeze {spring}, first fall freeze {fall}."
+        f"In a normal year at {climate.place} cool-season grass grows most in "
+        f"{_peak_months(season.cool_growth)}, the new warm-season grass in "
+        f"{_peak_months(season.warm_growth)}. Last spring freeze {spring}, first fall freeze {fall}."
     ]
-    said += [f"{fields_of(group)}: {lower_first(group[0].label)}, {when(group[0])}." for group in same_windows(plan.tasks)]
+    said += [
+        f"{fields_of(group)}: {lower_first(group[0].label)}, {when(group[0])}."
+        for group in same_windows(plan.tasks)
+    ]
     return " ".join(said)

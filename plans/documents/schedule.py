@@ -9,8 +9,23 @@ from reportlab.platypus import Flowable
 
 from plans.documents import fonts
 from plans.documents.look import (
-    BODY, CELL, CELL_BOLD, DATES, GREEN, H2, SMALL, STRAW_DARK, p, plain, quiet, rich, section, strong, table,
-)  # fmt: skip
+    BODY,
+    CELL,
+    DATES,
+    FINE,
+    GREEN,
+    H2,
+    SMALL,
+    STRAW_DARK,
+    YEAR,
+    p,
+    plain,
+    quiet,
+    rich,
+    section,
+    strong,
+    table,
+)
 from plans.documents.marks import same_windows
 from plans.documents.page import WIDE_HEIGHT, WIDE_WIDTH
 from plans.documents.ribbon import old_growth, season_ribbon
@@ -28,10 +43,10 @@ def why_these_dates(plan: Plan) -> list[Flowable]:
     return [
         *section("Why these dates", 112 + drawing.height),
         p(
-            f"The straw curve is {sod} in a normal year at {plan.season.place}, the green line is the new native "
-            "grass. A kill spray works while the old growth is green and growing and the new is asleep; seed goes in "
-            "when its own season opens. Bars are the windows of this plan: straw for killing, green for planting, "
-            "open for care afterwards."
+            f"The straw curve is {sod} in a normal year at {plan.season.place}, the green line is the new "
+            "native grass. A kill spray works while the old growth is green and growing and the new is "
+            "asleep; seed goes in when its own season opens. Bars are the windows of this plan: straw "
+            "for killing, green for planting, open for care afterwards."
         ),
         drawing,
     ]
@@ -44,7 +59,10 @@ def the_years_ahead(plan: Plan) -> list[Flowable]:
         return []
     story: list[Flowable] = [
         p(f"The years ahead at {plan.job.farm.name}", H2),
-        p("For the wall. Bars are the windows in a normal year; a wet spring or a late fall moves them.", SMALL),
+        p(
+            "For the wall. Bars are the windows in a normal year; a wet spring or a late fall moves them.",
+            SMALL,
+        ),
     ]
     return [*story, *drawings]
 
@@ -60,17 +78,27 @@ def season_name(on: date) -> str:
 
 def _step(tasks: list[Task], everywhere: bool) -> str:
     acres = number(sum(task.acres for task in tasks), 1)
-    where = fields_of(tasks) if len({task.field for task in tasks}) <= 8 else "all fields" if everywhere else "several"
+    where = (
+        fields_of(tasks)
+        if len({task.field for task in tasks}) <= 8
+        else "all fields"
+        if everywhere
+        else "several"
+    )
     return strong(sentence(tasks[0].label)) + quiet(f"\n{where}, {acres} acres")
+
+
+def _when(task: Task) -> str:
+    """The window; one that runs into another year on two lines."""
+    crosses = task.done_on is None and task.earliest.year != task.latest.year
+    return when(task).replace(" – ", " –\n") if crosses else when(task)
 
 
 def _care(task: Task) -> str:
     said = [plain(sentence(task.conditions))] if task.conditions.strip() else []
-    colour = f"#{STRAW_DARK.hexval()[2:]}"
-    for caution in task.cautions:
-        said.append(
-            f'<font name="{fonts.SANS_BOLD}" color="{colour}">Take care: </font>{plain(sentence(caution))}'
-        )
+    if task.cautions:
+        said.append(f'<font name="{fonts.SANS_BOLD}" color="#{STRAW_DARK.hexval()[2:]}">Take care</font>')
+        said += [plain(f"• {sentence(caution)}") for caution in task.cautions]
     return "<br/>".join(said)
 
 
@@ -78,9 +106,9 @@ def the_schedule(plan: Plan) -> list[Flowable]:
     story = [
         *section("Schedule", 180),
         p(
-            "Each window is the span of days on which the step is sound in a normal year at this place. We choose the "
-            "day within it by the weather and the ground. The product label and local codes come before anything "
-            "printed here."
+            "Each window is the span of days on which the step is sound in a normal year at this place. "
+            "We choose the day within it by the weather and the ground. The product label and local "
+            "codes come before anything printed here."
         ),
     ]
     rows: list[list[object]] = []
@@ -93,7 +121,7 @@ def the_schedule(plan: Plan) -> list[Flowable]:
         if season != last:
             last = season
             row = len(rows) + 1
-            rows.append([rich(strong(season, fonts.SERIF_BOLD), style=CELL_BOLD), "", ""])
+            rows.append([p(season, YEAR), "", ""])
             heads += [
                 ("SPAN", (0, row), (-1, row)),
                 ("TOPPADDING", (0, row), (-1, row), 9),
@@ -102,13 +130,13 @@ def the_schedule(plan: Plan) -> list[Flowable]:
             ]
         rows.append(
             [
-                rich(plain(when(task), fonts.SERIF_ITALIC), style=DATES),
+                rich(plain(_when(task), fonts.SERIF_ITALIC), style=DATES),
                 rich(_step(tasks, {t.field for t in tasks} == fields), style=CELL),
-                rich(_care(task), style=CELL),
+                rich(_care(task), style=FINE),
             ]
         )
     if rows:
-        story.append(table(["Window", "Step", "Conditions and cautions"], rows, [92, 138, 238], extra=heads))
+        story.append(table(["Window", "Step", "Conditions and cautions"], rows, [102, 116, 250], extra=heads))
     else:
         story.append(p("Nothing is left to schedule.", BODY))
     return story

@@ -19,7 +19,7 @@ def inline_svg(drawing: Drawing, *, name: str, title: str, description: str) -> 
 
     `name` makes the ids of its title and description unique on the page.
     """
-    root = ElementTree.fromstring(renderSVG.drawToString(drawing))
+    root = ElementTree.fromstring(renderSVG.drawToString(drawing))  # noqa: S314  our own drawing
     for parent in list(root.iter()):
         for child in list(parent):
             if child.tag in {f"{_NAMESPACE}{tag}" for tag in ("title", "desc", "clipPath")}:
@@ -29,6 +29,7 @@ def inline_svg(drawing: Drawing, *, name: str, title: str, description: str) -> 
         _restyle(element)
     for attribute in ("width", "height", "version", "id"):
         root.attrib.pop(attribute, None)
+    root.set("xmlns", _NAMESPACE.strip("{}"))
     root.set("class", "drawing")
     root.set("role", "img")
     root.set("aria-labelledby", f"{name}-title {name}-description")

@@ -9,11 +9,8 @@ from decimal import Decimal
 
 from plans.planning.plan import Task
 
-MONTHS = (
-    "January", "February", "March", "April", "May", "June",
-    "July", "August", "September", "October", "November", "December",
-)  # fmt: skip
-COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
+MONTHS = "January February March April May June July August September October November December".split()
+COUNTS = "no one two three four five six seven eight nine ten eleven twelve".split()
 
 
 def day(on: date) -> str:

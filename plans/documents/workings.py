@@ -1,138 +1,150 @@
-"""How the figures that matter were worked out: formula, inputs, source."""
+"""How the figures that matter were worked out: the rule once, then what was put in, line by line."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from decimal import Decimal
 
-from reportlab.platypus import Flowable
+from reportlab.platypus import CondPageBreak, Flowable
 
-from plans.documents.look import CELL, CELL_BOLD, p, part, plain, quiet, rich, section, table
+from plans.documents import fonts
+from plans.documents.look import (
+    CELL,
+    CELL_SMALL,
+    FINE,
+    TEXT_WIDTH,
+    p,
+    part,
+    plain,
+    quiet,
+    rich,
+    section,
+    strong,
+    table,
+)
 from plans.documents.words import number, sentence, unique, usd
 from plans.planning.figures import Figure
-from plans.planning.plan import Plan, SeedLine, TankPart
+from plans.planning.plan import Plan
 
 BIGGEST = 5
-MOST_FIELDS = 4
+Named = tuple[str, Figure]
 
 
-def _block(workings: Iterable[tuple[str, Figure | None]]) -> str:
-    """One line per working, the sources beneath."""
-    found = [(name, figure) for name, figure in workings if figure is not None]
-    lines = [plain(f"{name}: {figure.working}." if name else f"{sentence(figure.working)}") for name, figure in found]
-    sources = unique(figure.source for _, figure in found if figure.source != "arithmetic")
-    if sources:
-        lines.append(quiet(f"Source: {sentence('; '.join(sources))}"))
-    return "<br/>".join(lines)
+def _by_rule(title: str, figures: Sequence[Named]) -> list[Flowable]:
+    """A small table per rule: its formula and source above, then a line for each figure that follows it."""
+    groups: dict[str, list[Named]] = {}
+    for name, figure in figures:
+        groups.setdefault(figure.formula, []).append((name, figure))
+    story: list[Flowable] = []
+    longest = max((fonts.width(name, FINE.fontName, FINE.fontSize) for name, _ in figures), default=0)
+    beside = min(longest + 8, 0.5 * TEXT_WIDTH)
+    for formula, same in groups.items():
+        sources = unique(figure.source for _, figure in same if figure.source != "arithmetic")
+        shared = sources[0] if len(sources) == 1 else ""
+        story += [
+            CondPageBreak(70),
+            rich(
+                strong(f"{title}: "),
+                plain(f"{formula}. "),
+                quiet(f"Source: {shared}." if shared else ""),
+                style=CELL,
+            ),
+        ]
+        rows: list[list[object]] = []
+        for name, figure in same:
+            inputs = "; ".join(str(term) for term in figure.inputs)
+            if len(sources) > 1 and figure.source != "arithmetic":
+                inputs = f"{inputs}; {figure.source}" if inputs else figure.source
+            rows.append([p(name, FINE), p(inputs, CELL_SMALL), figure.shown])
+        story.append(
+            table([], rows, [beside, TEXT_WIDTH - beside - 70, 70], numbers={2}, text=FINE, tight=True)
+        )
+    return story
 
 
-def _rows(rows: Sequence[tuple[str, str]]) -> Flowable:
-    return table([], [[p(name, CELL_BOLD), rich(said, style=CELL)] for name, said in rows], [110, 358])
+def _part(title: str, *groups: list[Flowable]) -> list[Flowable]:
+    story = [flowable for group in groups for flowable in group]
+    return [*part(title, 110), *story] if story else []
 
 
 def _seed(plan: Plan) -> list[Flowable]:
-    by_species: dict[str, list[tuple[str, SeedLine]]] = {}
-    for field in plan.seed:
-        for line in field.lines:
-            by_species.setdefault(line.species, []).append((field.field, line))
-    rows = []
     several = len(plan.seed) > 1
-    for species, lines in by_species.items():
-        workings: list[tuple[str, Figure | None]] = []
-        rates = set()
-        for field, line in lines[:MOST_FIELDS]:
-            on = f" on {field}" if several else ""
-            if line.pls_lb_per_acre.value not in rates:
-                workings.append(("Pure live seed per acre", line.pls_lb_per_acre))
-                rates.add(line.pls_lb_per_acre.value)
-            workings += [(f"To weigh out{on}", line.bulk_lb), (f"Cost{on}", line.cost)]
-        said = _block(workings)
-        if len(lines) > MOST_FIELDS:
-            said += quiet(f"<br/>{len(lines) - MOST_FIELDS} more fields are reckoned the same way.".replace("<br/>", "\n"))
-        rows.append((species[:1].upper() + species[1:], said))
-    return [*part("Seed", 90), _rows(rows)] if rows else []
+    lines = [
+        (line.species[:1].upper() + line.species[1:] + (f", {field.field}" if several else ""), line)
+        for field in plan.seed
+        for line in field.lines
+    ]
+    return _part(
+        "Seed",
+        _by_rule("Pure live seed per acre", [(name, line.pls_lb_per_acre) for name, line in lines]),
+        _by_rule("Bulk seed to weigh out", [(name, line.bulk_lb) for name, line in lines if line.bulk_lb]),
+        _by_rule("Direct cost of seed", [(name, line.cost) for name, line in lines if line.cost]),
+    )
 
 
 def _spray(plan: Plan) -> list[Flowable]:
-    by_product: dict[str, list[tuple[str, TankPart]]] = {}
+    rates: dict[str, Named] = {}
+    totals: list[Named] = []
     for tank in plan.tanks:
-        for product in tank.parts:
-            by_product.setdefault(product.name, []).append((f"{tank.label}, {tank.field}", product))
-    rows = []
-    for name, uses in by_product.items():
-        workings: list[tuple[str, Figure | None]] = []
-        rates = set()
-        for use, product in uses:
-            if product.rate.value not in rates and product.rate.inputs:
-                workings.append(("Rate", product.rate))
-                rates.add(product.rate.value)
-            workings.append((use, product.total))
-        rows.append((name[:1].upper() + name[1:], _block(workings)))
-    return [*part("Products to spray", 90), _rows(rows)] if rows else []
+        for used in tank.parts:
+            name = used.name[:1].upper() + used.name[1:]
+            if used.rate.inputs:
+                rates.setdefault(f"{name} {used.rate.value}", (name, used.rate))
+            totals.append((f"{name}; {tank.label}, {tank.field}", used.total))
+    return _part(
+        "Products to spray",
+        _by_rule("Product per acre", list(rates.values())),
+        _by_rule("Product for the step", totals),
+    )
 
 
 def _work(plan: Plan) -> list[Flowable]:
     lines = [line for line in plan.estimate.lines if line.category == "work"]
-    lines = sorted(lines, key=lambda line: -Decimal(line.price.value))[:BIGGEST]
-    rows = [
-        (
-            f"{line.label}, {line.year}",
-            _block([("Quantity", line.quantity), ("Direct cost", line.cost), ("Price", line.price)]),
-        )
-        for line in lines
-    ]
-    return [*part("The largest lines of work", 90), _rows(rows)] if rows else []
+    lines = sorted(lines, key=lambda line: (-Decimal(line.price.value), line.year))[:BIGGEST]
+    named = [(f"{line.label}, {line.year}", line) for line in lines]
+    return _part(
+        "The largest lines of work",
+        _by_rule("Direct cost", [(name, line.cost) for name, line in named]),
+        _by_rule("Price", [(name, line.price) for name, line in named]),
+    )
 
 
 def _sums(plan: Plan) -> list[Flowable]:
     terms, total = plan.job.terms, plan.estimate.total
-    rows: list[tuple[str, str]] = []
+    rows: list[tuple[str, str, str]] = []
     if total.contingency:
-        rows.append(
-            (
-                "Contingency",
-                plain(
-                    f"{number(terms.contingency_pct)} % of the printed lines, reckoned for each year and kind and rounded to "
-                    f"the cent, then added up = {usd(total.contingency)}."
-                ),
-            )
+        rule = (
+            f"{number(terms.contingency_pct)} % of the lines, for each year and kind, rounded, then added up"
         )
+        rows.append(("Contingency", rule, usd(total.contingency)))
     if total.discount:
-        rows.append(
-            (
-                "Discount",
-                plain(
-                    f"{number(terms.discount_pct)} % of lines and contingency, for each year and kind, added up = "
-                    f"{usd(total.discount)}."
-                ),
-            )
-        )
+        rule = f"{number(terms.discount_pct)} % of lines and contingency, for each year and kind, added up"
+        rows.append(("Discount", rule, usd(total.discount)))
     if total.tax:
-        kinds = {
-            "work": terms.taxes.work_pct, "seed": terms.taxes.seed_pct, "spray": terms.taxes.spray_pct,
-            "hauling": terms.taxes.hauling_pct,
-        }  # fmt: skip
-        shares = ", ".join(f"{kind} {number(pct, 3)} %" for kind, pct in kinds.items() if pct)
-        rows.append(
-            (
-                "Tax",
-                plain(
-                    f"{shares} of what each year's lines of that kind come to with contingency and discount, added up = "
-                    f"{usd(total.tax)}."
-                ),
-            )
+        taxes = terms.taxes
+        kinds = (
+            ("work", taxes.work_pct),
+            ("seed", taxes.seed_pct),
+            ("spray", taxes.spray_pct),
+            ("hauling", taxes.hauling_pct),
         )
-    parts = [
-        (name, getattr(total, name))
-        for name in ("work", "seed", "spray", "hauling", "contingency", "discount", "tax")
-        if getattr(total, name)
-    ]
+        shares = ", ".join(f"{kind} {number(pct, 3)} %" for kind, pct in kinds if pct)
+        rule = f"{shares}, of the year's lines of that kind with contingency and discount, added up"
+        rows.append(("Tax", rule, usd(total.tax)))
+    names = ("work", "seed", "spray", "hauling", "contingency", "discount", "tax")
+    parts = [(name, getattr(total, name)) for name in names if getattr(total, name)]
     if parts:
-        added = " + ".join(f"{name} {usd(amount)}" for name, amount in parts)
-        rows.append(("Total", plain(f"{added} = {usd(total.total)}.")))
-    if plan.estimate.cost_share is not None:
-        rows.append(("Cost-share", _block([("", plan.estimate.cost_share)])))
-    return [*part("Sums", 90), _rows(rows)] if rows else []
+        rows.append(
+            ("Total", " + ".join(f"{name} {usd(amount)}" for name, amount in parts), usd(total.total))
+        )
+    share = plan.estimate.cost_share
+    if share is not None:
+        rows.append(("Cost-share", share.working.rsplit(" = ", 1)[0], share.shown))
+    shown = [[p(name, FINE), p(sentence(rule), CELL_SMALL), amount] for name, rule, amount in rows]
+    return _part(
+        "Sums",
+        [table([], shown, [80, TEXT_WIDTH - 150, 70], numbers={2}, text=FINE, tight=True)] if shown else [],
+    )
 
 
 def the_workings(plan: Plan) -> list[Flowable]:
@@ -140,10 +152,10 @@ def the_workings(plan: Plan) -> list[Flowable]:
     if not blocks:
         return []
     return [
-        *section("How it was worked out", 170),
+        *section("How it was worked out", 200),
         p(
-            "The figures that decide the price, each with its rule, what was put in, and where the rule comes from. "
-            "If an input looks wrong to you, tell us: the result follows from it."
+            "The figures that decide the price: the rule, where it comes from, what was put in, and the "
+            "result. If an input looks wrong to you, tell us: the result follows from it."
         ),
         *blocks,
     ]

@@ -14,7 +14,8 @@ from plans.documents.marks import BAR, Axis, Bar, draw_bar, rule, stack, words
 from plans.documents.words import MONTHS, listed, lower_first, short, when
 from plans.planning.plan import Plan, Task
 
-LANE = 12.0
+LANES = (12.0, 11.0, 10.0)
+"""Heights of a row of bars, widest first; the widest that needs the fewest drawings is taken [pt]."""
 SIZE = 7.5
 YEAR_ROOM = 40.0
 FIELD_ROOM = 92.0
@@ -29,10 +30,11 @@ class _Row:
     year: int
     field: str
     bars: list[Bar]
+    lane: float
 
     @property
     def height(self) -> float:
-        return LANE * max(1, 1 + max((bar.lane for bar in self.bars), default=0)) + 4
+        return self.lane * max(1, 1 + max((bar.lane for bar in self.bars), default=0)) + 4
 
 
 def _words_for(task: Task) -> str:
@@ -41,7 +43,7 @@ def _words_for(task: Task) -> str:
     return f"{task.label}, {short(task.earliest, year=False)} – {short(task.latest, year=False)}"
 
 
-def _rows(plan: Plan, wide: float) -> list[_Row]:
+def _rows(plan: Plan, wide: float, lane: float) -> list[_Row]:
     spans = [(task, task.done_on or task.earliest, task.done_on or task.latest) for task in plan.tasks]
     if not spans:
         return []
@@ -54,7 +56,7 @@ def _rows(plan: Plan, wide: float) -> list[_Row]:
                 for task, first, last in spans
                 if task.field == conversion.field and first.year <= year <= last.year
             ]
-            rows.append(_Row(year, conversion.field, stack(bars)))
+            rows.append(_Row(year, conversion.field, stack(bars), lane))
     return rows
 
 
@@ -63,8 +65,12 @@ def years_ahead(plan: Plan, *, wide: float, most_high: float | None = None) -> l
 
     A year is kept on one drawing unless it is taller than a drawing by itself.
     """
+    ways = [_sheets(_rows(plan, wide, lane), most_high) for lane in LANES]
+    return [_sheet(sheet, wide) for sheet in min(ways, key=len)]
+
+
+def _sheets(rows: Sequence[_Row], most_high: float | None) -> list[list[_Row]]:
     sheets: list[list[_Row]] = []
-    rows = _rows(plan, wide)
     for year in dict.fromkeys(row.year for row in rows):
         block = [row for row in rows if row.year == year]
         if sheets and (most_high is None or _height([*sheets[-1], *block]) <= most_high):
@@ -75,7 +81,7 @@ def years_ahead(plan: Plan, *, wide: float, most_high: float | None = None) -> l
             if sheets[-1] and most_high is not None and _height([*sheets[-1], row]) > most_high:
                 sheets.append([])
             sheets[-1].append(row)
-    return [_sheet(sheet, wide) for sheet in sheets]
+    return sheets
 
 
 def _height(rows: Sequence[_Row]) -> float:
@@ -105,7 +111,7 @@ def _sheet(rows: Sequence[_Row], wide: float) -> Drawing:
         if not row.bars:
             words(group, axis.left + 2, y - 1 - BAR, "no work planned", size=SIZE, colour=QUIET)
         for bar in row.bars:
-            draw_bar(group, bar, y - 2 - BAR - bar.lane * LANE, SIZE)
+            draw_bar(group, bar, y - 2 - BAR - bar.lane * row.lane, SIZE)
         y -= row.height
     return drawing
 
@@ -114,6 +120,10 @@ def describe(plan: Plan) -> str:
     """The years in words, for a reader who cannot see them."""
     said = []
     for conversion in plan.job.conversions:
-        steps = [f"{lower_first(task.label)} ({when(task)})" for task in plan.tasks if task.field == conversion.field]
+        steps = [
+            f"{lower_first(task.label)} ({when(task)})"
+            for task in plan.tasks
+            if task.field == conversion.field
+        ]
         said.append(f"{conversion.field}: {listed(steps) or 'no work planned'}.")
     return " ".join(said)

@@ -1,0 +1,43 @@
+"""The example job, planned and printed once for all tests here."""
+
+from __future__ import annotations
+
+from datetime import date
+from io import BytesIO
+from pathlib import Path
+
+import pdfplumber
+import pytest
+
+from plans.documents.proposal import proposal_pdf
+from plans.planning.plan import Plan
+from plans.planning.planner import plan_job
+from plans.planning.wire import read_job_file
+
+EXAMPLE = Path(__file__).parents[2] / "plans" / "examples" / "job.json"
+TODAY = date(2026, 11, 25)
+
+
+def printed(plan: Plan, **changes: object) -> bytes:
+    return proposal_pdf(plan, **({"number": "2026-014", "revision": 2, "offered_on": TODAY} | changes))
+
+
+def pages(pdf: bytes) -> list[str]:
+    with pdfplumber.open(BytesIO(pdf)) as document:
+        return [page.extract_text() for page in document.pages]
+
+
+@pytest.fixture(scope="session")
+def plan() -> Plan:
+    file = read_job_file(EXAMPLE.read_bytes())
+    return plan_job(file.job, file.prices, TODAY)
+
+
+@pytest.fixture(scope="session")
+def pdf(plan: Plan) -> bytes:
+    return printed(plan)
+
+
+@pytest.fixture(scope="session")
+def texts(pdf: bytes) -> list[str]:
+    return pages(pdf)
