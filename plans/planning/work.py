@@ -80,21 +80,24 @@ def visits(tasks: Sequence[Task]) -> tuple[Visit, ...]:
     Two steps of one field never share a trip, since each waits for the one before.
     """
     found: list[Visit] = []
+    fields: list[set[str]] = []
     for task in sorted(tasks, key=lambda task: (task.earliest, task.latest, task.key)):
         if task.done_on is not None:
             continue
         for place, visit in enumerate(found):
             fits = visit.operation == task.operation and task.earliest <= visit.latest
-            if fits and all(other.field != task.field for other in visit.tasks) and visit.on <= task.latest:
+            if fits and task.field not in fields[place] and visit.on <= task.latest:
                 found[place] = Visit(
                     visit.operation,
                     max(visit.on, task.earliest),
                     min(visit.latest, task.latest),
                     (*visit.tasks, task),
                 )
+                fields[place].add(task.field)
                 break
         else:
             found.append(Visit(task.operation, task.earliest, task.latest, (task,)))
+            fields.append({task.field})
     return tuple(found)
 
 
