@@ -25,5 +25,10 @@ class AccountAdapter(DefaultAccountAdapter):
     def get_user_search_fields(self) -> list[str]:
         return ["email", "name"]
 
+    def send_mail(self, template_prefix: str, email: str, context: dict[str, Any]) -> None:
+        """Mail speaks for Coverstead, not for the host name it was asked from."""
+        site = {"name": "Coverstead", "domain": "Coverstead"}
+        super().send_mail(template_prefix, email, {**context, "current_site": site})
+
     def populate_username(self, request: HttpRequest, user: Any) -> None:
         """People have no user name here."""

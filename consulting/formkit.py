@@ -86,7 +86,10 @@ def _dress(name: str, field: forms.Field) -> None:
 
 
 def attempt(form: forms.BaseForm, service: Callable[..., T], **kwargs: Any) -> T | None:
-    """Call a service with the form's cleaned values; what it refuses becomes errors of the form."""
+    """Call a service with the form's cleaned values; what it refuses becomes errors of the form.
+
+    None when it refused.
+    """
     try:
         return service(**kwargs, **form.cleaned_data)
     except ValidationError as error:
@@ -95,10 +98,12 @@ def attempt(form: forms.BaseForm, service: Callable[..., T], **kwargs: Any) -> T
 
 
 def show_errors(form: forms.BaseForm, error: ValidationError) -> None:
-    """Each message beside its field where the form has one, else at the top."""
-    if not hasattr(error, "error_dict"):
-        form.add_error(None, error)
-        return
-    for name, messages in error.error_dict.items():
-        known = name if name in form.fields and name != NON_FIELD_ERRORS else None
-        form.add_error(known, messages)
+    """Each message beside its field where the form has one, else at the top.
+
+    A rule over several columns names the field to show it at as its code.
+    """
+    found = error.error_dict if hasattr(error, "error_dict") else {NON_FIELD_ERRORS: error.error_list}
+    for name, messages in found.items():
+        for message in messages:
+            field = message.code if name == NON_FIELD_ERRORS else name
+            form.add_error(field if field in form.fields else None, message)

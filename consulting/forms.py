@@ -24,7 +24,9 @@ US_ZONES = {
 
 
 def time_zones() -> list[tuple[str, Any]]:
-    elsewhere = sorted(zone for zone in zoneinfo.available_timezones() if "/" in zone and zone not in US_ZONES)
+    elsewhere = sorted(
+        zone for zone in zoneinfo.available_timezones() if "/" in zone and zone not in US_ZONES
+    )
     return [
         ("United States", list(US_ZONES.items())),
         ("Elsewhere", [(zone, zone.replace("_", " ")) for zone in elsewhere]),
@@ -89,7 +91,11 @@ class StagesInput(forms.Widget):
     def value_from_datadict(self, data: Any, files: Any, name: str) -> list[dict[str, str]]:
         columns = [data.getlist(f"{name}_{part}") for part in ("share_pct", "label", "due")]
         rows = [[cell.strip() for cell in row] for row in zip(*columns, strict=False)]
-        return [{"share_pct": share, "label": label, "due": due} for share, label, due in rows if share or label or due]
+        return [
+            {"share_pct": share, "label": label, "due": due}
+            for share, label, due in rows
+            if share or label or due
+        ]
 
     def value_omitted_from_data(self, data: Any, files: Any, name: str) -> bool:
         return f"{name}_label" not in data
@@ -110,7 +116,8 @@ class StagesField(forms.Field):
                 share = float(row["share_pct"].removesuffix("%"))
             except ValueError:
                 raise ValidationError(
-                    f"The share of payment stage {number} must be a number, such as 25; given “{row['share_pct']}”."
+                    f"The share of payment stage {number} must be a number, such as 25; "
+                    f"given “{row['share_pct']}”."
                 ) from None
             stages.append({**row, "share_pct": int(share) if share.is_integer() else share})
         return stages
@@ -204,4 +211,3 @@ class ClientForm(HouseForm, forms.ModelForm):
             "address": "As it should be printed, line by line.",
             "notes": "For yourselves; never printed.",
         }
-

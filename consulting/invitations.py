@@ -32,7 +32,8 @@ def read_token(text: str) -> Invitation:
         raise LinkRefused(f"This invitation is more than {DAYS} days old. Ask for a new one.") from None
     except signing.BadSignature:
         raise LinkRefused(
-            "This link is not complete. Open it again from the e-mail, or copy all of it into the address line."
+            "This link is not complete. Open it again from the e-mail, or copy all of it into the "
+            "address line."
         ) from None
     with scopes_disabled():
         invitation = (

@@ -152,7 +152,10 @@ class Practice(TermsFields):
         "web address",
         max_length=60,
         unique=True,
-        validators=[check_slug, RegexValidator(r"^[a-z0-9-]+$", "Use small letters, digits and hyphens only.")],
+        validators=[
+            check_slug,
+            RegexValidator(r"^[a-z0-9-]+$", "Use small letters, digits and hyphens only."),
+        ],
     )
     address = models.TextField("postal address", max_length=1000, blank=True)
     phone = models.CharField(max_length=200, blank=True)
@@ -177,6 +180,9 @@ class Logo(models.Model):
     png = models.BinaryField()
     width_px = models.PositiveIntegerField()
     height_px = models.PositiveIntegerField()
+
+    def __str__(self) -> str:
+        return f"{self.width_px} × {self.height_px} pixels"
 
 
 class Membership(PracticeRecord):
@@ -206,6 +212,7 @@ class Invitation(PracticeRecord):
             models.UniqueConstraint(
                 fields=["practice", "email"],
                 name="one_invitation_per_address",
+                violation_error_code="email",
                 violation_error_message="This address has been invited already.",
             )
         ]
@@ -271,8 +278,8 @@ class SeedPrice(PriceRow):
         if not 0 < self.germination_pct + self.dormant_pct <= 100:
             raise ValidationError(
                 {
-                    "germination_pct": "Germination and dormant seed together must be over 0 and at most 100 %. "
-                    "A tetrazolium result goes into germination alone."
+                    "germination_pct": "Germination and dormant seed together must be over 0 and at most "
+                    "100 %. A tetrazolium result goes into germination alone."
                 }
             )
 
@@ -285,7 +292,9 @@ class Product(PriceRow):
     active_ingredient = models.CharField(max_length=200)
     form = models.CharField(max_length=6, choices=FORM)
     lb_active_per_gal = models.FloatField("active in a gallon", null=True, blank=True, validators=ABOVE_ZERO)
-    active_pct = models.FloatField("active by weight", null=True, blank=True, validators=between(0.000001, 100))
+    active_pct = models.FloatField(
+        "active by weight", null=True, blank=True, validators=between(0.000001, 100)
+    )
     container_size = models.FloatField("container holds", validators=ABOVE_ZERO)
     price_usd_per_container = money(verbose_name="price of a container")
     label_rate_low_oz_per_acre = models.FloatField("lowest label rate", default=0, validators=at_least(0))
@@ -305,9 +314,13 @@ class Product(PriceRow):
         super().clean()
         errors = {}
         if self.form == "liquid" and self.lb_active_per_gal is None:
-            errors["lb_active_per_gal"] = "A liquid needs its pounds of active ingredient in a gallon, from the label."
+            errors["lb_active_per_gal"] = (
+                "A liquid needs its pounds of active ingredient in a gallon, from the label."
+            )
         if self.form == "dry" and self.active_pct is None:
-            errors["active_pct"] = "A dry product needs its share of active ingredient by weight, from the label."
+            errors["active_pct"] = (
+                "A dry product needs its share of active ingredient by weight, from the label."
+            )
         low, high = self.label_rate_low_oz_per_acre, self.label_rate_high_oz_per_acre
         if low is not None and high is not None and low > high:
             errors["label_rate_low_oz_per_acre"] = "The lowest label rate is above the highest. Check both."
@@ -333,6 +346,7 @@ class AdjuvantPrice(PriceRow):
             models.UniqueConstraint(
                 fields=["practice", "kind"],
                 name="one_price_per_adjuvant",
+                violation_error_code="kind",
                 violation_error_message="This adjuvant is on the list already. Change that row instead.",
             )
         ]
@@ -352,7 +366,9 @@ class WorkRate(PriceRow):
     minimum_usd = money(verbose_name="least charge for a visit", default=Decimal("0.00"))
     width_ft = models.FloatField("working width", null=True, blank=True, validators=ABOVE_ZERO)
     speed_mph = models.FloatField("speed", null=True, blank=True, validators=ABOVE_ZERO)
-    efficiency_pct = models.FloatField("field efficiency", null=True, blank=True, validators=between(0.000001, 100))
+    efficiency_pct = models.FloatField(
+        "field efficiency", null=True, blank=True, validators=between(0.000001, 100)
+    )
 
     class Meta:
         ordering = ["operation", "pk"]
@@ -360,6 +376,7 @@ class WorkRate(PriceRow):
             models.UniqueConstraint(
                 fields=["practice", "operation"],
                 name="one_rate_per_operation",
+                violation_error_code="operation",
                 violation_error_message="This work is on the list already. Change that row instead.",
             )
         ]

@@ -35,15 +35,16 @@ def _sections(practice: Practice, membership: Membership, path: str) -> list[dic
 
 
 def navigation(request: HttpRequest) -> dict[str, Any]:
-    practice = getattr(request, "practice", None)
-    if practice is None:
+    practice: Practice | None = getattr(request, "practice", None)
+    membership: Membership | None = getattr(request, "membership", None)
+    if practice is None or membership is None:
         return {}
     with scopes_disabled():
-        mine = Membership.objects.filter(user=request.user).select_related("practice")
-        practices = [membership.practice for membership in mine]
+        mine = Membership.objects.filter(user=membership.user_id).select_related("practice")
+        practices = [row.practice for row in mine]
     return {
         "practice": practice,
-        "sections": _sections(practice, request.membership, request.path),
+        "sections": _sections(practice, membership, request.path),
         "other_practices": [other for other in practices if other != practice],
-        "rights": {right.value: may(request.membership, right) for right in Right},
+        "rights": {right.value: may(membership, right) for right in Right},
     }

@@ -18,10 +18,16 @@ Row = TypeVar("Row", bound=models.Model)
 
 
 def save(row: Row, **values: Any) -> Row:
-    """Set `values`, check the whole row, save it. Raises ValidationError."""
-    for name, value in values.items():
-        setattr(row, name, value)
-    row.full_clean()
+    """Set `values`, check the whole row, save it. Raises ValidationError and leaves the row as it was."""
+    before = dict(vars(row))
+    try:
+        for name, value in values.items():
+            setattr(row, name, value)
+        row.full_clean()
+    except ValidationError:
+        for name, value in before.items():
+            setattr(row, name, value)
+        raise
     row.save()
     return row
 
@@ -105,11 +111,10 @@ def member_remove(*, member: Membership) -> None:
 def keep_an_owner(member: Membership, role: str | None) -> None:
     """The practice's memberships are locked, so two owners cannot step down at once."""
     owners = {
-        row.pk
-        for row in Membership.objects.select_for_update(of=("self",)).order_by("pk")
-        if owns(row.role)
+        row.pk for row in Membership.objects.select_for_update(of=("self",)).order_by("pk") if owns(row.role)
     }
     if not owns(role) and owners == {member.pk}:
         raise ValidationError(
-            f"{member.user} is the only owner. Make someone else an owner first, so that the practice keeps one."
+            f"{member.user} is the only owner. Make someone else an owner first, so that the practice "
+            "keeps one."
         )

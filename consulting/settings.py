@@ -64,7 +64,7 @@ def database(default: str) -> dict[str, object]:
     raw = os.environ.get("DATABASE_URL") or default
     try:
         config = environ.Env.db_url_config(raw)
-    except Exception as error:
+    except (ValueError, KeyError, ImproperlyConfigured) as error:
         raise ImproperlyConfigured(f"DATABASE_URL: cannot be read ({error})") from None
     engine = config.get("ENGINE", "")
     if engine == "django.db.backends.sqlite3":
@@ -183,6 +183,7 @@ ACCOUNT_RATE_LIMITS = {"login_failed": "10/m/ip,5/300s/key"}
 MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
 MFA_PASSKEY_LOGIN_ENABLED = True
 MFA_TOTP_ISSUER = "Coverstead"
+MFA_TOTP_TOLERANCE = 1
 MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = DEMO
 
 DEFAULT_FROM_EMAIL = os.environ.get("DEFAULT_FROM_EMAIL", "Coverstead <no-reply@localhost>")
@@ -193,7 +194,7 @@ try:
             os.environ.get("EMAIL_URL") or ("consolemail://" if DEMO or DEBUG else "smtp://localhost:25")
         )
     )
-except Exception as error:
+except (ValueError, KeyError, ImproperlyConfigured) as error:
     raise ImproperlyConfigured(f"EMAIL_URL: cannot be read ({error})") from None
 
 LANGUAGE_CODE = "en-us"

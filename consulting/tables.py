@@ -21,7 +21,9 @@ def read_table(path: Path, columns: Mapping[str, Callable[[str], Any]]) -> list[
     with path.open(newline="", encoding="utf-8") as file:
         reader = csv.DictReader(file, strict=True)
         if reader.fieldnames is None or list(reader.fieldnames) != list(columns):
-            raise BadTable(f"{path.name}, row 1: the columns must be {', '.join(columns)}; found {reader.fieldnames}")
+            raise BadTable(
+                f"{path.name}, row 1: the columns must be {', '.join(columns)}; found {reader.fieldnames}"
+            )
         rows = []
         for number, raw in enumerate(reader, start=2):
             row = {}

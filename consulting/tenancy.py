@@ -2,9 +2,21 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, TypeVar
+
 from django.core.exceptions import ValidationError
 from django.db import models
 from django_scopes import ScopedManager
+
+if TYPE_CHECKING:
+    Row = TypeVar("Row", bound=models.Model, covariant=True)
+
+    class PracticeManager(models.Manager[Row]):
+        """Rows of the practice in scope; without one every query raises ScopeError."""
+else:
+
+    class PracticeManager(type(ScopedManager(practice="practice"))):
+        """Rows of the practice in scope; without one every query raises ScopeError."""
 
 
 class PracticeRecord(models.Model):
@@ -12,7 +24,7 @@ class PracticeRecord(models.Model):
 
     practice = models.ForeignKey("consulting.Practice", on_delete=models.CASCADE, editable=False)
 
-    objects = ScopedManager(practice="practice")
+    objects = PracticeManager()
 
     class Meta:
         abstract = True

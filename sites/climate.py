@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
+from django.core.exceptions import ValidationError
+
 from consulting.tables import number, read_table, text
 from sites.models import check_month_day
 
@@ -43,7 +45,7 @@ class Station:
 def _month_day(cell: str) -> str:
     try:
         check_month_day(cell)
-    except Exception:
+    except ValidationError:
         raise ValueError("is not a month and a day as MM-DD") from None
     return cell
 

@@ -54,10 +54,12 @@ class NewFarmForm(FarmForm):
         self.fields["station"].choices = [nearest, *station_choices(*near)]  # type: ignore[attr-defined]
 
     def _typed(self, name: str) -> float | None:
+        """Coordinates as far as they can be read before the form is checked."""
         try:
-            return float(self.data.get(name, ""))
+            value = float(self.data.get(name, ""))
         except ValueError:
             return None
+        return value if abs(value) <= 180 else None
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data
@@ -101,7 +103,9 @@ class MonthDayField(forms.CharField):
             else:
                 day = datetime.strptime(f"2024 {typed[:3]} {typed.split()[-1]}", "%Y %b %d").date()
         except ValueError:
-            raise ValidationError(f"“{typed}” is not a day of the year. Write it as 04-17 or Apr 17.") from None
+            raise ValidationError(
+                f"“{typed}” is not a day of the year. Write it as 04-17 or Apr 17."
+            ) from None
         return f"{day:%m-%d}"
 
 
@@ -169,13 +173,13 @@ class FieldForm(HouseForm, forms.ModelForm):
         widgets = {"cover": forms.RadioSelect, "thatch": forms.RadioSelect}
         help_texts = {
             "name": "As the landowner calls it.",
-            "thatch": "Dead litter on the ground: heavy thatch hides the soil and keeps a drill and a spray off it.",
+            "thatch": "Dead litter on the ground. Heavy thatch keeps a drill and a spray off the soil.",
             "weeds": "The ones that will matter, such as Johnsongrass or sericea lespedeza.",
             "woody_plants": "Such as red cedar, blackberry, honey locust sprouts.",
-            "slope_pct": "Rise over run of the steepest part, in percent, not degrees. A 15 % slope is 8.5 degrees.",
+            "slope_pct": "Rise over run of the steepest part. Percent is not degrees: 15 % is 8.5 degrees.",
             "slope_length_ft": "From the top to where the water slows or gathers.",
-            "water_within_ft": "Distance to the nearest pond, creek or well. Leave it empty when there is none near.",
-            "sensitive_neighbours": "Gardens, vineyards, beehives, houses, organic ground, and on which side.",
+            "water_within_ft": "Distance to a pond, creek or well. Leave it empty when there is none near.",
+            "sensitive_neighbours": "Gardens, vineyards, beehives, houses, organic ground; on which side.",
             "notes": "For yourselves: gates, wet spots, what the owner said.",
         }
 

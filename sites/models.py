@@ -97,7 +97,9 @@ class Field(PracticeRecord):
     thatch = models.CharField(max_length=10, choices=THATCH, default="none")
     weeds = models.CharField("weeds present", max_length=200, blank=True)
     woody_plants = models.CharField("woody plants present", max_length=200, blank=True)
-    water_within_ft = models.FloatField("nearest water or well", null=True, blank=True, validators=at_least(0))
+    water_within_ft = models.FloatField(
+        "nearest water or well", null=True, blank=True, validators=at_least(0)
+    )
     sensitive_neighbours = models.CharField(max_length=200, blank=True)
     power_lines = models.BooleanField("power lines cross or border the field", default=False)
     notes = models.TextField(max_length=20_000, blank=True)
@@ -108,6 +110,7 @@ class Field(PracticeRecord):
             models.UniqueConstraint(
                 fields=["farm", "name"],
                 name="one_field_per_name",
+                violation_error_code="name",
                 violation_error_message="This farm has a field of that name already. Choose another name.",
             )
         ]

@@ -18,4 +18,8 @@ def clients(search: str = "") -> QuerySet[Client]:
 
 
 def farms_of(client: Client) -> QuerySet[Farm]:
-    return Farm.objects.filter(client=client).annotate(field_count=Count("fields"), acres=Sum("fields__acres")).order_by("name", "pk")
+    return (
+        Farm.objects.filter(client=client)
+        .annotate(field_count=Count("fields"), acres=Sum("fields__acres"))
+        .order_by("name", "pk")
+    )

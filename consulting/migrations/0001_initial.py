@@ -114,7 +114,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['email'],
-                'constraints': [models.UniqueConstraint(fields=('practice', 'email'), name='one_invitation_per_address', violation_error_message='This address has been invited already.')],
+                'constraints': [models.UniqueConstraint(fields=('practice', 'email'), name='one_invitation_per_address', violation_error_code='email', violation_error_message='This address has been invited already.')],
             },
         ),
         migrations.CreateModel(
@@ -146,7 +146,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['kind', 'pk'],
-                'constraints': [models.UniqueConstraint(fields=('practice', 'kind'), name='one_price_per_adjuvant', violation_error_message='This adjuvant is on the list already. Change that row instead.')],
+                'constraints': [models.UniqueConstraint(fields=('practice', 'kind'), name='one_price_per_adjuvant', violation_error_code='kind', violation_error_message='This adjuvant is on the list already. Change that row instead.')],
             },
         ),
         migrations.CreateModel(
@@ -203,7 +203,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['operation', 'pk'],
-                'constraints': [models.UniqueConstraint(fields=('practice', 'operation'), name='one_rate_per_operation', violation_error_message='This work is on the list already. Change that row instead.')],
+                'constraints': [models.UniqueConstraint(fields=('practice', 'operation'), name='one_rate_per_operation', violation_error_code='operation', violation_error_message='This work is on the list already. Change that row instead.')],
             },
         ),
     ]

@@ -39,14 +39,13 @@ def people(request: PracticeRequest) -> HttpResponse:
 @practice_view(Right.RUN_PRACTICE)
 def invite(request: PracticeRequest) -> HttpResponse:
     form = InviteForm(request.POST)
-    asked = form.is_valid() and attempt(
-        form,
-        invitations.invite,
-        practice=request.practice,
-        invited_by=request.user,
-        site=f"{request.scheme}://{request.get_host()}",
-    )
-    if not asked:
+    site = f"{request.scheme}://{request.get_host()}"
+    asked = None
+    if form.is_valid():
+        asked = attempt(
+            form, invitations.invite, practice=request.practice, invited_by=request.user, site=site
+        )
+    if asked is None:
         return _people(request, form, 422)
     messages.success(request, f"An invitation is on its way to {asked.email}.")
     return redirect("people", request.practice.slug)

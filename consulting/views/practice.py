@@ -20,7 +20,10 @@ from consulting.policy import Right
 def details(request: PracticeRequest) -> HttpResponse:
     shown = services.fresh(request.practice)
     form = DetailsForm(request.POST or None, request.FILES or None, instance=shown)
-    if form.is_valid() and attempt(form, services.practice_update_details, practice=request.practice):
+    if (
+        form.is_valid()
+        and attempt(form, services.practice_update_details, practice=request.practice) is not None
+    ):
         messages.success(request, "The practice’s details are saved.")
         return redirect("practice_details", request.practice.slug)
     logo = Logo.objects.filter(practice=request.practice).defer("png").first()
@@ -49,7 +52,7 @@ def logo_remove(request: PracticeRequest) -> HttpResponse:
 @practice_view(Right.RUN_PRACTICE)
 def terms(request: PracticeRequest) -> HttpResponse:
     form = TermsForm(request.POST or None, instance=services.fresh(request.practice))
-    if form.is_valid() and attempt(form, services.practice_update, practice=request.practice):
+    if form.is_valid() and attempt(form, services.practice_update, practice=request.practice) is not None:
         messages.success(request, "The usual terms are saved. New plans begin with them.")
         return redirect("practice_terms", request.practice.slug)
     return render(request, "consulting/terms.html", {"form": form}, status=422 if form.errors else 200)

@@ -65,6 +65,6 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='field',
-            constraint=models.UniqueConstraint(fields=('farm', 'name'), name='one_field_per_name', violation_error_message='This farm has a field of that name already. Choose another name.'),
+            constraint=models.UniqueConstraint(fields=('farm', 'name'), name='one_field_per_name', violation_error_code='name', violation_error_message='This farm has a field of that name already. Choose another name.'),
         ),
     ]

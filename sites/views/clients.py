@@ -51,7 +51,7 @@ def new(request: PracticeRequest) -> HttpResponse:
 def edit(request: PracticeRequest, pk: int) -> HttpResponse:
     found = get_object_or_404(Client, pk=pk)
     form = ClientForm(request.POST or None, instance=services.fresh(found))
-    if form.is_valid() and attempt(form, services.client_update, client=found):
+    if form.is_valid() and attempt(form, services.client_update, client=found) is not None:
         messages.success(request, "Saved.")
         return redirect("client", request.practice.slug, found.pk)
     context = {"form": form, "client": found}

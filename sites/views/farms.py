@@ -58,7 +58,7 @@ def new(request: PracticeRequest, pk: int) -> HttpResponse:
 def edit(request: PracticeRequest, pk: int) -> HttpResponse:
     found = _farm(pk)
     form = FarmForm(request.POST or None, instance=fresh(found))
-    if form.is_valid() and attempt(form, services.farm_update, farm=found):
+    if form.is_valid() and attempt(form, services.farm_update, farm=found) is not None:
         messages.success(request, "Saved.")
         return redirect("farm", request.practice.slug, found.pk)
     context = {"form": form, "client": found.client, "farm": found}
@@ -70,7 +70,7 @@ def edit(request: PracticeRequest, pk: int) -> HttpResponse:
 def climate(request: PracticeRequest, pk: int) -> HttpResponse:
     found = _farm(pk)
     form = ClimateForm(request.POST or None, instance=fresh(found))
-    if form.is_valid() and attempt(form, services.farm_update, farm=found):
+    if form.is_valid() and attempt(form, services.farm_update, farm=found) is not None:
         messages.success(request, "The climate of this farm is saved.")
         return redirect("farm", request.practice.slug, found.pk)
     context = {"form": form, "station_form": StationForm(farm=found), "client": found.client, "farm": found}
@@ -83,7 +83,7 @@ def take_climate(request: PracticeRequest, pk: int) -> HttpResponse:
     """Overwrites the farm's climate with a station's."""
     found = _farm(pk)
     station_form = StationForm(request.POST, farm=found)
-    if station_form.is_valid() and attempt(station_form, services.farm_take_climate, farm=found):
+    if station_form.is_valid() and attempt(station_form, services.farm_take_climate, farm=found) is not None:
         messages.success(request, f"The climate is now that of {found.climate_place}.")
         return redirect("farm", request.practice.slug, found.pk)
     context = {

@@ -37,7 +37,7 @@ def new(request: PracticeRequest, pk: int) -> HttpResponse:
 def edit(request: PracticeRequest, pk: int) -> HttpResponse:
     found = get_object_or_404(Field.objects.select_related("farm__client"), pk=pk)
     form = FieldForm(request.POST or None, instance=fresh(found))
-    if form.is_valid() and attempt(form, services.field_update, field=found):
+    if form.is_valid() and attempt(form, services.field_update, field=found) is not None:
         messages.success(request, "Saved.")
         return redirect("farm", request.practice.slug, found.farm_id)
     context = {"form": form, "farm": found.farm, "client": found.farm.client, "field": found}

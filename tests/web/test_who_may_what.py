@@ -214,7 +214,9 @@ def test_policy_is_the_strict_one(client: Any, db: None) -> None:
 
 
 def test_templates_hold_no_inline_script_or_style(settings: Any) -> None:
-    inline = re.compile(r"<style|\sstyle=|\son[a-z]+=|<script(?![^>]*(\bsrc=|application/json))", re.IGNORECASE)
+    inline = re.compile(
+        r"<style|\sstyle=|\son[a-z]+=|<script(?![^>]*(\bsrc=|application/json))", re.IGNORECASE
+    )
     found = [
         f"{path}: {match.group()}"
         for path in settings.TEMPLATES[0]["DIRS"][0].rglob("*.html")
