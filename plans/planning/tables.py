@@ -8,9 +8,12 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
-from typing import Annotated, Any, Literal, TypeVar, cast
+from typing import Annotated, Literal, TypeVar, cast
 
-from pydantic import BeforeValidator, Field, TypeAdapter, ValidationError
+from pydantic import Field, TypeAdapter, ValidationError
+
+from plans.planning.cells import Additions, Chemicals, Key, MaybeInt, MaybeNumber, Source, Words
+from plans.planning.plants import BloomSeason, PlotCrop, PurposeTarget, SoilNeed, Species, Woody
 
 FOLDER = Path(__file__).parent / "reference"
 Row = TypeVar("Row")
@@ -20,58 +23,8 @@ class TableError(ValueError):
     """A reference table that cannot be used."""
 
 
-def _words(text: Any) -> Any:
-    return tuple(part.strip() for part in text.split(";") if part.strip()) if isinstance(text, str) else text
-
-
-def _amounts(text: Any) -> Any:
-    if not isinstance(text, str):
-        return text
-    pairs = []
-    for part in _words(text):
-        name, equals, amount = part.partition("=")
-        if not equals:
-            raise ValueError(f"{part!r} must read name=amount")
-        pairs.append((name.strip(), amount.strip()))
-    return tuple(pairs)
-
-
-def _blank(text: Any) -> Any:
-    return None if text == "" else text
-
-
-Key = Annotated[str, Field(min_length=1)]
-Words = Annotated[tuple[str, ...], BeforeValidator(_words)]
-Chemicals = Annotated[tuple[tuple[str, float], ...], BeforeValidator(_amounts)]
-Additions = Annotated[tuple[tuple[str, str], ...], BeforeValidator(_amounts)]
-MaybeNumber = Annotated[float | None, BeforeValidator(_blank)]
-MaybeInt = Annotated[int | None, BeforeValidator(_blank)]
-Source = Annotated[str, Field(min_length=4)]
 Timing = Literal["at planting", "seedling", "established", "dormant"]
 Tolerance = Literal["tolerant", "moderate", "unknown", "sensitive"]
-
-
-@dataclass(frozen=True, slots=True)
-class Species:
-    common_name: Key
-    scientific_name: Key
-    group: Literal["grass", "legume", "forb", "nurse", "plot"]
-    season: Literal["warm", "cool", ""]
-    seeds_per_lb: Annotated[float, Field(gt=0)]
-    seeds_per_lb_low: Annotated[float, Field(gt=0)]
-    seeds_per_lb_high: Annotated[float, Field(gt=0)]
-    box: Literal["chaffy", "small", "large"]
-    depth_in_min: float
-    depth_in_max: float
-    full_stand_lb_pls_per_acre_low: float
-    full_stand_lb_pls_per_acre_high: float
-    height_in: float
-    status: Literal["seen", "memory", "mixed"]
-    source: Source
-
-    def __post_init__(self) -> None:
-        if not self.seeds_per_lb_low <= self.seeds_per_lb <= self.seeds_per_lb_high:
-            raise ValueError("seeds_per_lb must lie between its low and high")
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,16 +170,6 @@ class Rule:
 
 
 @dataclass(frozen=True, slots=True)
-class PurposeTarget:
-    purpose: Key
-    seeds_per_sqft_low: float
-    seeds_per_sqft_high: float
-    grass_share_pct_low: float
-    grass_share_pct_high: float
-    source: Source
-
-
-@dataclass(frozen=True, slots=True)
 class GrowthShare:
     month: Annotated[int, Field(ge=1, le=12)]
     cool_pct: float
@@ -323,6 +266,26 @@ def rules() -> Mapping[str, Rule]:
 @lru_cache(maxsize=1)
 def purposes() -> Mapping[str, PurposeTarget]:
     return _keyed("purposes", PurposeTarget, "purpose")
+
+
+@lru_cache(maxsize=1)
+def bloom_seasons() -> Mapping[str, BloomSeason]:
+    return _keyed("bloom_seasons", BloomSeason, "season")
+
+
+@lru_cache(maxsize=1)
+def woody() -> Mapping[str, Woody]:
+    return _keyed("trees", Woody, "common_name")
+
+
+@lru_cache(maxsize=1)
+def plot_crops() -> Mapping[str, PlotCrop]:
+    return _keyed("plots", PlotCrop, "species")
+
+
+@lru_cache(maxsize=1)
+def soil_needs() -> tuple[SoilNeed, ...]:
+    return read_table(FOLDER / "soil_test.csv", SoilNeed)
 
 
 @lru_cache(maxsize=1)
