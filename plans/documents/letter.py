@@ -137,7 +137,9 @@ def _kill(plan: Plan) -> str:
     groups = _groups(plan.job.conversions, "kill_program")
     for (key,), conversions in groups:
         names = {conversion.field for conversion in conversions}
-        steps = [task for task in plan.tasks if task.phase == "kill" and task.field in names]
+        steps = [
+            task for task in plan.tasks if task.phase == "kill" and task.field in names and not task.done_on
+        ]
         if not steps:
             continue
         summary = lower_first(tables.programs()[key].summary.rstrip("."))

@@ -71,17 +71,19 @@ class _Canvas(Canvas):
     def _edges(self, number: int, pages: int) -> None:
         width, height = self._pagesize
         side, foot = (WIDE_SIDE, 40.0) if width > height else (SIDE, 46.0)
-        left, right, room = side, width - side, (width - 2 * side) / 2 - 12
+        left, right, room = side, width - side, width - 2 * side
         self.setFillColor(QUIET)
         self.setStrokeColor(RULE)
         self.setLineWidth(0.5)
         self.line(left, foot + 12, right, foot + 12)
-        self._text(left, foot, self.running.foot, fonts.SANS, 8, room=2 * room - 60)
+        self._text(left, foot, self.running.foot, fonts.SANS, 8, room=room - 90)
         self._text(right, foot, f"Page {number} of {pages}", fonts.SANS, 8, room=80, right=True)
         if number > 1:
             head = height - 50
+            beside = fonts.fit(self.running.head_right, fonts.SERIF_ITALIC, 9, room / 2)
+            self._text(right, head, beside, fonts.SERIF_ITALIC, 9, room=room, right=True)
+            room -= fonts.width(beside, fonts.SERIF_ITALIC, 9) + 20
             self._text(left, head, self.running.head_left, fonts.SERIF_ITALIC, 9, room=room)
-            self._text(right, head, self.running.head_right, fonts.SERIF_ITALIC, 9, room=room, right=True)
             self.setStrokeColor(GREEN)
             self.line(left, head - 7, right, head - 7)
 

@@ -12,6 +12,7 @@ from plans.documents.fonts import SANS, SERIF_BOLD, width
 from plans.documents.look import GREEN, INK, QUIET, RULE, STRAW, STRAW_DARK, STRAW_WASH, TEXT_WIDTH
 from plans.documents.marks import BAR, Axis, Bar, draw_bar, next_month, rule, same_windows, stack, words
 from plans.documents.words import MONTHS, fields_of, listed, lower_first, month_day, short, when
+from plans.planning.calendar import SOWING
 from plans.planning.plan import Plan, Task
 
 CURVE = 76.0
@@ -34,9 +35,12 @@ def span(tasks: Sequence[Task], first_year: int) -> tuple[date, date]:
 
 
 def season_ribbon(plan: Plan, first_year: int | None = None, *, wide: float = TEXT_WIDTH) -> Drawing:
-    """The ribbon over `first_year` (by default the first task's) and the year after, `wide` pt across."""
+    """The ribbon over `first_year` and the year after, `wide` pt across.
+
+    By default the second of the two is the year in which the first field is seeded.
+    """
     if first_year is None:
-        first_year = plan.tasks[0].earliest.year if plan.tasks else plan.today.year
+        first_year = _before_seeding(plan)
     axis = Axis(*span(plan.tasks, first_year), 0.0, wide)
     shown = [task for task in plan.tasks if task.earliest <= axis.last and task.latest >= axis.first]
     bars = stack([axis.bar(first, last, text, phase, SIZE) for text, phase, first, last in _windows(shown)])
@@ -54,6 +58,11 @@ def season_ribbon(plan: Plan, first_year: int | None = None, *, wide: float = TE
     for bar in bars:
         draw_bar(group, bar, _lane_top(base, bar.lane) - (LANE + BAR) / 2, SIZE)
     return drawing
+
+
+def _before_seeding(plan: Plan) -> int:
+    sown = [task.latest.year - 1 for task in plan.tasks if task.operation in SOWING]
+    return min(sown or [task.earliest.year for task in plan.tasks[:1]], default=plan.today.year)
 
 
 def _windows(tasks: Sequence[Task]) -> list[tuple[str, str, date, date]]:

@@ -37,7 +37,7 @@ def _by_rule(title: str, figures: Sequence[Named]) -> list[Flowable]:
         groups.setdefault(figure.formula, []).append((name, figure))
     story: list[Flowable] = []
     longest = max((fonts.width(name, FINE.fontName, FINE.fontSize) for name, _ in figures), default=0)
-    beside = min(longest + 8, 0.5 * TEXT_WIDTH)
+    beside = min(longest + 8, 0.6 * TEXT_WIDTH)
     for formula, same in groups.items():
         sources = unique(figure.source for _, figure in same if figure.source != "arithmetic")
         shared = sources[0] if len(sources) == 1 else ""
@@ -51,13 +51,16 @@ def _by_rule(title: str, figures: Sequence[Named]) -> list[Flowable]:
             ),
         ]
         rows: list[list[object]] = []
+        result = 10 + max(fonts.width(figure.shown, fonts.SERIF, FINE.fontSize + 0.2) for _, figure in same)
         for name, figure in same:
             inputs = "; ".join(str(term) for term in figure.inputs)
             if len(sources) > 1 and figure.source != "arithmetic":
                 inputs = f"{inputs}; {figure.source}" if inputs else figure.source
             rows.append([p(name, FINE), p(inputs, CELL_SMALL), figure.shown])
         story.append(
-            table([], rows, [beside, TEXT_WIDTH - beside - 70, 70], numbers={2}, text=FINE, tight=True)
+            table(
+                [], rows, [beside, TEXT_WIDTH - beside - result, result], numbers={2}, text=FINE, tight=True
+            )
         )
     return story
 
@@ -113,12 +116,10 @@ def _sums(plan: Plan) -> list[Flowable]:
     terms, total = plan.job.terms, plan.estimate.total
     rows: list[tuple[str, str, str]] = []
     if total.contingency:
-        rule = (
-            f"{number(terms.contingency_pct)} % of the lines, for each year and kind, rounded, then added up"
-        )
+        rule = f"{number(terms.contingency_pct)} % of the lines, by year and kind, rounded, then added up"
         rows.append(("Contingency", rule, usd(total.contingency)))
     if total.discount:
-        rule = f"{number(terms.discount_pct)} % of lines and contingency, for each year and kind, added up"
+        rule = f"{number(terms.discount_pct)} % of lines and contingency, by year and kind, added up"
         rows.append(("Discount", rule, usd(total.discount)))
     if total.tax:
         taxes = terms.taxes
