@@ -18,6 +18,7 @@ from plans.planning.job import PriceList
 from plans.planning.plan import Finding
 from plans.planning.plan import Plan as Outcome
 from plans.planning.planner import plan_job
+from plans.planning.tables import TableError
 
 
 def today_for(practice: Practice) -> date:
@@ -60,6 +61,8 @@ def reckon(plan: Plan, prices: PriceList, today: date) -> Reckoned:
         return Reckoned()
     try:
         return Reckoned(outcome=plan_job(facts.job_of(plan), prices, today))
+    except TableError:
+        raise
     except ValueError as unsound:
         message = str(unsound)
         return Reckoned(problems=(f"{message[:1].upper()}{message[1:]}",))

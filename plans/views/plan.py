@@ -107,8 +107,9 @@ def choices(request: PracticeRequest, pk: int) -> HttpResponse:
     if not form.is_valid():
         if not request.htmx:
             return plan_page(request, plan, choices=form)
-        context = {"choices": form, "plan": plan}
-        return retarget(render(request, "plans/_choices.html", context, status=422), "#choices")
+        return retarget(
+            render(request, "plans/_choice_errors.html", {"choices": form}, status=422), "#choice-errors"
+        )
     try:
         services.choices_save(plan=plan, conversions=form.changed(), **form.pricing())
     except services.Refused as refused:

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
-from django.db.models import Count, Q, Sum
+from django.db.models import Count, OuterRef, Q, Subquery, Sum
 from django.forms import ModelForm
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -33,9 +33,13 @@ def plans(request: PracticeRequest) -> HttpResponse:
     """The practice's plans, newest change first; `state` and `page` stand in the address."""
     counts = dict(Plan.objects.order_by().values_list("state").annotate(Count("pk")))
     state = request.GET.get("state", "")
-    rows = Plan.objects.select_related("farm__client").annotate(
-        acres=Sum("conversions__field__acres"), fields_count=Count("conversions")
+    acres = (
+        Conversion.objects.filter(plan=OuterRef("pk"))
+        .order_by()
+        .values("plan")
+        .annotate(sum=Sum("field__acres"))
     )
+    rows = Plan.objects.select_related("farm__client").annotate(acres=Subquery(acres.values("sum")))
     if state in State.values:
         rows = rows.filter(state=state)
     page = Paginator(rows, PER_PAGE).get_page(request.GET.get("page"))

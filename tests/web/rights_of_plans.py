@@ -1,5 +1,95 @@
 """Who may open what of plans, mixes and prices."""
 
-from tests.web.rights import Row
+from __future__ import annotations
 
-ROWS: dict[str, Row] = {}
+from collections.abc import Callable
+from typing import Any
+
+from consulting.policy import Right
+from plans.models import Mix, Plan, Proposal
+from tests.factories import make_field, make_seed_price
+from tests.plan_factories import make_conversion, make_mix, make_offered, make_plan, make_ready_plan
+from tests.web.rights import FORM, POST, Row, World
+
+
+def kept(world: World, name: str, make: Callable[[], Any]) -> Any:
+    if name not in world.more:
+        world.more[name] = make()
+    return world.more[name]
+
+
+def lot(world: World) -> list[Any]:
+    return ["seed", kept(world, "lot", lambda: make_seed_price(world.cast.practice)).pk]
+
+
+def mix(world: World) -> Mix:
+    return kept(world, "mix", lambda: make_mix(world.cast.practice))
+
+
+def draft(world: World) -> Plan:
+    """A draft with one field that can be worked out, though not offered: nothing is priced."""
+
+    def made() -> Plan:
+        plan = make_plan(world.farm)
+        make_conversion(plan, world.field, mix(world))
+        return plan
+
+    return kept(world, "draft", made)
+
+
+def spare_field(world: World) -> list[int]:
+    return [draft(world).pk, kept(world, "spare", lambda: make_field(world.farm)).pk]
+
+
+def proposal(world: World) -> Proposal:
+    practice, owner = world.cast.practice, world.cast.owner
+    return kept(world, "proposal", lambda: make_offered(make_ready_plan(practice), owner))
+
+
+def of_draft(world: World) -> list[Any]:
+    return [draft(world).pk]
+
+
+def in_draft(world: World) -> list[Any]:
+    return [draft(world).pk, world.field.pk]
+
+
+CONFLICT = frozenset({409})
+
+ROWS: dict[str, Row] = {
+    "overview": Row(Right.SEE_WORK),
+    "prices": Row(Right.SEE_PRICES),
+    "prices_confirm": Row(Right.EDIT_RECORDS, POST),
+    "hauling": Row(Right.EDIT_RECORDS, FORM),
+    "seed_per_pls_lb": Row(Right.EDIT_RECORDS, POST),
+    "price_new": Row(Right.EDIT_RECORDS, FORM, lambda w: ["products"]),
+    "price": Row(Right.EDIT_RECORDS, FORM, lot),
+    "price_confirm": Row(Right.EDIT_RECORDS, POST, lot),
+    "price_remove": Row(Right.EDIT_RECORDS, FORM, lot),
+    "mixes": Row(Right.SEE_PRICES),
+    "mix_new": Row(Right.EDIT_RECORDS, FORM),
+    "mix_sums": Row(Right.EDIT_RECORDS, POST),
+    "mix": Row(Right.EDIT_RECORDS, FORM, lambda w: [mix(w).pk]),
+    "mix_copy": Row(Right.EDIT_RECORDS, POST, lambda w: [mix(w).pk]),
+    "mix_remove": Row(Right.EDIT_RECORDS, FORM, lambda w: [mix(w).pk]),
+    "plans": Row(Right.SEE_PRICES),
+    "plan_choose_farm": Row(Right.EDIT_RECORDS),
+    "plan_new": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.farm.pk]),
+    "plan": Row(Right.SEE_PRICES, args=of_draft),
+    "plan_choices": Row(Right.EDIT_RECORDS, POST, of_draft),
+    "caution_accept": Row(Right.EDIT_RECORDS, POST, of_draft),
+    "caution_unaccept": Row(Right.EDIT_RECORDS, POST, of_draft),
+    "plan_title": Row(Right.EDIT_RECORDS, FORM, of_draft),
+    "plan_terms": Row(Right.EDIT_RECORDS, FORM, of_draft),
+    "plan_letter": Row(Right.EDIT_RECORDS, FORM, of_draft),
+    "conversion": Row(Right.EDIT_RECORDS, FORM, spare_field),
+    "conversion_steps": Row(Right.EDIT_RECORDS, POST, in_draft),
+    "conversion_remove": Row(Right.EDIT_RECORDS, FORM, in_draft),
+    "plan_draft_pdf": Row(Right.SEE_PRICES, args=of_draft),
+    "plan_estimate_csv": Row(Right.SEE_PRICES, args=of_draft),
+    "plan_offer": Row(Right.OFFER, FORM, of_draft, also=CONFLICT),
+    "plan_move": Row(Right.OFFER, FORM, lambda w: [draft(w).pk, "withdraw"]),
+    "proposals": Row(Right.SEE_PRICES, args=of_draft),
+    "proposal": Row(Right.SEE_PRICES, args=lambda w: [proposal(w).number]),
+    "proposal_pdf": Row(Right.SEE_PRICES, args=lambda w: [proposal(w).number]),
+}

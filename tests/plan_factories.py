@@ -1,0 +1,101 @@
+"""Plain make_* functions for the work: mixes, plans, a whole price list, an offered proposal. Values invented."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from django_scopes import scope
+
+from consulting.models import Practice, User
+from plans import services
+from plans.models import Conversion, Mix, MixLine, Plan, Proposal
+from plans.selectors import plans_whole, prices_for, reckon
+from sites.models import Farm, Field
+from tests.factories import (
+    make,
+    make_adjuvant,
+    make_client,
+    make_farm,
+    make_field,
+    make_product,
+    make_seed_price,
+    make_work_rate,
+)
+
+TODAY = date(2026, 11, 25)
+SPECIES = {"big bluestem": 30.0, "indiangrass": 30.0, "black-eyed Susan": 40.0}
+WORK = ("rotary_mowing", "boom_spraying", "no_till_drilling", "spot_spraying", "stand_count")
+
+
+def make_prices(practice: Practice) -> None:
+    """All that a conversion of sod by `SPECIES` asks for, confirmed and tested of late."""
+    for species in SPECIES:
+        make_seed_price(practice, species=species, tested_on=date(2026, 9, 1), lot=f"INV-{species[:3]}")
+    make_product(practice)
+    make_adjuvant(practice)
+    for operation in WORK:
+        make_work_rate(practice, operation=operation)
+
+
+def make_mix(
+    practice: Practice, name: str = "Meadow mix", species: dict[str, float] | None = None, **values: Any
+) -> Mix:
+    mix = make(Mix, values, practice=practice, name=name, basis="share of seed", seeds_per_sqft=40.0)
+    for order, (plant, amount) in enumerate((species or SPECIES).items()):
+        make(MixLine, {}, practice=practice, mix=mix, species=plant, amount=amount, order=order)
+    return mix
+
+
+def make_plan(farm: Farm, title: str = "A field to cover", **values: Any) -> Plan:
+    with scope(practice=farm.practice):
+        plan = services.plan_create(practice=farm.practice, farm=farm, title=title, today=TODAY)
+        for name, value in values.items():
+            setattr(plan, name, value)
+        plan.save()
+    return plan
+
+
+def make_conversion(plan: Plan, field: Field, mix: Mix, **values: Any) -> Conversion:
+    return make(
+        Conversion,
+        values,
+        practice=plan.practice,
+        plan=plan,
+        field=field,
+        mix=mix,
+        kill_program="sod_fall_spring",
+        seeding="drill",
+        purpose="nesting and brood cover",
+        start_on=date(2027, 7, 1),
+    )
+
+
+def make_ready_plan(practice: Practice, **field_values: Any) -> Plan:
+    """A draft with one field and everything priced."""
+    make_prices(practice)
+    farm = make_farm(make_client(practice))
+    plan = make_plan(farm)
+    make_conversion(plan, make_field(farm, **field_values), make_mix(practice))
+    return plan
+
+
+def accept_all(plan: Plan, user: User, reason: str = "Looked at on the walk.") -> None:
+    """Accept every caution that the plan has now. Inside the practice's scope."""
+    whole = plans_whole().get(pk=plan.pk)
+    outcome = reckon(whole, prices_for(plan.practice), TODAY).outcome
+    assert outcome is not None
+    cautions = [finding for finding in outcome.findings if finding.severity == "caution"]
+    services.cautions_accept(plan=plan, findings=cautions, reason=reason, user=user)
+
+
+def make_offered(plan: Plan, user: User) -> Proposal:
+    with scope(practice=plan.practice):
+        accept_all(plan, user)
+        return services.plan_offer(plan=plan, user=user, today=TODAY)
+
+
+def price(text: str) -> Decimal:
+    """`$1,234.50` as a number."""
+    return Decimal(text.replace("$", "").replace(",", "").replace("−", "-"))
