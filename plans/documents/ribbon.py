@@ -171,7 +171,7 @@ def _curves(group: Group, plan: Plan, axis: Axis, base: float) -> tuple[list[Poi
 def old_growth(plan: Plan) -> str:
     """What the straw curve stands for on these fields."""
     sod = any(conversion.cover == "cool-season sod" for conversion in plan.job.conversions)
-    return "old sod" if sod else "cool-season growth"
+    return "old sod" if sod else "cool-season weeds"
 
 
 def _flat(points: Sequence[Point]) -> list[float]:

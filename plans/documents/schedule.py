@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 
 from reportlab.graphics.shapes import Drawing
@@ -29,24 +30,26 @@ from plans.documents.look import (
 from plans.documents.marks import same_windows
 from plans.documents.page import WIDE_HEIGHT, WIDE_WIDTH
 from plans.documents.ribbon import old_growth, season_ribbon
-from plans.documents.words import fields_of, number, sentence, when
+from plans.documents.words import count, listed, number, sentence, when
 from plans.documents.years import years_ahead
 from plans.planning.plan import Plan, Task
 
+MOST_NAMED = 8
+"""Of more fields than this only the number is printed beside a step."""
 WIDE_TITLE = 62.0
 """Height that the title of the wide page takes [pt]."""
 
 
 def why_these_dates(plan: Plan) -> list[Flowable]:
     drawing = season_ribbon(plan)
-    sod = old_growth(plan)
+    sod = old_growth(plan).replace("old sod", "the old sod")
     return [
         *section("Why these dates", 112 + drawing.height),
         p(
-            f"The straw curve is {sod} in a normal year at {plan.season.place}, the green line is the new "
-            "native grass. A kill spray works while the old growth is green and growing and the new is "
-            "asleep; seed goes in when its own season opens. Bars are the windows of this plan: straw "
-            "for killing, green for planting, open for care afterwards."
+            f"The straw curve is the growth of {sod} in a normal year at {plan.season.place}; the green line "
+            "is that of the new native grass. A kill spray works while the old growth is green and growing and "
+            "the new is asleep; seed goes in when its own season opens. Bars are the windows of this plan: "
+            "straw for killing, green for planting, open for care afterwards."
         ),
         drawing,
     ]
@@ -76,15 +79,11 @@ def season_name(on: date) -> str:
     return f"{('Spring', 'Summer', 'Fall')[(on.month - 3) // 3]} {on.year}"
 
 
-def _step(tasks: list[Task], everywhere: bool) -> str:
+def _step(tasks: list[Task], in_order: Sequence[str]) -> str:
     acres = number(sum(task.acres for task in tasks), 1)
-    where = (
-        fields_of(tasks)
-        if len({task.field for task in tasks}) <= 8
-        else "all fields"
-        if everywhere
-        else "several"
-    )
+    here = {task.field for task in tasks}
+    fields = [name for name in in_order if name in here]
+    where = listed(fields) if len(fields) <= MOST_NAMED else count(len(fields), "field")
     return strong(sentence(tasks[0].label)) + quiet(f"\n{where}, {acres} acres")
 
 
@@ -114,7 +113,7 @@ def the_schedule(plan: Plan) -> list[Flowable]:
     rows: list[list[object]] = []
     heads: list[tuple] = []
     last = ""
-    fields = {task.field for task in plan.tasks}
+    fields = [conversion.field for conversion in plan.job.conversions]
     for tasks in same_windows(plan.tasks):
         task = tasks[0]
         season = season_name(task.done_on or task.earliest)
@@ -131,7 +130,7 @@ def the_schedule(plan: Plan) -> list[Flowable]:
         rows.append(
             [
                 rich(plain(_when(task), fonts.SERIF_ITALIC), style=DATES),
-                rich(_step(tasks, {t.field for t in tasks} == fields), style=CELL),
+                rich(_step(tasks, fields), style=CELL),
                 rich(_care(task), style=FINE),
             ]
         )
