@@ -1,0 +1,227 @@
+"""Every rule fires where it should, and is silent on the same job with the cause gone."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from datetime import date
+from typing import Any
+
+import pytest
+
+from plans.planning import tables
+from plans.planning.job import PriceList
+from plans.planning.plan import Plan
+from tests.planning import make
+from tests.planning.make import GRASSES, conversion, grass_mix, log, mix, plan, priced, prices
+
+SPRING = date(2028, 1, 10)
+"""Before the spring of 2028, after the fall kill of 2027."""
+
+
+@dataclass(frozen=True)
+class Case:
+    rule: str
+    bad: dict[str, Any]
+    good: dict[str, Any] = field(default_factory=dict)
+    bad_prices: Callable[[], PriceList] = prices
+    good_prices: Callable[[], PriceList] = prices
+    today: date = make.TODAY
+    """The field's facts with the cause and without it, and the price list in each."""
+    severity: str = ""
+    """Where the case's own gravity differs from the rule's."""
+    job: dict[str, Any] = field(default_factory=dict)
+
+
+def sown(*lines: tuple[str, float], **more: Any) -> dict[str, Any]:
+    return {"mix": mix(*lines)} | more
+
+
+def oats_listed(**changes: Any) -> PriceList:
+    return priced("seed", "oats", species="cereal rye", **changes)
+
+
+GRASS = {"mix": grass_mix(), "purpose": "erosion control"}
+NO_LICENCE = {"practice": replace(make.example().job.practice, applicator_licence="")}
+KILLED = log(kill_fall=date(2027, 10, 1), kill_spring=date(2028, 4, 20))
+
+CASES = [
+    Case(
+        "tolerance_sensitive",
+        sown(*GRASSES, ("switchgrass", 1), options=("pre_emergent",)),
+        {"mix": grass_mix(), "options": ("pre_emergent",)},
+    ),
+    Case(
+        "tolerance_unsure",
+        sown(*GRASSES, ("purple coneflower", 1), options=("pre_emergent",)),
+        sown(*GRASSES, ("purple coneflower", 1)),
+    ),
+    Case(
+        "broadleaf_over_flowers",
+        sown(*GRASSES, ("wild bergamot", 0.1), options=("broadleaf_spray",)),
+        {"mix": grass_mix(), "options": ("broadleaf_spray",)},
+    ),
+    Case(
+        "label_rate_high",
+        {},
+        bad_prices=lambda: priced("products", "glyphosate", label_rate_high_oz_per_acre=63.9),
+        good_prices=lambda: priced("products", "glyphosate", label_rate_high_oz_per_acre=64.0),
+    ),
+    Case(
+        "label_rate_low",
+        {},
+        bad_prices=lambda: priced("products", "glyphosate", label_rate_low_oz_per_acre=64.1),
+        good_prices=lambda: priced("products", "glyphosate", label_rate_low_oz_per_acre=42.6),
+    ),
+    Case(
+        "season_max",
+        {"kill_program": "sod_spring_only"},
+        bad_prices=lambda: priced("products", "glyphosate", label_season_max_oz_per_acre=127),
+        good_prices=lambda: priced("products", "glyphosate", label_season_max_oz_per_acre=128),
+    ),
+    Case(
+        "reference_rate",
+        {"rates_lb_per_acre": {"kill_fall": 3.01}},
+        {"rates_lb_per_acre": {"kill_fall": 3.0}},
+    ),
+    Case(
+        "restricted_no_licence",
+        {},
+        bad_prices=lambda: priced("products", "glyphosate", restricted_use=True),
+        job=NO_LICENCE,
+    ),
+    Case("no_price", {}, bad_prices=lambda: prices(work=make.prices().work[:-1])),
+    Case("unchecked_price", {}, bad_prices=lambda: priced("work", "boom_spraying", unchecked=True)),
+    Case(
+        "old_test",
+        {},
+        bad_prices=lambda: priced("seed", "indiangrass", tested_on=date(2025, 11, 24)),
+        good_prices=lambda: priced("seed", "indiangrass", tested_on=date(2025, 11, 25)),
+    ),
+    Case("no_test_date", {}, bad_prices=lambda: priced("seed", "indiangrass", tested_on=None)),
+    Case("tillage_steep", {"seeding": "broadcast", "slope_pct": 15.1}, {"slope_pct": 15.1}),
+    Case(
+        "tillage_steep",
+        {"seeding": "broadcast", "slope_pct": 8.1},
+        {"seeding": "broadcast", "slope_pct": 8.0},
+        severity="caution",
+    ),
+    Case("machine_steep", {"slope_pct": 15.1}, {"slope_pct": 15.0}),
+    Case("near_water", {"water_within_ft": 32.0}, {"water_within_ft": 33.0}),
+    Case("near_water", {"water_within_ft": 0.0}, {"water_within_ft": None}, severity="stop"),
+    Case(
+        "near_water",
+        {"water_within_ft": 10.0},
+        {"water_within_ft": 10.0},
+        good_prices=lambda: priced("products", "glyphosate", aquatic_label=True),
+    ),
+    Case("neighbours", {"sensitive_neighbours": "hives at the east fence"}, {"sensitive_neighbours": " "}),
+    Case("burn_power_lines", {"power_lines": True, "options": ("burn",)}, {"power_lines": True}),
+    Case("window_past", {"start_on": date(2027, 11, 20)}, {"start_on": date(2027, 10, 20)}),
+    Case(
+        "work_too_old",
+        {"log": log(kill_fall=date(2026, 10, 1)), "start_on": date(2027, 7, 20)},
+        {"log": log(kill_fall=date(2027, 10, 1)), "start_on": date(2027, 10, 20)},
+    ),
+    Case(
+        "step_dropped",
+        {"log": KILLED, "start_on": date(2028, 6, 12)},
+        {"log": KILLED, "start_on": date(2028, 5, 12)},
+        today=SPRING,
+    ),
+    Case(
+        "step_dropped",
+        {"log": log(kill_spring=date(2028, 4, 20)), "start_on": date(2028, 5, 1)},
+        {"log": KILLED, "start_on": date(2028, 5, 1)},
+        today=SPRING,
+    ),
+    Case("density_low", sown(("big bluestem", 3)), {"mix": grass_mix()}),
+    Case("density_high", sown(("little bluestem", 12)), {"mix": grass_mix()}),
+    Case("grass_share", {"mix": grass_mix(), "purpose": "pollinators"}, GRASS),
+    Case(
+        "pushy_nurse",
+        sown(*GRASSES, ("cereal rye", 10)),
+        sown(*GRASSES, ("oats", 10)),
+        bad_prices=oats_listed,
+    ),
+    Case("spring_only", {"kill_program": "sod_spring_only"}),
+    Case(
+        "program_note",
+        {"kill_program": "stubble_burndown", "cover": "crop stubble"},
+    ),
+    Case("cover_mismatch", {"cover": "brushy old field"}, {"cover": "cool-season sod"}),
+    Case("seed_count_range", sown(*GRASSES, ("sideoats grama", 1)), {"mix": grass_mix()}),
+    Case(
+        "wait_short",
+        {
+            "kill_program": "fallow_two_pass",
+            "left_out": ("burndown_weeds",),
+            "log": log(kill_fall_weeds=date(2028, 4, 5)),
+            "start_on": date(2028, 4, 10),
+        },
+        {
+            "kill_program": "fallow_two_pass",
+            "left_out": ("burndown_weeds",),
+            "log": log(kill_fall_weeds=date(2028, 4, 5)),
+            "start_on": date(2028, 5, 5),
+        },
+        today=date(2028, 4, 10),
+    ),
+]
+
+
+def planned(facts: dict[str, Any], case: Case, price_list: PriceList) -> Plan:
+    return plan(
+        conversion(**({"mix": grass_mix()} | facts)), today=case.today, price_list=price_list, **case.job
+    )
+
+
+def found(of: Plan, rule: str) -> list[str]:
+    return [finding.severity for finding in of.findings if finding.rule == rule]
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case.rule)
+def test_fires_on_its_cause_and_on_nothing_else(case: Case) -> None:
+    severities = found(planned(case.bad, case, case.bad_prices()), case.rule)
+    assert severities, "silent on its cause"
+    assert set(severities) == {case.severity or tables.rules()[case.rule].severity}
+    assert not found(planned(case.good, case, case.good_prices()), case.rule), "fires without its cause"
+
+
+def test_every_rule_is_tried() -> None:
+    assert {case.rule for case in CASES} == set(tables.rules())
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case.rule)
+def test_a_finding_says_what_why_the_way_out_and_its_source(case: Case) -> None:
+    findings = planned(case.bad, case, case.bad_prices()).findings
+    for finding in findings:
+        for words in (finding.message, finding.reason, finding.way_out, finding.source):
+            assert words and "None" not in words
+        assert "safe" not in f"{finding.message} {finding.reason} {finding.way_out}".lower().split()
+    assert len({finding.key for finding in findings}) == len(findings), "a key names one finding"
+
+
+def test_stops_come_first_then_cautions_then_notes() -> None:
+    bad = conversion(slope_pct=20, seeding="broadcast", sensitive_neighbours="hives", cover="crop stubble")
+    order = ["stop", "caution", "note"]
+    places = [order.index(finding.severity) for finding in plan(bad).findings]
+    assert places == sorted(places) and set(places) == {0, 1, 2}
+
+
+def test_a_clean_job_has_no_finding() -> None:
+    assert plan(conversion(mix=grass_mix(), purpose="forage")).findings == ()
+
+
+def test_a_spot_spray_is_not_held_against_the_mix() -> None:
+    facts = conversion(mix=mix(*GRASSES, ("wild bergamot", 0.1)))
+    assert any(task.operation == "spot_spraying" for task in plan(facts).tasks)
+    assert not [finding for finding in plan(facts).findings if finding.rule.startswith("tolerance")]
+
+
+def test_season_maximum_counts_passes_of_one_year_only() -> None:
+    """1.5 lb in fall and 1.5 in spring are two years' and keep a cap of 2 lb; both in spring do not."""
+    capped = priced("products", "glyphosate", label_season_max_oz_per_acre=2 / 3 * 128)
+    assert not found(plan(conversion(mix=grass_mix()), price_list=capped), "season_max")
+    spring = conversion(mix=grass_mix(), kill_program="sod_spring_only")
+    assert found(plan(spring, price_list=capped), "season_max") == ["stop"]

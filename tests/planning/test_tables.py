@@ -1,0 +1,146 @@
+"""The reference tables: sources on every row, keys that meet, errors that name file, row and column."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+from typing import get_args
+
+import pytest
+
+from plans.planning import tables
+from plans.planning.calendar import SOWING
+from plans.planning.fields import SPRAYING
+from plans.planning.job import Cover, Purpose
+
+FILES = sorted(tables.FOLDER.glob("*.csv"))
+STEPS = list(tables.steps().values())
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+def test_every_row_has_a_source(path: Path) -> None:
+    with path.open(newline="", encoding="utf-8") as lines:
+        found = list(csv.DictReader(lines))
+    assert found
+    assert not [row for row in found if len(row["source"].strip()) < 4]
+
+
+@pytest.mark.parametrize("step", STEPS, ids=lambda step: step.step)
+def test_a_step_names_only_what_the_tables_know(step: tables.Step) -> None:
+    sets = {*tables.programs(), *tables.seedings(), "upkeep"}
+    assert step.set in sets
+    assert {step.opens, step.closes} <= tables.moment_rules().keys()
+    assert step.operation in tables.operations()
+    assert set(step.cautions) <= tables.cautions().keys()
+    assert {name for name, _ in step.chemicals} <= tables.ingredients().keys()
+    assert set(step.seedings) <= tables.seedings().keys()
+    assert step.option.removeprefix("!") in {"", *tables.options()}
+    assert step.after in {"", *tables.steps()}
+
+
+@pytest.mark.parametrize("step", STEPS, ids=lambda step: step.step)
+def test_a_spray_says_what_when_and_with_what_care(step: tables.Step) -> None:
+    sprays = step.operation in SPRAYING
+    assert bool(step.chemicals) == sprays
+    assert bool(step.timing) == sprays
+    if sprays:
+        assert {"label", "drift", "water", "hire"} <= set(step.cautions)
+        for name, rate in step.chemicals:
+            row = tables.ingredients()[name]
+            assert row.rate_low_lb_per_acre <= rate <= row.rate_high_lb_per_acre
+
+
+@pytest.mark.parametrize(
+    ("operation", "caution"),
+    [
+        ("prescribed_burn", "fire"),
+        ("discing", "tillage"),
+        ("rotary_mowing", "pto"),
+        ("brush_mulching", "chainsaw"),
+    ],
+)
+def test_work_that_can_hurt_carries_its_caution(operation: str, caution: str) -> None:
+    assert all(caution in step.cautions for step in STEPS if step.operation == operation)
+
+
+@pytest.mark.parametrize("program", tables.programs())
+@pytest.mark.parametrize("seeding", tables.seedings())
+def test_every_program_and_seeding_ends_in_one_sowing(program: str, seeding: str) -> None:
+    sown = [step for step in STEPS if step.set in (program, seeding) and step.operation in SOWING]
+    assert len(sown) == 1
+
+
+def test_every_cover_has_a_program() -> None:
+    covered = {cover for program in tables.programs().values() for cover in program.covers}
+    assert covered == set(get_args(Cover))
+    assert set(tables.purposes()) == set(get_args(Purpose))
+
+
+@pytest.mark.parametrize("name", tables.species())
+def test_a_species_has_a_seed_count_within_its_range(name: str) -> None:
+    row = tables.species()[name]
+    assert 100 < row.seeds_per_lb_low <= row.seeds_per_lb <= row.seeds_per_lb_high < 20_000_000
+    assert 0 <= row.depth_in_min <= row.depth_in_max <= 3
+    assert 0 < row.full_stand_lb_pls_per_acre_low <= row.full_stand_lb_pls_per_acre_high
+    if row.group == "grass":
+        assert row.season
+
+
+def test_tolerance_names_only_known_plants_and_ingredients() -> None:
+    classes = {"all grasses", "all warm grasses", "all cool grasses", "all legumes", "all forbs", "all nurse"}
+    found = tables.read_table(tables.FOLDER / "tolerance.csv", tables.ToleranceRow)
+    assert {row.plant for row in found} <= classes | tables.species().keys()
+    assert {row.active_ingredient for row in found} <= tables.ingredients().keys()
+    assert len({(row.plant, row.active_ingredient, row.timing) for row in found}) == len(found)
+
+
+@pytest.mark.parametrize("column", ["cool_pct", "warm_pct"])
+def test_a_years_growth_is_a_hundred_percent(column: str) -> None:
+    assert [row.month for row in tables.growth()] == list(range(1, 13))
+    assert sum(getattr(row, column) for row in tables.growth()) == 100
+
+
+def test_a_caution_grants_no_permission() -> None:
+    for row in tables.cautions().values():
+        assert "safe" not in row.text.lower().replace(",", " ").split()
+
+
+GROWTH = "month,cool_pct,warm_pct,source\n1,0,0,trade\n"
+BROKEN = [
+    ("month,cool_pct,warm_pct,source\n1,0,0,trade\n13,0,0,trade\n", "row 3, column month", "13"),
+    ("month,cool_pct,warm_pct,source\n1,much,0,trade\n", "row 2, column cool_pct", "much"),
+    ("month,cool_pct,warm_pct,source\n1,0,0,\n", "row 2, column source", "''"),
+    ("month,cool_pct,warm_pct,source\n1,0,0\n", "row 2", "cells"),
+    ("month,cool_pct,warm_pct,source\n1,0,0,trade,more\n", "row 2", "cells"),
+    ("month,cool_pct,source\n1,0,trade\n", "row 2, column warm_pct", "required"),
+    ("month,cool_pct,warm_pct,source\n", "no rows", ""),
+]
+
+
+@pytest.mark.parametrize(("text", "where", "what"), BROKEN, ids=[where for _, where, _ in BROKEN])
+def test_a_broken_table_names_file_row_and_column(tmp_path: Path, text: str, where: str, what: str) -> None:
+    path = tmp_path / "growth.csv"
+    path.write_text(text)
+    with pytest.raises(tables.TableError) as caught:
+        tables.read_table(path, tables.GrowthShare)
+    assert str(caught.value).startswith("growth.csv")
+    assert where in str(caught.value)
+    assert what in str(caught.value)
+
+
+def test_a_sound_table_is_read(tmp_path: Path) -> None:
+    path = tmp_path / "growth.csv"
+    path.write_text(GROWTH)
+    assert tables.read_table(path, tables.GrowthShare) == (tables.GrowthShare(1, 0, 0, "trade"),)
+
+
+def test_a_key_that_stands_twice_names_its_row(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    text = (tables.FOLDER / "cautions.csv").read_text()
+    (tmp_path / "cautions.csv").write_text(text + text.splitlines()[-1] + "\n")
+    monkeypatch.setattr(tables, "FOLDER", tmp_path)
+    tables.cautions.cache_clear()
+    try:
+        with pytest.raises(tables.TableError, match=r"cautions\.csv, row \d+, column key: '.+' stands twice"):
+            tables.cautions()
+    finally:
+        tables.cautions.cache_clear()
