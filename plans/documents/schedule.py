@@ -46,10 +46,10 @@ def why_these_dates(plan: Plan) -> list[Flowable]:
     return [
         *section("Why these dates", 112 + drawing.height),
         p(
-            f"The straw curve is the growth of {sod} in a normal year at {plan.season.place}; the green line "
-            "is that of the new native grass. A kill spray works while the old growth is green and growing and "
-            "the new is asleep; seed goes in when its own season opens. Bars are the windows of this plan: "
-            "straw for killing, green for planting, open for care afterwards."
+            f"The straw curve is the growth of {sod} in a normal year at {plan.season.place}; the green "
+            "line is that of the new native grass. A kill spray works while the old growth is green and "
+            "growing and the new is asleep; seed goes in when its own season opens. Bars are the windows "
+            "of this plan: straw for killing, green for planting, open for care afterwards."
         ),
         drawing,
     ]
