@@ -13,9 +13,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
-from django.apps import apps
 from django.core.management import call_command
-from django_scopes.exceptions import ScopeError
 
 from plans.planning.figures import Figure
 from plans.planning.plan import Plan
@@ -30,8 +28,6 @@ TOP = set(
     """.split()
 )
 OURS = ("consulting", "sites", "plans")
-NOT_OF_A_PRACTICE = {"User", "Practice", "Logo"}
-"""People and practices themselves; a logo is reached only as part of its practice."""
 OUR_OWN_MARKUP = {
     "field.help_text|safe",
     "totp_svg|safe",
@@ -231,18 +227,3 @@ def test_every_amount_of_an_estimate_is_whole_cents(example: Plan):
 @pytest.mark.django_db
 def test_no_migration_is_pending():
     call_command("makemigrations", check=True, dry_run=True, verbosity=0)
-
-
-@pytest.mark.django_db
-def test_no_row_of_a_practice_is_read_outside_it():
-    tenant = [
-        model
-        for label in OURS
-        for model in apps.get_app_config(label).get_models()
-        if model.__name__ not in NOT_OF_A_PRACTICE
-    ]
-    assert tenant
-    for model in tenant:
-        assert "practice" in {field.name for field in model._meta.get_fields()}, model
-        with pytest.raises(ScopeError):
-            model._default_manager.count()

@@ -1,0 +1,106 @@
+"""The plan page and the list of plans at 10 and at 2,000 plans, beside a bare response with the same SQL."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from contextlib import contextmanager
+from types import ModuleType
+from typing import Any
+
+from django.core.management import call_command
+from django.db import connection
+from django.http import HttpRequest, HttpResponse
+from django.test import Client
+from django.test.utils import override_settings
+from django.urls import path
+from django.utils import timezone
+from django_scopes import scope
+
+from consulting.models import Practice, User
+from plans.demo import demo_found
+from plans.models import Conversion, Plan
+from tests.bench.timing import floor, measured, median, said, verdict
+
+FEW, MANY = 10, 2000
+Query = tuple[str, Any]
+
+
+@contextmanager
+def queries():
+    """Collects (SQL, parameters) as they go to the database."""
+    found: list[Query] = []
+
+    def note(execute: Callable[..., Any], sql: str, params: Any, many: bool, context: Any) -> Any:
+        found.append((sql, params))
+        return execute(sql, params, many, context)
+
+    with connection.execute_wrapper(note):
+        yield found
+
+
+def fill(practice: Practice, upto: int) -> None:
+    """Copies of the practice's largest draft until it has `upto` plans."""
+    with scope(practice=practice):
+        drafts = Plan.objects.filter(state="draft").prefetch_related("conversions")
+        model = max(drafts, key=lambda plan: plan.conversions.count())
+        conversions = list(model.conversions.all())
+        for number in range(Plan.objects.count(), upto):
+            copy = Plan.objects.get(pk=model.pk)
+            copy.pk, copy.title = None, f"{model.title} {number}"
+            copy.save(force_insert=True)
+            for conversion in conversions:
+                conversion.pk, conversion.plan = None, copy
+            Conversion.objects.bulk_create(conversions)
+
+
+def bare_site(body: bytes, found: list[Query]) -> ModuleType:
+    """A site of one view: it sends the same SQL by hand, fetches all rows and answers with the same bytes."""
+
+    def view(request: HttpRequest) -> HttpResponse:
+        with connection.cursor() as cursor:
+            for sql, params in found:
+                cursor.execute(sql, params)
+                if cursor.description:
+                    cursor.fetchall()
+        return HttpResponse(body)
+
+    site = ModuleType("bare_site")
+    site.urlpatterns = [path("", view)]
+    return site
+
+
+def look(browser: Client, address: str) -> tuple[float, float, int, int]:
+    """Median seconds of a page, of its floor, its queries and its bytes."""
+    browser.get(address)
+    with queries() as found:
+        answer = browser.get(address)
+    assert answer.status_code == 200, f"{address} answers {answer.status_code}"
+    page = median(lambda: browser.get(address), 15)
+    reads = [(sql, params) for sql, params in found if sql.lstrip().upper().startswith("SELECT")]
+    with override_settings(ROOT_URLCONF=bare_site(answer.content, reads), MIDDLEWARE=[]):
+        bare = Client()
+        below = median(lambda: bare.get("/"), 15)
+    return page, below, len(found), len(answer.content)
+
+
+def run() -> None:
+    call_command("migrate", verbosity=0)
+    call_command("createcachetable", verbosity=0)
+    practice = demo_found(password="not used here", today=timezone.localdate())
+    browser = Client()
+    browser.force_login(User.objects.get(memberships__practice=practice, memberships__role="owner"))
+    with scope(practice=practice):
+        subject = max(Plan.objects.filter(state="draft"), key=lambda plan: plan.conversions.count()).pk
+    counts: dict[str, list[int]] = {}
+    for upto in (FEW, MANY):
+        fill(practice, upto)
+        for what, address in (
+            ("Plan page", f"/{practice.slug}/plans/{subject}/"),
+            ("List of plans", f"/{practice.slug}/plans/"),
+        ):
+            page, below, count, size = look(browser, address)
+            counts.setdefault(what, []).append(count)
+            measured(f"{what} at {upto:,} plans: {count} queries, {size / 1000:.0f} kB", page)
+            floor("a bare response of those bytes, same SQL by hand", below, page)
+    for what, (few, many) in counts.items():
+        said(f"{what}: {few} queries at {FEW}, {many} at {MANY:,}; target: equal: {verdict(few == many)}")
