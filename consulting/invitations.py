@@ -68,8 +68,8 @@ def take_up(*, invitation: Invitation, user: User) -> Membership:
     """Make `user` a member. Raises LinkRefused when the invitation is for another address."""
     if user.email.lower() != invitation.email:
         raise LinkRefused(
-            f"This invitation is for {invitation.email}, and you are logged in as {user.email}. "
-            "Log out, then open the link again."
+            f"This invitation is for {invitation.email}, and you are signed in as {user.email}. "
+            "Sign out, then open the link again."
         )
     with scope(practice=invitation.practice):
         member = Membership.objects.filter(user=user).first()
