@@ -46,13 +46,17 @@ def sign_in(browser: Browser, password: str = PASSWORD, email: str = "ada@exampl
 
 
 def test_signing_up_confirms_the_address_by_a_code(client: Browser, mailoutbox: list[Any]) -> None:
-    typed = {"email": "New@Example.org", "name": "Nan Newcomer", "password1": PASSWORD}
+    link = "/invitation/some-token/"
+    login = client.get(reverse("account_login"), {"next": link})
+    assert login.context["signup_url"] == f"{reverse('account_signup')}?next=%2Finvitation%2Fsome-token%2F"
+    typed = {"email": "New@Example.org", "name": "Nan Newcomer", "password1": PASSWORD, "next": link}
     response = client.post(reverse("account_signup"), typed)
     assert response.headers["Location"] == reverse("account_email_verification_sent")
     assert "_auth_user_id" not in client.session
     code = re.search(r"^([A-Z0-9]{4}-[A-Z0-9]{4})$", mailoutbox[0].body, re.MULTILINE)
     assert code, mailoutbox[0].body
     response = client.post(reverse("account_email_verification_sent"), {"code": code[1]})
+    assert response.headers["Location"] == link, "an invited newcomer comes back to the invitation"
     user = User.objects.get(pk=client.session["_auth_user_id"])
     assert (user.email, user.name) == ("new@example.org", "Nan Newcomer")
     assert user.password.startswith("md5") and PASSWORD not in user.password
