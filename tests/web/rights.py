@@ -38,13 +38,17 @@ class World:
             )
 
 
+def no_args(world: World) -> list[Any]:
+    return []
+
+
 @dataclass(frozen=True)
 class Row:
     """Who may: EVERYONE, SIGNED_IN or a Right of the practice. `args` are those after the practice's slug."""
 
     who: str | Right
     methods: tuple[str, ...] = ("GET",)
-    args: Callable[[World], list[Any]] = lambda world: []
+    args: Callable[[World], list[Any]] = no_args
     missing: bool = False
     """True where even someone allowed gets 404 in this world, such as a logo that was never given."""
     data: dict[str, Any] = field(default_factory=dict)
