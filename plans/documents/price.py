@@ -102,7 +102,7 @@ def cost_share(plan: Plan) -> list[Flowable]:
         return []
     paid = Decimal(share.value)
     return [
-        *part("A note on cost-share", 70),
+        *part("A note on cost-share", 110),
         p(
             f"{terms.label} may pay {usd(terms.usd_per_acre)} an acre, {usd(paid)} for this job. That is "
             "between you and them, and we cannot promise it: the price above does not change. With it, "

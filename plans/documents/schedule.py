@@ -20,6 +20,7 @@ from plans.documents.look import (
     STRAW_DARK,
     YEAR,
     p,
+    part,
     plain,
     quiet,
     rich,
@@ -96,8 +97,8 @@ def _when(task: Task) -> str:
 def _care(task: Task) -> str:
     said = [plain(sentence(task.conditions))] if task.conditions.strip() else []
     if task.cautions:
-        said.append(f'<font name="{fonts.SANS_BOLD}" color="#{STRAW_DARK.hexval()[2:]}">Take care</font>')
-        said += [plain(f"• {sentence(caution)}") for caution in task.cautions]
+        care = f'<font name="{fonts.SANS_BOLD}" color="#{STRAW_DARK.hexval()[2:]}">Take care:</font> '
+        said.append(care + plain(" ".join(sentence(caution) for caution in task.cautions)))
     return "<br/>".join(said)
 
 
@@ -138,4 +139,6 @@ def the_schedule(plan: Plan) -> list[Flowable]:
         story.append(table(["Window", "Step", "Conditions and cautions"], rows, [102, 116, 250], extra=heads))
     else:
         story.append(p("Nothing is left to schedule.", BODY))
+    if plan.cautions:
+        story += [*part("Take care, in full", 120), *(p(f"• {caution}", CELL) for caution in plan.cautions)]
     return story

@@ -1,9 +1,11 @@
-"""How the figures that matter were worked out: the rule once, then what was put in, line by line."""
+"""How the figures that matter were worked out: the rule once, then what was put in, line by line.
+
+What things cost the practice and what it keeps stay on its own screens.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from decimal import Decimal
 
 from reportlab.platypus import CondPageBreak, Flowable
 
@@ -26,7 +28,6 @@ from plans.documents.words import number, sentence, unique, usd
 from plans.planning.figures import Figure
 from plans.planning.plan import Plan
 
-BIGGEST = 5
 Named = tuple[str, Figure]
 
 
@@ -81,7 +82,6 @@ def _seed(plan: Plan) -> list[Flowable]:
         "Seed",
         _by_rule("Pure live seed per acre", [(name, line.pls_lb_per_acre) for name, line in lines]),
         _by_rule("Bulk seed to weigh out", [(name, line.bulk_lb) for name, line in lines if line.bulk_lb]),
-        _by_rule("Direct cost of seed", [(name, line.cost) for name, line in lines if line.cost]),
     )
 
 
@@ -98,17 +98,6 @@ def _spray(plan: Plan) -> list[Flowable]:
         "Products to spray",
         _by_rule("Product per acre", list(rates.values())),
         _by_rule("Product for the step", totals),
-    )
-
-
-def _work(plan: Plan) -> list[Flowable]:
-    lines = [line for line in plan.estimate.lines if line.category == "work"]
-    lines = sorted(lines, key=lambda line: (-Decimal(line.price.value), line.year))[:BIGGEST]
-    named = [(f"{line.label}, {line.year}", line) for line in lines]
-    return _part(
-        "The largest lines of work",
-        _by_rule("Direct cost", [(name, line.cost) for name, line in named]),
-        _by_rule("Price", [(name, line.price) for name, line in named]),
     )
 
 
@@ -149,7 +138,7 @@ def _sums(plan: Plan) -> list[Flowable]:
 
 
 def the_workings(plan: Plan) -> list[Flowable]:
-    blocks = [*_seed(plan), *_spray(plan), *_work(plan), *_sums(plan)]
+    blocks = [*_seed(plan), *_spray(plan), *_sums(plan)]
     if not blocks:
         return []
     return [

@@ -379,7 +379,7 @@ def field_tasks(conversion: Conversion, slots: Sequence[calendar.Slot], prices: 
                 acres=acres,
                 hours=work.hours(acres, pace),
                 conditions=step.conditions,
-                cautions=tuple(tables.cautions()[key].text for key in step.cautions),
+                cautions=tuple(tables.cautions()[key].brief for key in step.cautions),
                 done_on=slot.done_on,
                 source=step.source,
             )

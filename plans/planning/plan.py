@@ -145,6 +145,7 @@ class Task:
     hours: Figure | None
     conditions: str
     cautions: tuple[str, ...]
+    """A few words each, to stand beside the step; `Plan.cautions` says them whole."""
     done_on: date | None = None
     source: str = ""
 
@@ -235,5 +236,7 @@ class Plan:
     tanks: tuple[TankMix, ...]
     tasks: tuple[Task, ...]
     """In order of `earliest`."""
+    cautions: tuple[str, ...]
+    """The usual cautions of the work in this plan, each whole and once."""
     estimate: Estimate
     season: Season

@@ -65,6 +65,12 @@ def _seed_needs(seed: Sequence[FieldSeed], prices: Prices) -> tuple[SeedNeed, ..
     return tuple(needs)
 
 
+def _cautions(tasks: Sequence[Task]) -> tuple[str, ...]:
+    """The whole text of every caution of the steps taken, in table order."""
+    taken = {key for task in tasks for key in tables.steps()[task.step].cautions}
+    return tuple(caution.text for key, caution in tables.cautions().items() if key in taken)
+
+
 def plan_job(job: Job, prices: PriceList, today: date) -> Plan:
     """Seed, tank mixes, dated tasks, estimate and findings of a job as of `today`.
 
@@ -100,6 +106,7 @@ def plan_job(job: Job, prices: PriceList, today: date) -> Plan:
         seed_needs=_seed_needs(seed, listed),
         tanks=tuple(tanks),
         tasks=tuple(tasks),
+        cautions=_cautions(tasks),
         estimate=estimate(job, listed, seed, tanks, tasks),
         season=season.season_at(job.climate),
     )

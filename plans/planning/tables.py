@@ -157,6 +157,8 @@ class Operation:
 @dataclass(frozen=True, slots=True)
 class Caution:
     key: Key
+    brief: Key
+    """A few words to stand beside a step; `text` says it whole."""
     text: Key
     source: Source
 

@@ -218,6 +218,7 @@ def test_an_empty_plan_is_still_a_document(plan: Plan) -> None:
         seed_needs=(),
         tanks=(),
         tasks=(),
+        cautions=(),
         estimate=nothing,
         season=plan.season,
     )
