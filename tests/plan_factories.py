@@ -1,4 +1,4 @@
-"""Plain make_* functions for the work: mixes, plans, a whole price list, an offered proposal. Values invented."""
+"""Plain make_* functions for the work: mixes, plans, prices, an offered proposal. Values invented."""
 
 from __future__ import annotations
 
