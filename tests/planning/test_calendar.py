@@ -1,0 +1,286 @@
+"""Windows: in their moments, in order, waits kept at both ends, nothing before the start, work done kept."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from plans.planning import tables
+from plans.planning.calendar import SOWING, Slot, schedule, window
+from plans.planning.job import Climate, Conversion, DoneStep
+from plans.planning.programs import UnknownChoice
+from tests.planning import make
+from tests.planning.make import columbia, conversion, log
+
+PROGRAMS = sorted(tables.programs())
+SEEDINGS = sorted(tables.seedings())
+PLACES = ["Columbia", "Des Moines", "Madison", "Nashville", "Wichita", "Little Rock"]
+starts = st.dates(date(2026, 1, 1), date(2030, 12, 31))
+thatches = st.sampled_from(["none", "light", "heavy"])
+options = st.sets(st.sampled_from(sorted(tables.options()))).map(lambda chosen: tuple(sorted(chosen)))
+every_program = pytest.mark.parametrize("program", PROGRAMS)
+every_seeding = pytest.mark.parametrize("seeding", SEEDINGS)
+
+
+def climate(town: str) -> Climate:
+    return next(found for place, found in make.climates().items() if place.startswith(town))
+
+
+def by_step(slots: Sequence[Slot]) -> dict[str, Slot]:
+    return {slot.step.step: slot for slot in slots}
+
+
+def plan_of(made: Conversion, start: date, town: str = "Columbia", years: int = 5) -> dict[str, Slot]:
+    return by_step(schedule(made, climate(town), years, start))
+
+
+def days(number: int) -> timedelta:
+    return timedelta(days=number)
+
+
+def in_its_moment(slot: Slot, at: Climate) -> bool:
+    years = range(slot.earliest.year - 2, slot.latest.year + 2)
+    return any(
+        opened <= slot.earliest and slot.latest <= shut
+        for opened, shut in (window(slot.step, at, year) for year in years)
+    )
+
+
+@every_program
+@every_seeding
+@given(start=starts, thatch=thatches, chosen=options, town=st.sampled_from(PLACES), years=st.integers(1, 5))
+def test_windows_hold_for_any_start(
+    program: str, seeding: str, start: date, thatch: str, chosen: tuple[str, ...], town: str, years: int
+) -> None:
+    made = conversion(kill_program=program, seeding=seeding, thatch=thatch, options=chosen)
+    slots = schedule(made, climate(town), years, start)
+    found = by_step(slots)
+    assert [slot.earliest for slot in slots] == sorted(slot.earliest for slot in slots)
+    for slot in slots:
+        assert start <= slot.earliest <= slot.latest
+        assert in_its_moment(slot, climate(town))
+        before = found.get(slot.after)
+        if before is None:
+            continue
+        assert slot.earliest >= before.earliest + days(slot.step.wait_days)
+        # a seeding is not hurried for the clipping after it: sown on its last days, the clipping falls out
+        if before.step.operation not in SOWING or slot.step.set != "upkeep":
+            assert slot.latest >= before.latest + days(slot.step.wait_days)
+        if slot.step.max_gap_days is not None:
+            assert slot.earliest - before.latest <= days(slot.step.max_gap_days)
+
+
+@every_program
+@every_seeding
+@given(start=starts, thatch=thatches, town=st.sampled_from(PLACES))
+def test_nothing_is_left_out_before_the_stand_is_up(
+    program: str, seeding: str, start: date, thatch: str, town: str
+) -> None:
+    """Kill and planting steps all stand in the plan, killed before sown, and sown within three years."""
+    made = conversion(kill_program=program, seeding=seeding, thatch=thatch)
+    found = plan_of(made, start, town)
+    wanted = {
+        step.step
+        for step in tables.steps().values()
+        if step.set in (program, seeding)
+        and not step.option
+        and (not step.seedings or seeding in step.seedings)
+        and (not step.when or thatch in step.when)
+    }
+    assert wanted <= found.keys()
+    (sown,) = [slot for slot in found.values() if slot.step.operation in SOWING]
+    assert sown.earliest - start <= days(3 * 365)
+    assert all(slot.latest < sown.latest for slot in found.values() if slot.step.phase == "kill")
+    assert all(slot.earliest > sown.earliest for slot in found.values() if slot.step.season >= 1)
+
+
+@given(start=starts, later=st.integers(0, 400))
+def test_a_later_start_never_brings_a_step_forward(start: date, later: int) -> None:
+    first, second = plan_of(conversion(), start), plan_of(conversion(), start + days(later))
+    for step in ("kill_fall", "kill_spring", "drill", "clip_2"):
+        assert second[step].earliest >= first[step].earliest
+
+
+@given(years=st.integers(1, 5), start=starts)
+def test_no_step_after_the_last_season(years: int, start: date) -> None:
+    assert max(slot.step.season for slot in plan_of(conversion(), start, years=years).values()) <= years
+
+
+def test_a_start_after_the_fall_window_moves_the_plan_and_says_so() -> None:
+    in_time = plan_of(conversion(), date(2027, 11, 4))
+    late = plan_of(conversion(), date(2027, 11, 5))
+    assert in_time["kill_fall"].earliest == date(2027, 11, 4) and in_time["kill_fall"].missed is None
+    assert late["kill_fall"].missed == (date(2027, 9, 14), date(2027, 11, 4))
+    assert late["kill_fall"].earliest == date(2028, 9, 14)
+    assert (in_time["drill"].earliest.year, late["drill"].earliest.year) == (2028, 2029)
+    assert late["count_2"].earliest.year == in_time["count_2"].earliest.year + 1
+
+
+def test_the_plan_says_in_words_what_was_missed() -> None:
+    findings = make.plan(conversion(start_on=date(2027, 11, 20))).findings
+    (late,) = [finding for finding in findings if finding.rule == "window_past"]
+    assert "November 4, 2027" in late.message and "September 14, 2028" in late.reason
+
+
+def test_today_is_the_start_when_it_is_the_later() -> None:
+    made = conversion(start_on=date(2020, 1, 1))
+    assert min(task.earliest for task in make.plan(made, today=date(2027, 3, 3)).tasks) >= date(2027, 3, 3)
+
+
+@st.composite
+def worked(draw: st.DrawFn) -> tuple[Conversion, date, dict[str, date]]:
+    """A conversion of which the first steps are done, each on a day of its window, and the day after that."""
+    made = conversion(
+        kill_program=draw(st.sampled_from(PROGRAMS)),
+        seeding=draw(st.sampled_from(SEEDINGS)),
+        thatch=draw(thatches),
+        options=draw(options),
+    )
+    slots = schedule(made, columbia(), 5, draw(starts))
+    count = draw(st.integers(1, len(slots)))
+    done: dict[str, date] = {}
+    day = slots[0].earliest
+    for slot in slots[:count]:
+        day = max(day, slot.earliest)
+        day = min(max(day, slot.earliest + days(draw(st.integers(0, 20)))), max(day, slot.latest))
+        done[slot.step.step] = day
+    return made, day + days(draw(st.integers(0, 500))), done
+
+
+@given(worked())
+def test_work_done_is_kept_and_the_plan_goes_on_from_it(
+    case: tuple[Conversion, date, dict[str, date]],
+) -> None:
+    made, today, done = case
+    made = conversion(
+        kill_program=made.kill_program,
+        seeding=made.seeding,
+        thatch=made.thatch,
+        options=made.options,
+        log=log(**done),
+    )
+    slots = schedule(made, columbia(), 5, today)
+    found = by_step(slots)
+    for slot in slots:
+        if slot.done_on is None:
+            assert slot.earliest >= today
+            assert in_its_moment(slot, columbia())
+        else:
+            assert slot.done_on == slot.earliest == slot.latest == done[slot.step.step]
+    for step, day in done.items():
+        kept = found[step].done_on == day
+        again = found[step].repeats == day
+        assert kept != again
+    sown = next(slot for slot in slots if slot.step.operation in SOWING)
+    if sown.step.step in done:
+        assert sown.done_on and all(found[step].done_on for step in done), "nothing sown is killed again"
+        assert all(slot.done_on or slot.earliest >= sown.earliest for slot in slots)
+
+
+@given(worked(), st.data())
+def test_a_step_not_written_down_is_passed_over(
+    case: tuple[Conversion, date, dict[str, date]], data: st.DataObject
+) -> None:
+    """Later work in the record means that an earlier step is not planned after it."""
+    made, today, done = case
+    sowing = next(
+        step for step in tables.steps().values() if step.set == made.seeding and step.operation in SOWING
+    )
+    forgotten = data.draw(st.sampled_from(sorted(done)))
+    if forgotten == sowing.step:
+        return
+    entries = log(**{step: day for step, day in done.items() if step != forgotten})
+    again = conversion(
+        kill_program=made.kill_program,
+        seeding=made.seeding,
+        thatch=made.thatch,
+        options=made.options,
+        log=entries,
+    )
+    slots = schedule(again, columbia(), 5, today)
+    chain = sorted((slot for slot in slots if slot.step.set != "upkeep"), key=lambda slot: slot.step.order)
+    assert [slot.earliest for slot in chain] == sorted(slot.earliest for slot in chain)
+
+
+def test_a_kill_too_old_to_build_on_is_repeated() -> None:
+    done = log(kill_fall=date(2026, 10, 1))
+    kept = plan_of(conversion(log=done), date(2027, 3, 1))["kill_fall"]
+    again = plan_of(conversion(log=done), date(2027, 7, 1))["kill_fall"]
+    assert kept.done_on == date(2026, 10, 1) and kept.repeats is None
+    assert again.done_on is None and again.repeats == date(2026, 10, 1)
+    assert again.earliest == date(2027, 9, 14)
+
+
+def test_a_sown_field_is_never_killed_again_for_a_roll_that_was_not_logged() -> None:
+    done = log(
+        kill_fall=date(2026, 10, 1),
+        kill_spring=date(2027, 4, 10),
+        disc=date(2027, 4, 25),
+        firm=date(2027, 4, 26),
+        broadcast=date(2027, 4, 27),
+    )
+    found = plan_of(conversion(seeding="broadcast", log=done), date(2028, 6, 1))
+    assert all(found[entry.step].done_on == entry.on for entry in done)
+    assert "roll_in" not in found
+    assert found["count_2"].earliest.year == 2028
+
+
+def test_work_after_a_seeding_that_is_not_logged_is_refused_by_name() -> None:
+    made = conversion(log=log(clip_1=date(2028, 6, 20)))
+    with pytest.raises(ValueError, match=r"'Ridge Pasture', log: 'clip_1' is logged .* log 'drill'"):
+        plan_of(made, date(2028, 7, 1))
+
+
+def test_of_work_done_twice_the_latest_day_counts() -> None:
+    twice = (
+        DoneStep(step="kill_fall", on=date(2027, 10, 9)),
+        DoneStep(step="kill_fall", on=date(2026, 10, 9)),
+    )
+    assert plan_of(conversion(log=twice), date(2027, 12, 1))["kill_fall"].done_on == date(2027, 10, 9)
+
+
+def test_a_burn_needs_its_breaks_first() -> None:
+    found = plan_of(conversion(options=("burn",)), date(2027, 7, 1))
+    assert found["burn_3"].after == "firebreak_3"
+    assert found["firebreak_3"].earliest < found["burn_3"].earliest
+    assert not {"mow_third_3", "mow_third_4", "mow_third_5"} & found.keys()
+
+
+def test_a_step_left_out_is_left_out() -> None:
+    found = plan_of(conversion(left_out=("clip_2", "ready_sod"), thatch="heavy"), date(2027, 7, 1))
+    assert not {"clip_2", "ready_sod"} & found.keys()
+
+
+def test_what_cannot_be_brought_together_names_field_and_steps() -> None:
+    made = conversion(left_out=("kill_fall", "kill_spring"), thatch="heavy")
+    with pytest.raises(
+        ValueError, match="'Ridge Pasture': 'drill' never comes within 75 days of 'ready_sod'"
+    ):
+        plan_of(made, date(2027, 7, 1))
+
+
+@pytest.mark.parametrize(
+    ("changes", "named", "allowed"),
+    [
+        ({"kill_program": "none"}, "kill_program: 'none'", "sod_fall_spring"),
+        ({"seeding": "by hand"}, "seeding: 'by hand'", "dormant"),
+        ({"options": ("irrigate",)}, "options: 'irrigate'", "pre_emergent"),
+        ({"left_out": ("clip_9",)}, "left_out or log: 'clip_9'", "clip_1"),
+        ({"log": log(clip_9=date(2027, 1, 1))}, "left_out or log: 'clip_9'", "clip_1"),
+        ({"rates_lb_per_acre": {"clip_9": 1.0}}, "rates_lb_per_acre: 'clip_9'", "kill_fall"),
+        ({"rates_lb_per_acre": {"kill_fall/picloram": 1.0}}, "'kill_fall/picloram'", "kill_fall/glyphosate"),
+        ({"rates_lb_per_acre": {"kill_fall_weeds": 1.0}}, "'kill_fall_weeds'", "kill_fall_weeds/2,4-D amine"),
+        ({"rates_lb_per_acre": {"drill": 1.0}}, "'drill'", "sprays nothing"),
+    ],
+)
+def test_an_unknown_choice_names_field_value_and_what_is_allowed(
+    changes: dict[str, object], named: str, allowed: str
+) -> None:
+    with pytest.raises(UnknownChoice) as caught:
+        plan_of(conversion(**changes), date(2027, 7, 1))
+    for words in ("Ridge Pasture", named, allowed):
+        assert words in str(caught.value)
