@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import inspect
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import lru_cache
 from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, create_model
 
-from plans.planning import season, seed, soil, spray, sprayday, stand, work
+from plans.planning import planting, season, seed, soil, spray, sprayday, stand, work
 from plans.planning.figures import Figure, Term
+from plans.planning.mix_reckoning import least_cost_mix
 from plans.planning.wire import BadInput, problems
 
 Positive = Annotated[float, Field(gt=0, le=1e12, allow_inf_nan=False)]
@@ -26,7 +27,7 @@ Slope = Annotated[float, Field(ge=0, le=200, allow_inf_nan=False)]
 Factor = Annotated[float, Field(ge=0, le=1000, allow_inf_nan=False)]
 Humidity = Annotated[float, Field(ge=5, le=99, allow_inf_nan=False)]
 Air = Annotated[float, Field(ge=-4, le=122, allow_inf_nan=False)]
-Result = Figure | dict[str, Figure] | dict[str, Figure | str] | dict[str, dict[str, Figure]]
+Result = Figure | str | Mapping[str, "Result"]
 STRICT = ConfigDict(strict=True, extra="forbid")
 
 
@@ -191,6 +192,32 @@ def frequency_grid(hits: Count, cells: Cells) -> dict[str, Figure | str]:
     return stand.frequency_grid(hits, cells)
 
 
+def plants_per_acre_triangular(spacing_ft: Positive) -> Figure:
+    return planting.plants_per_acre_triangular(spacing_ft)
+
+
+def plants_in_strip(
+    rows: Annotated[int, Field(gt=0, le=1000)], length_ft: NotNegative, plant_ft: Positive
+) -> Figure:
+    return planting.plants_in_strip(rows, length_ft, plant_ft)
+
+
+def fertilizer(
+    n: NotNegative,
+    p2o5: NotNegative,
+    k2o: NotNegative,
+    grades: Annotated[list[str], Field(min_length=1, max_length=20)],
+) -> dict[str, Mapping[str, Figure]]:
+    """Needs in lb/acre; grades as on the bag, `18-46-0`. Raises ValueError for a grade that is none."""
+    bags = [planting.grade(text) for text in grades]
+    feed = planting.fertilizer({"N": n, "P2O5": p2o5, "K2O": k2o}, bags)
+    return {"products": feed.products, "supplied": feed.supplied, "short": feed.short}
+
+
+def lime_tons(recommended_tons: NotNegative, basis_ecce_pct: Positive, product_ecce_pct: Positive) -> Figure:
+    return planting.lime_tons(recommended_tons, basis_ecce_pct, product_ecce_pct)
+
+
 RECKONINGS: dict[str, Callable[..., Result]] = {
     function.__name__: function
     for function in (
@@ -219,6 +246,11 @@ RECKONINGS: dict[str, Callable[..., Result]] = {
         soil_loss,
         delta_t,
         frequency_grid,
+        plants_per_acre_triangular,
+        plants_in_strip,
+        fertilizer,
+        lime_tons,
+        least_cost_mix,
     )
 }
 
