@@ -23,14 +23,14 @@ as_root() {
 apt_install() {
     local what=$1
     shift
-    command -v apt-get >/dev/null || fail "$what is missing, and there is no apt-get here to install it; install it by hand."
-    as_root true 2>/dev/null || fail "$what is missing, and only root can install it; as root: apt-get install $*"
+    command -v apt-get >/dev/null || fail "$what: not there, and there is no apt-get to install it; install it by hand."
+    as_root true 2>/dev/null || fail "$what: not there, and only root can install it; as root: apt-get install $*"
     say "Installing $what ($*) …"
     mkdir -p var
     if ! { as_root env DEBIAN_FRONTEND=noninteractive apt-get update -q &&
         as_root env DEBIAN_FRONTEND=noninteractive apt-get install -q -y --no-install-recommends "$@"; } \
         </dev/null >"$setup_log" 2>&1; then
-        fail "$what is missing, and apt-get could not install it: $(last_error "$setup_log") (whole log: $setup_log)"
+        fail "$what: not there, and apt-get could not install it: $(last_error "$setup_log") (whole log: $setup_log)"
     fi
 }
 
