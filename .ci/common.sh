@@ -3,7 +3,7 @@ set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")/.."
 setup_log=var/setup.log
 
-say() { printf '%s\n' "$*"; }
+say() { printf '%s\n' "$@"; }
 
 fail() {
     printf 'Coverstead: %s\n' "$*" >&2
