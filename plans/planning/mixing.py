@@ -34,6 +34,7 @@ from plans.planning.targets import (
 
 MOST_PER_SQFT = 500
 MILLIONTHS = 1_000_000
+MOST_WHOLE_NUMBER = 2**60
 WORK_LIMIT = 10.0
 """CP-SAT's own deterministic seconds for one mix; a mix of 60 species takes well under one."""
 SOURCE = "least-cost mix: whole-number programme, reference/purposes.csv"
@@ -121,6 +122,7 @@ def _cheapest(
 
 
 def _solve(items: Sequence[Candidate], goal: Goal, rows: Sequence[Row]) -> list[int] | None:
+    """At least a hundredth of a seed is sown, lest the empty mix meet every share and hide what conflicts."""
     model = cp_model.CpModel()
     most = MOST_PER_SQFT * HUNDREDTHS
     x = [model.new_int_var(0, most, "") for _ in items]
@@ -128,7 +130,7 @@ def _solve(items: Sequence[Candidate], goal: Goal, rows: Sequence[Row]) -> list[
     for index, item in enumerate(items):
         model.add(x[index] >= least_density(item, goal.targets) * y[index])
         model.add(x[index] <= most * y[index])
-    for row in rows:
+    for row in (Row(dict.fromkeys(range(len(items)), 1), {}, 1), *rows):
         terms = [(x[index], weight) for index, weight in row.x.items()]
         terms += [(y[index], weight) for index, weight in row.y.items()]
         if terms:
@@ -138,9 +140,11 @@ def _solve(items: Sequence[Candidate], goal: Goal, rows: Sequence[Row]) -> list[
             model.add(sum_ >= row.at_least)
         elif row.at_least > 0:
             return None
-    if items:
-        usd = [round(item.exact_usd_per_seed * MILLIONTHS / HUNDREDTHS) for item in items]
-        model.minimize(cp_model.LinearExpr.weighted_sum(x, usd))
+    usd = [round(item.exact_usd_per_seed * MILLIONTHS / HUNDREDTHS) for item in items]
+    if max(usd) * most * len(items) >= MOST_WHOLE_NUMBER:
+        dear = max(items, key=lambda item: item.exact_usd_per_seed)
+        raise ValueError(f"species: {dear.species} has a price or seed count out of reach; check its units")
+    model.minimize(cp_model.LinearExpr.weighted_sum(x, usd))
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 0
@@ -148,8 +152,6 @@ def _solve(items: Sequence[Candidate], goal: Goal, rows: Sequence[Row]) -> list[
     status = solver.solve(model)
     if status == cp_model.INFEASIBLE:
         return None
-    if status == cp_model.MODEL_INVALID:
-        raise ValueError("species: a price or a seed count is out of reach; check its units")
     if status != cp_model.OPTIMAL:
         raise TooHard("species: too many, or too alike in price, for a cheapest mix; leave some out")
     return [solver.value(var) for var in x]
@@ -294,6 +296,8 @@ def least_cost_mix(goal: Goal, candidates: Sequence[Candidate]) -> MixAnswer:
     for name in goal.wanted:
         if name in left_out:
             raise ValueError(f"wanted: {name} is {left_out[name]}")
+    if not items:
+        raise ValueError("species: give at least one native grass, wildflower or legume")
     targets = rows_of(goal, items)
     best = _cheapest(items, goal, targets)
     if best is not None:
