@@ -14,6 +14,7 @@ from consulting.models import AdjuvantPrice, Practice, Product, SeedPrice, WorkR
 from plans import facts
 from plans.documents.closing import AcceptedCaution
 from plans.models import Conversion, Plan, Proposal
+from plans.planning import wire
 from plans.planning.job import PriceList
 from plans.planning.plan import Finding
 from plans.planning.plan import Plan as Outcome
@@ -70,6 +71,17 @@ def reckon(plan: Plan, prices: PriceList, today: date) -> Reckoned:
 
 def latest_proposal(plan: Plan) -> Proposal | None:
     return plan.proposals.defer("inputs", "pdf").order_by("-revision").first()
+
+
+def frozen_outcome(proposal: Proposal) -> Outcome | None:
+    """The plan as it was offered; None when it was stored by a version that wrote it differently.
+
+    The PDF is the record: it never needs reading by us.
+    """
+    try:
+        return wire.read_plan(proposal.result)
+    except wire.BadInput:
+        return None
 
 
 def accepted_keys(plan: Plan) -> set[str]:

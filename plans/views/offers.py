@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from decimal import Decimal, InvalidOperation
 
 from django.contrib import messages
@@ -20,11 +21,11 @@ from plans.documents.proposal import proposal_pdf
 from plans.documents.sheet import estimate_csv
 from plans.models import Plan, Proposal
 from plans.pages import sheet
-from plans.planning import wire
 from plans.planning.plan import Plan as Outcome
 from plans.selectors import (
     accepted_cautions,
     accepted_keys,
+    frozen_outcome,
     latest_proposal,
     plans_whole,
     prices_for,
@@ -39,8 +40,9 @@ def outcome_of(request: PracticeRequest, plan: Plan) -> Outcome:
     """The plan as its page shows it. 404 while it cannot be worked out."""
     latest = latest_proposal(plan)
     if latest is not None and not plan.is_draft:
-        return wire.read_plan(latest.result)
-    outcome = reckon(plan, prices_for(request.practice), today_for(request.practice)).outcome
+        outcome = frozen_outcome(latest)
+    else:
+        outcome = reckon(plan, prices_for(request.practice), today_for(request.practice)).outcome
     if outcome is None:
         raise Http404("nothing is worked out yet")
     return outcome
@@ -169,15 +171,18 @@ def proposal(request: PracticeRequest, number: int) -> HttpResponse:
     rows = Proposal.objects.select_related("plan").defer("inputs", "pdf")
     found = get_object_or_404(rows, number=number)
     latest = latest_proposal(found.plan)
-    outcome = wire.read_plan(found.result)
-    by_key = {finding.key: finding for finding in outcome.findings}
+    outcome = frozen_outcome(found)
+    messages_by_key = {finding.key: finding.message for finding in outcome.findings} if outcome else {}
     context = {
         "proposal": found,
         "plan": found.plan,
         "superseded_by": latest if latest and latest.pk != found.pk else None,
         "outcome": outcome,
-        "accepted": [(kept, by_key[kept["key"]]) for kept in found.accepted_cautions],
-        "sheet": sheet(outcome),
+        "accepted": [
+            (kept, date.fromisoformat(kept["on"]), messages_by_key.get(kept["key"], ""))
+            for kept in found.accepted_cautions
+        ],
+        "sheet": sheet(outcome) if outcome else None,
     }
     return render(request, "plans/proposal.html", context)
 

@@ -20,8 +20,15 @@ from plans.acts import acts_for
 from plans.forms.plans import ChoicesForm, ReasonForm
 from plans.models import Plan
 from plans.pages import FindingGroup, finding_groups, sheet
-from plans.planning import wire
-from plans.selectors import Reckoned, latest_proposal, plans_whole, prices_for, reckon, today_for
+from plans.selectors import (
+    Reckoned,
+    frozen_outcome,
+    latest_proposal,
+    plans_whole,
+    prices_for,
+    reckon,
+    today_for,
+)
 from sites.models import Field
 
 
@@ -94,7 +101,7 @@ def with_links(request: PracticeRequest, plan: Plan, groups: list[FindingGroup])
 def worked_out(request: PracticeRequest, plan: Plan, latest: Any) -> Reckoned:
     """A draft is reckoned as of today; what was offered is shown as it was frozen."""
     if latest is not None and not plan.is_draft:
-        return Reckoned(outcome=wire.read_plan(latest.result))
+        return Reckoned(outcome=frozen_outcome(latest))
     return reckon(plan, prices_for(request.practice), today_for(request.practice))
 
 
