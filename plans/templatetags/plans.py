@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
-from typing import Any
 
 from django import template
+from django.utils.html import format_html, format_html_join
+from django.utils.text import capfirst
 
 from plans.documents import words
 from plans.planning.figures import Figure, plain
@@ -15,14 +16,30 @@ from plans.planning.plan import Task
 register = template.Library()
 
 
-@register.inclusion_tag("plans/_figure.html")
-def figure(fig: Figure | None, places: int | None = None, unit: bool = False) -> dict[str, Any]:
-    """A value that opens to formula, inputs and source.
+NOTE = (
+    '<details class="figure" name="working"><summary class="fig">{}</summary><div class="working">'
+    '<p>{}</p>{}<p>= <strong>{}</strong></p><p class="src">{}</p></div></details>'
+)
+
+
+@register.simple_tag
+def figure(fig: Figure | None, places: int | None = None, unit: bool = False) -> str:
+    """A value that opens to formula, inputs and source. Built here: a page shows hundreds.
 
     `places` fixes the decimals; `unit` prints the unit behind (a table heading usually carries it).
     Dollars are always printed with their sign and cents.
     """
-    return {"fig": fig, "shown": shown(fig, places, unit) if fig else ""}
+    if not fig:
+        return ""
+    inputs = format_html_join("", "<li>{}</li>", ((str(term),) for term in fig.inputs))
+    return format_html(
+        NOTE,
+        shown(fig, places, unit),
+        capfirst(fig.formula),
+        format_html("<ul>{}</ul>", inputs) if inputs else "",
+        fig.shown,
+        capfirst(fig.source),
+    )
 
 
 def shown(fig: Figure, places: int | None, unit: bool) -> str:
