@@ -38,7 +38,7 @@ def mix_sum(mix: Mix, prices: Prices) -> MixSum:
     )
     sown = field_seed(acre, prices)
     shares = {
-        label: sum(line.share_of_seed_pct for line in sown.lines if line.group == group)
+        label: sum(float(line.share_of_seed_pct.value) for line in sown.lines if line.group == group)
         for group, label in GROUPS.items()
     }
     unpriced = tuple(line.species for line in sown.lines if line.cost is None)

@@ -100,7 +100,7 @@ def sheet(plan: Plan) -> Sheet:
         fields=tuple(conversion.field for conversion in conversions),
         planting_opens=min(plantings, default=None),
         last_year=max((task.latest.year for task in plan.tasks), default=None),
-        prices=year_table(plan.estimate, plan.job.terms),
+        prices=year_table(plan.estimate),
         schedule=schedule(plan.tasks),
         ribbon=season_drawing(plan),
         years=years_drawing(plan),

@@ -214,7 +214,7 @@ def plan_offer(*, plan: Plan, user: User, today: date, expected_total: Decimal |
         raise Refused(*(reckoned.problems or ["There is no field in this plan yet."]))
     if waiting := in_the_way(outcome.findings, accepted_keys(plan)):
         raise Refused(*waiting)
-    total = outcome.estimate.total.total
+    total = outcome.estimate.total.total.dollars
     if expected_total is not None and total != expected_total:
         raise Refused(
             f"The price has changed since you looked: it is ${total:,.2f} now. Look again before you offer."

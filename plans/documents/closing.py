@@ -124,7 +124,7 @@ def place_to_sign(plan: Plan, reference: str) -> list[Flowable]:
         colWidths=[half, 30, half],
         style=[*bare, ("VALIGN", (0, 0), (-1, -1), "TOP")],
     )
-    price = usd(plan.estimate.total.total)
+    price = usd(plan.estimate.total.total.dollars)
     return [
         KeepTogether(
             [

@@ -176,8 +176,8 @@ def _mix(field: FieldSeed) -> list[Flowable]:
                 f"{float(line.pls_lb_per_acre.value):.2f}",
                 f"{float(line.bulk_lb.value):,.2f}" if line.bulk_lb else "no lot",
                 p(line.box, CELL),
-                f"{line.share_of_seed_pct:.1f} %",
-                _share_bar(line.share_of_seed_pct),
+                f"{float(line.share_of_seed_pct.value):.1f} %",
+                _share_bar(float(line.share_of_seed_pct.value)),
             ]
         )
     weighed = [float(line.bulk_lb.value) for line in field.lines if line.bulk_lb]
@@ -199,8 +199,8 @@ def _mix(field: FieldSeed) -> list[Flowable]:
     return [
         *part(f"{field.field}: {field.mix}", 150),
         p(
-            f"{number(field.acres)} acres. Grasses are {number(field.grass_share_pct, 0)} % of the seeds, "
-            f"wildflowers and legumes {number(field.forb_share_pct, 0)} %.",
+            f"{number(field.acres)} acres. Grasses are {field.grass_share_pct.value:.0f} % of the seeds, "
+            f"wildflowers and legumes {field.forb_share_pct.value:.0f} %.",
             SMALL,
         ),
         table(

@@ -175,20 +175,20 @@ def _keep(plan: Plan) -> str:
 
 def _price(plan: Plan, until: date) -> str:
     estimate = plan.estimate
-    total = estimate.total.total
+    total = estimate.total.total.dollars
     if not estimate.years:
         return f"Nothing in this plan is priced yet. It holds until {day(until)}."
     years = len(estimate.years)
     said = [f"The price for all of it is {usd(total)}"]
     if years > 1:
-        most = max(estimate.years, key=lambda year: year.total)
+        most = max(estimate.years, key=lambda year: year.total.dollars)
         said[0] += (
             f", spread over {count(years, 'year')} from {estimate.years[0].year} to {estimate.years[-1].year}"
         )
-        said.append(f" The largest share, {usd(most.total)}, falls in {most.year}.")
+        said.append(f" The largest share, {usd(most.total.dollars)}, falls in {most.year}.")
     said[0] += "."
     if estimate.stages:
-        parts = [f"{usd(stage.amount)} {lower_first(stage.label)}" for stage in estimate.stages]
+        parts = [f"{usd(stage.amount.dollars)} {lower_first(stage.label)}" for stage in estimate.stages]
         said.append(f" You would pay it in {count(len(parts), 'part')}: {listed(parts)}.")
     said.append(f" This price holds until {day(until)}.")
     if estimate.cost_share is not None and Decimal(estimate.cost_share.value):

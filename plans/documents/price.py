@@ -38,7 +38,8 @@ MANY = {"acre": "acres", "trip": "trips", "hour": "hours", "mile": "miles", "h":
 
 def used_columns(plan: Plan) -> list[str]:
     """Columns that hold an amount in some year; `total` always."""
-    return [name for name in COLUMNS if any(getattr(year, name) for year in plan.estimate.years)] + ["total"]
+    years = plan.estimate.years
+    return [name for name in COLUMNS if any(getattr(year, name).dollars for year in years)] + ["total"]
 
 
 def by_year(plan: Plan) -> list[Flowable]:
@@ -49,7 +50,7 @@ def by_year(plan: Plan) -> list[Flowable]:
         return [*story, p("Nothing in this plan is priced.")]
 
     def amounts(year: YearPrice) -> list[object]:
-        return [cents(getattr(year, name)) for name in columns]
+        return [cents(getattr(year, name).dollars) for name in columns]
 
     rows: list[list[object]] = [
         [rich(strong(str(year.year)), quiet(f" {year.phase}"), style=CELL), *amounts(year)]
@@ -83,10 +84,15 @@ def payments(plan: Plan) -> list[Flowable]:
     if not stages:
         return []
     rows: list[list[object]] = [
-        [p(stage.label, CELL), p(stage.due, CELL), f"{number(stage.share_pct)} %", cents(stage.amount)]
+        [
+            p(stage.label, CELL),
+            p(stage.due, CELL),
+            f"{number(stage.share_pct)} %",
+            cents(stage.amount.dollars),
+        ]
         for stage in stages
     ]
-    whole = sum((stage.amount for stage in stages), Decimal("0.00"))
+    whole = sum((stage.amount.dollars for stage in stages), Decimal("0.00"))
     rows.append(
         [p("Together", CELL_BOLD), "", f"{number(sum(stage.share_pct for stage in stages))} %", cents(whole)]
     )
@@ -106,7 +112,7 @@ def cost_share(plan: Plan) -> list[Flowable]:
         p(
             f"{terms.label} may pay {usd(terms.usd_per_acre)} an acre, {usd(paid)} for this job. That is "
             "between you and them, and we cannot promise it: the price above does not change. With it, "
-            f"your own outlay would come to {usd(after)}.",
+            f"your own outlay would come to {usd(after.dollars)}.",
             BODY,
         ),
     ]
@@ -147,11 +153,11 @@ def the_lines(plan: Plan) -> list[Flowable]:
         ]
         sums = len(rows)
         rows += [
-            [p(name.capitalize(), CELL), "", "", cents(getattr(year, name))]
+            [p(name.capitalize(), CELL), "", "", cents(getattr(year, name).dollars)]
             for name in ("contingency", "discount", "tax")
-            if getattr(year, name)
+            if getattr(year, name).dollars
         ]
-        rows.append([p(f"Total {year.year}", CELL_BOLD), "", "", cents(year.total)])
+        rows.append([p(f"Total {year.year}", CELL_BOLD), "", "", cents(year.total.dollars)])
         last = len(rows)
         extra += [
             ("SPAN", (0, first), (-1, first)),

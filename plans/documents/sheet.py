@@ -43,11 +43,22 @@ def estimate_csv(plan: Plan) -> str:
                     ]
                 )
         for name in ("contingency", "discount", "tax"):
-            amount: Decimal = getattr(year, name)
+            amount: Decimal = getattr(year, name).dollars
             if amount:
                 rows.writerow([year.year, name, name.capitalize(), "", "", "", "", amount])
-        rows.writerow([year.year, "total", f"Total {year.year}", "", "", "", "", year.total])
-    rows.writerow(["", "total", "Total of all years", "", "", "", estimate.direct_cost, estimate.total.total])
+        rows.writerow([year.year, "total", f"Total {year.year}", "", "", "", "", year.total.dollars])
+    rows.writerow(
+        [
+            "",
+            "total",
+            "Total of all years",
+            "",
+            "",
+            "",
+            estimate.direct_cost.dollars,
+            estimate.total.total.dollars,
+        ]
+    )
     return out.getvalue()
 
 

@@ -24,7 +24,7 @@ from plans.documents.look import (
     strong,
     table,
 )
-from plans.documents.words import number, sentence, unique, usd
+from plans.documents.words import sentence, unique
 from plans.planning.figures import Figure
 from plans.planning.plan import Plan
 
@@ -102,38 +102,27 @@ def _spray(plan: Plan) -> list[Flowable]:
 
 
 def _sums(plan: Plan) -> list[Flowable]:
-    terms, total = plan.job.terms, plan.estimate.total
-    rows: list[tuple[str, str, str]] = []
-    if total.contingency:
-        rule = f"{number(terms.contingency_pct)} % of the lines, by year and kind, rounded, then added up"
-        rows.append(("Contingency", rule, usd(total.contingency)))
-    if total.discount:
-        rule = f"{number(terms.discount_pct)} % of lines and contingency, by year and kind, added up"
-        rows.append(("Discount", rule, usd(total.discount)))
-    if total.tax:
-        taxes = terms.taxes
-        kinds = (
-            ("work", taxes.work_pct),
-            ("seed", taxes.seed_pct),
-            ("spray", taxes.spray_pct),
-            ("hauling", taxes.hauling_pct),
-        )
-        shares = ", ".join(f"{kind} {number(pct, 3)} %" for kind, pct in kinds if pct)
-        rule = f"{shares}, of the year's lines of that kind with contingency and discount, added up"
-        rows.append(("Tax", rule, usd(total.tax)))
-    names = ("work", "seed", "spray", "hauling", "contingency", "discount", "tax")
-    parts = [(name, getattr(total, name)) for name in names if getattr(total, name)]
-    if parts:
+    total = plan.estimate.total
+    rows: list[list[object]] = []
+
+    def add(name: str, rule: str, figure: Figure) -> None:
+        inputs = "; ".join(str(term) for term in figure.inputs)
         rows.append(
-            ("Total", " + ".join(f"{name} {usd(amount)}" for name, amount in parts), usd(total.total))
+            [p(name, FINE), p(sentence(f"{rule}: {inputs}" if inputs else rule), CELL_SMALL), figure.shown]
         )
-    share = plan.estimate.cost_share
-    if share is not None:
-        rows.append(("Cost-share", share.working.rsplit(" = ", 1)[0], share.shown))
-    shown = [[p(name, FINE), p(sentence(rule), CELL_SMALL), amount] for name, rule, amount in rows]
+
+    for name in ("contingency", "discount", "tax"):
+        for year in plan.estimate.years:
+            figure: Figure = getattr(year, name)
+            if figure.dollars:
+                add(f"{name.capitalize()}, {year.year}", figure.formula, figure)
+    if total.total.dollars:
+        add("Total", total.total.formula, total.total)
+    if plan.estimate.cost_share is not None:
+        add("Cost-share", plan.estimate.cost_share.formula, plan.estimate.cost_share)
     return _part(
         "Sums",
-        [table([], shown, [80, TEXT_WIDTH - 150, 70], numbers={2}, text=FINE, tight=True)] if shown else [],
+        [table([], rows, [100, TEXT_WIDTH - 170, 70], numbers={2}, text=FINE, tight=True)] if rows else [],
     )
 
 

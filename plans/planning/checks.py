@@ -139,7 +139,7 @@ def _mix(field: FieldPlan) -> Iterator[Finding]:
             "Lower the rate, or say why more is wanted.",
             source=target.source,
         )
-    grass = field.seed.grass_share_pct
+    grass = float(field.seed.grass_share_pct.value)
     if not target.grass_share_pct_low <= grass <= target.grass_share_pct_high:
         yield find(
             "grass_share",

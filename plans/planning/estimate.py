@@ -14,7 +14,7 @@ from decimal import Decimal
 
 from plans.planning.calendar import SOWING
 from plans.planning.fields import PRICE_SOURCE, Prices
-from plans.planning.figures import Figure, Term
+from plans.planning.figures import Figure, Term, plain
 from plans.planning.job import Job, Terms
 from plans.planning.money import ZERO, exact, percent_of, price_from_cost, split, to_cents, total
 from plans.planning.plan import (
@@ -181,44 +181,98 @@ def _spray_lines(tanks: Sequence[TankMix], year_of: dict[str, int]) -> list[Esti
     return [_sum_line(year, "spray", name, parts) for (year, name), parts in grouped.items()]
 
 
+SUM_SOURCE = "sum of printed amounts"
+TERMS_SOURCE = "terms of this plan, each part rounded half up to the cent"
+
+
+def _added(formula: str, parts: Sequence[tuple[str, Decimal]], source: str = SUM_SOURCE) -> Figure:
+    """A sum of printed amounts [$]; parts that are nothing are left out of the working."""
+    terms = tuple(Term(name, amount, "$") for name, amount in parts if amount)
+    return Figure(total(amount for _, amount in parts), "$", formula, terms, source)
+
+
 def _year_price(year: int, phase: str, lines: Sequence[EstimateLine], terms: Terms) -> YearPrice:
-    taxes = {
+    rates = {
         "work": terms.taxes.work_pct,
         "seed": terms.taxes.seed_pct,
         "spray": terms.taxes.spray_pct,
         "hauling": terms.taxes.hauling_pct,
     }
     sums = {
-        category: total(Decimal(line.price.value) for line in lines if line.category == category)
+        category: _added(
+            f"{category} lines of {year}, added up",
+            [(line.label, line.price.dollars) for line in lines if line.category == category],
+        )
         for category in CATEGORIES
     }
-    contingency = {category: percent_of(sums[category], terms.contingency_pct) for category in CATEGORIES}
-    discount = {
-        category: -percent_of(sums[category] + contingency[category], terms.discount_pct)
+    more = {category: percent_of(sums[category].dollars, terms.contingency_pct) for category in CATEGORIES}
+    less = {
+        category: -percent_of(sums[category].dollars + more[category], terms.discount_pct)
         for category in CATEGORIES
     }
-    tax = {
-        category: percent_of(sums[category] + contingency[category] + discount[category], taxes[category])
+    taxed = {category: sums[category].dollars + more[category] + less[category] for category in CATEGORIES}
+    tax = [
+        (
+            f"{rates[category]:g} % of {category} {plain(taxed[category], '$')}",
+            percent_of(taxed[category], rates[category]),
+        )
         for category in CATEGORIES
-    }
-    parts = (*sums.values(), *contingency.values(), *discount.values(), *tax.values())
+    ]
+    contingency = _added(
+        f"{terms.contingency_pct:g} % of each kind's lines, added up", list(more.items()), TERMS_SOURCE
+    )
+    discount = _added(
+        f"{terms.discount_pct:g} % off each kind's lines and contingency, added up",
+        list(less.items()),
+        TERMS_SOURCE,
+    )
+    taxes = _added("tax on each kind's lines with contingency and discount, added up", tax, TERMS_SOURCE)
+    whole: list[tuple[str, Decimal]] = [(name, figure.dollars) for name, figure in sums.items()]
+    whole += [("contingency", contingency.dollars), ("discount", discount.dollars), ("tax", taxes.dollars)]
     return YearPrice(
         year=year,
         phase=phase,
         **sums,
-        contingency=total(contingency.values()),
-        discount=total(discount.values()),
-        tax=total(tax.values()),
-        total=total(parts),
+        contingency=contingency,
+        discount=discount,
+        tax=taxes,
+        total=_added(f"all of {year}, added up", whole),
     )
 
 
-def _column_sums(years: Sequence[YearPrice]) -> YearPrice:
-    def column(name: str) -> Decimal:
-        return total(getattr(year, name) for year in years)
+AMOUNTS = (*CATEGORIES, "contingency", "discount", "tax", "total")
 
-    names = (*CATEGORIES, "contingency", "discount", "tax", "total")
-    return YearPrice(year=0, phase="", **{name: column(name) for name in names})
+
+def _column_sums(years: Sequence[YearPrice]) -> YearPrice:
+    columns = {
+        name: _added(
+            f"{name} of the years, added up",
+            [(str(year.year), getattr(year, name).dollars) for year in years],
+        )
+        for name in AMOUNTS
+    }
+    return YearPrice(year=0, phase="", **columns)
+
+
+def _stages(whole: Decimal, terms: Terms) -> tuple[StageAmount, ...]:
+    if not terms.stages:
+        return ()
+    amounts = split(whole, [stage.share_pct for stage in terms.stages])
+    return tuple(
+        StageAmount(
+            label=stage.label,
+            share_pct=stage.share_pct,
+            due=stage.due,
+            amount=Figure(
+                amount,
+                "$",
+                "total × share, cut so that the parts add up to the total",
+                (Term("total", whole, "$"), Term("share", stage.share_pct, "%")),
+                "payment stages of this plan",
+            ),
+        )
+        for stage, amount in zip(terms.stages, amounts, strict=True)
+    )
 
 
 def estimate(
@@ -256,13 +310,6 @@ def estimate(
         for year in sorted({line.year for line in ordered})
     )
     whole = _column_sums(years)
-    stages: tuple[StageAmount, ...] = ()
-    if job.terms.stages:
-        amounts = split(whole.total, [stage.share_pct for stage in job.terms.stages])
-        stages = tuple(
-            StageAmount(label=stage.label, share_pct=stage.share_pct, due=stage.due, amount=amount)
-            for stage, amount in zip(job.terms.stages, amounts, strict=True)
-        )
     share = after = None
     if job.terms.cost_share is not None:
         acres = sum(conversion.acres for conversion in job.conversions)
@@ -273,13 +320,19 @@ def estimate(
             (Term("area", acres, "acre"), Term("payment", job.terms.cost_share.usd_per_acre, "$/acre")),
             f"{job.terms.cost_share.label}; not promised by this proposal",
         )
-        after = whole.total - Decimal(share.value)
+        after = _added("total - cost-share", [("total", whole.total.dollars), ("cost-share", -share.dollars)])
     return Estimate(
         lines=tuple(ordered),
         years=years,
         total=whole,
-        direct_cost=total(Decimal(line.cost.value) for line in ordered),
-        stages=stages,
+        direct_cost=_added(
+            "direct cost of the years, added up",
+            [
+                (str(year.year), total(line.cost.dollars for line in ordered if line.year == year.year))
+                for year in years
+            ],
+        ),
+        stages=_stages(whole.total.dollars, job.terms),
         cost_share=share,
         after_cost_share=after,
     )

@@ -78,6 +78,10 @@ def sowing_factor(conversion: Conversion) -> float:
     )
 
 
+def _share(formula: str, pct: float, parts: tuple[Term, ...] = ()) -> Figure:
+    return Figure(pct, "%", formula, parts, seed.DENSITY_SOURCE)
+
+
 def _seed_line(rate: seed.Rate, factor: float, acres: float, lot: SeedPrice | None) -> SeedLine:
     plant = tables.species().get(rate.species)
     sown = rate.pls_lb_per_acre * factor
@@ -119,8 +123,10 @@ def _seed_line(rate: seed.Rate, factor: float, acres: float, lot: SeedPrice | No
         group=GROUPS.get(plant.group, plant.group) if plant else "forb",
         box=plant.box if plant else "small",
         seeds_per_sqft=seed.seeds_per_sqft(sown, rate.seeds_per_lb),
-        share_of_seed_pct=rate.share_of_seed_pct,
-        share_of_weight_pct=rate.share_of_weight_pct,
+        share_of_seed_pct=_share("seeds of the species / seeds of the mix", rate.share_of_seed_pct),
+        share_of_weight_pct=_share(
+            "PLS pounds of the species / PLS pounds of the mix", rate.share_of_weight_pct
+        ),
         pls_lb_per_acre=per_acre,
         bulk_lb_per_acre=bulk_per_acre,
         pls_lb=pls,
@@ -138,8 +144,10 @@ def field_seed(conversion: Conversion, prices: Prices) -> FieldSeed:
     density = sum(float(line.seeds_per_sqft.value) for line in lines)
     pounds = sum(float(line.pls_lb_per_acre.value) for line in lines)
 
-    def share(*groups: str) -> float:
-        return sum(line.share_of_seed_pct for line in lines if line.group in groups)
+    def share(what: str, *groups: str) -> Figure:
+        of = [line for line in lines if line.group in groups]
+        parts = tuple(Term(line.species, float(line.share_of_seed_pct.value), "%") for line in of)
+        return _share(f"{what}, share of the seeds", sum((float(part.value) for part in parts), 0.0), parts)
 
     cost = total(Decimal(line.cost.value) for line in lines if line.cost is not None)
     return FieldSeed(
@@ -152,8 +160,8 @@ def field_seed(conversion: Conversion, prices: Prices) -> FieldSeed:
         pls_lb_per_acre=Figure(
             pounds, "lb/acre", "sum over the species", (Term("species", len(lines)),), seed.DENSITY_SOURCE
         ),
-        grass_share_pct=share("grass"),
-        forb_share_pct=share("forb", "legume"),
+        grass_share_pct=share("grasses", "grass"),
+        forb_share_pct=share("wildflowers and legumes", "forb", "legume"),
         cost_per_acre=Figure(
             to_cents(cost / exact(conversion.acres)),
             "$/acre",

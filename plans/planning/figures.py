@@ -46,6 +46,11 @@ class Figure:
     source: str = "arithmetic"
 
     @property
+    def dollars(self) -> Decimal:
+        """The value as money; exact for a figure in dollars."""
+        return Decimal(self.value)
+
+    @property
     def shown(self) -> str:
         return plain(self.value, self.unit)
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
 from typing import Literal
 
 from plans.planning.figures import Figure
@@ -46,8 +45,8 @@ class SeedLine:
     box: str
     """chaffy, small or large: the drill box it goes in."""
     seeds_per_sqft: Figure
-    share_of_seed_pct: float
-    share_of_weight_pct: float
+    share_of_seed_pct: Figure
+    share_of_weight_pct: Figure
     pls_lb_per_acre: Figure
     bulk_lb_per_acre: Figure | None
     """Bulk figures and cost are None when the species has no listed price, so no lot is known."""
@@ -67,8 +66,8 @@ class FieldSeed:
     mix: str
     seeds_per_sqft: Figure
     pls_lb_per_acre: Figure
-    grass_share_pct: float
-    forb_share_pct: float
+    grass_share_pct: Figure
+    forb_share_pct: Figure
     """Forbs and legumes, by seeds."""
     cost_per_acre: Figure
     lines: tuple[SeedLine, ...]
@@ -166,19 +165,19 @@ class EstimateLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class YearPrice:
-    """A year of the estimate; every amount is a sum of printed lines [$]."""
+    """A year of the estimate; every amount is a sum of printed amounts [$]."""
 
     year: int
     phase: str
-    work: Decimal
-    seed: Decimal
-    spray: Decimal
-    hauling: Decimal
-    contingency: Decimal
-    discount: Decimal
+    work: Figure
+    seed: Figure
+    spray: Figure
+    hauling: Figure
+    contingency: Figure
+    discount: Figure
     """Zero or negative."""
-    tax: Decimal
-    total: Decimal
+    tax: Figure
+    total: Figure
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -186,7 +185,7 @@ class StageAmount:
     label: str
     share_pct: float
     due: str
-    amount: Decimal
+    amount: Figure
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -195,10 +194,10 @@ class Estimate:
     years: tuple[YearPrice, ...]
     """In order; `total` is their column sums, with year 0."""
     total: YearPrice
-    direct_cost: Decimal
+    direct_cost: Figure
     stages: tuple[StageAmount, ...]
     cost_share: Figure | None
-    after_cost_share: Decimal | None
+    after_cost_share: Figure | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

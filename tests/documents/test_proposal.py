@@ -10,6 +10,7 @@ from PIL import Image
 from pypdf import PdfReader
 
 from plans.documents.proposal import AcceptedCaution
+from plans.planning.figures import Figure
 from plans.planning.plan import Estimate, Finding, Plan
 from tests.documents.conftest import TODAY, pages, printed
 
@@ -33,7 +34,7 @@ def test_says_who_what_when_and_how_much(plan: Plan, texts: list[str]) -> None:
         plan.job.client.name,
         "November 25, 2026",
         "holds until December 25, 2026",
-        f"The price for all of it is ${plan.estimate.total.total:,.2f}",
+        f"The price for all of it is ${plan.estimate.total.total.dollars:,.2f}",
         "The fields",
         "What we will do, and why",
         "What goes into the ground",
@@ -95,7 +96,7 @@ def test_years_sum_across_and_down(plan: Plan, texts: list[str]) -> None:
     for row in rows:
         assert sum(row[:-1]) == row[-1]
     assert [sum(column) for column in zip(*years, strict=True)] == whole
-    assert whole[-1] == plan.estimate.total.total
+    assert whole[-1] == plan.estimate.total.total.dollars
 
 
 def test_lines_sum_to_each_years_total(plan: Plan, texts: list[str]) -> None:
@@ -110,13 +111,13 @@ def test_lines_sum_to_each_years_total(plan: Plan, texts: list[str]) -> None:
             running = Decimal(0)
         elif found:
             running += amount(found[1])
-    assert sums == {str(year.year): year.total for year in plan.estimate.years}
+    assert sums == {str(year.year): year.total.dollars for year in plan.estimate.years}
 
 
 def test_payments_sum_to_the_price(plan: Plan, texts: list[str]) -> None:
     page = next(text for text in texts if "\nPayments\n" in text)
     paid = re.findall(rf"\d+ % ({AMOUNT})", page.split("\nPayments\n")[1].split("A note on")[0])
-    assert sum(amount(part) for part in paid[:-1]) == amount(paid[-1]) == plan.estimate.total.total
+    assert sum(amount(part) for part in paid[:-1]) == amount(paid[-1]) == plan.estimate.total.total.dollars
 
 
 def cell_by_cell(pdf: bytes) -> str:
@@ -191,13 +192,16 @@ def test_300_lines_repeat_the_head_on_every_page(plan: Plan) -> None:
     assert sum(len(line.findall(text)) for text in holding) == 300
 
 
+NOTHING = Figure(Decimal("0.00"), "$", "nothing")
+
+
 def test_an_empty_plan_is_still_a_document(plan: Plan) -> None:
     amounts = ("work", "seed", "spray", "hauling", "contingency", "discount", "tax", "total")
     nothing = Estimate(
         lines=(),
         years=(),
-        total=replace(plan.estimate.total, **dict.fromkeys(amounts, Decimal("0.00"))),
-        direct_cost=Decimal("0.00"),
+        total=replace(plan.estimate.total, **dict.fromkeys(amounts, NOTHING)),
+        direct_cost=NOTHING,
         stages=(),
         cost_share=None,
         after_cost_share=None,

@@ -108,11 +108,12 @@ def test_a_whole_estimate_by_pencil() -> None:
     assert line.cost.value == Decimal("280.00")
     assert line.price.value == Decimal("385.00")  # 280 x 1.1 / 0.8
     total = estimate.total
-    assert total.work == Decimal("385.00")
-    assert total.contingency == Decimal("19.25")
-    assert total.discount == Decimal("-8.09")  # 2 % of 404.25 is 8.085
-    assert total.tax == Decimal("23.77")  # 6 % of 396.16 is 23.7696
-    assert total.total == Decimal("419.93")
-    assert [stage.amount for stage in estimate.stages] == [Decimal("125.98"), Decimal("293.95")]
+    assert total.work.dollars == Decimal("385.00")
+    assert total.contingency.dollars == Decimal("19.25")
+    assert total.discount.dollars == Decimal("-8.09")  # 2 % of 404.25 is 8.085
+    assert total.tax.dollars == Decimal("23.77")  # 6 % of 396.16 is 23.7696
+    assert total.total.dollars == Decimal("419.93")
+    assert [stage.amount.dollars for stage in estimate.stages] == [Decimal("125.98"), Decimal("293.95")]
     assert estimate.cost_share and estimate.cost_share.value == Decimal("3000.00")  # 20 acres x $150
-    assert estimate.after_cost_share == Decimal("419.93") - Decimal("3000.00")
+    assert estimate.after_cost_share
+    assert estimate.after_cost_share.dollars == Decimal("419.93") - Decimal("3000.00")

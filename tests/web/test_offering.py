@@ -99,7 +99,7 @@ def test_what_was_frozen_can_be_worked_out_again_to_the_cent(cast: Cast) -> None
     given = wire.read_job_file(proposal.inputs)
     again = plan_job(given.job, given.prices, TODAY)
     assert wire.plan_json(again) == proposal.result
-    assert again.estimate.total.total == proposal.total_usd
+    assert again.estimate.total.total.dollars == proposal.total_usd
 
 
 def test_a_frozen_proposal_is_neither_changed_nor_deleted(cast: Cast) -> None:
@@ -282,3 +282,17 @@ def test_two_offers_of_one_plan_make_one_proposal(cast: Cast) -> None:
         with pytest.raises(services.Refused, match="Only a draft"):
             services.plan_offer(plan=plan, user=cast.owner, today=TODAY)
         assert Proposal.objects.count() == 1
+
+
+def test_an_offer_stored_by_an_earlier_version_keeps_its_pdf(cast: Cast) -> None:
+    plan = make_ready_plan(cast.practice)
+    proposal = make_offered(plan, cast.owner)
+    with scope(practice=cast.practice):
+        # Past the guard, as an older release would have left it.
+        Proposal._base_manager.filter(pk=proposal.pk).update(result='{"written": "otherwise"}')
+    browser = cast.browser(cast.owner)
+    page = browser.get(cast.url(f"proposals/{proposal.number}/")).content.decode()
+    assert "The PDF is what was offered" in page and proposal.sha256 in page
+    assert "Its PDF is on record" in browser.get(cast.url(f"plans/{plan.pk}/")).content.decode()
+    assert browser.get(cast.url(f"proposals/{proposal.number}/proposal.pdf")).content == bytes(proposal.pdf)
+    assert browser.get(cast.url(f"plans/{plan.pk}/estimate.csv")).status_code == 404

@@ -258,7 +258,7 @@ def test_every_sum_on_the_page_adds_up_from_its_working(cast: Cast) -> None:
     with scope(practice=cast.practice):
         outcome = reckon(plans_whole().get(pk=plan.pk), prices_for(cast.practice), TODAY).outcome
     assert outcome is not None
-    table = year_table(outcome.estimate, outcome.job.terms)
+    table = year_table(outcome.estimate)
     for row in (*table.rows, table.total):
         for _, figure in (*row.cells, ("", row.total)):
             if figure is not None and figure.inputs:
