@@ -13,7 +13,7 @@ from consulting.policy import Right, may
 
 SECTIONS: tuple[tuple[str, str, frozenset[str], Right], ...] = (
     ("Clients and farms", "clients", frozenset({"clients", "farms", "fields"}), Right.SEE_WORK),
-    ("Plans", "plans", frozenset({"plans"}), Right.SEE_WORK),
+    ("Plans", "plans", frozenset({"plans", "proposals"}), Right.SEE_PRICES),
     ("Mixes", "mixes", frozenset({"mixes"}), Right.SEE_PRICES),
     ("Prices", "prices", frozenset({"prices"}), Right.SEE_PRICES),
     ("Practice", "practice_details", frozenset({"practice"}), Right.RUN_PRACTICE),
