@@ -16,3 +16,5 @@ STORAGES["staticfiles"] = {  # noqa: F405
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_AUTOREFRESH = True
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+# A browser keeps its connection to the live server open; the one to the database must not stay with it.
+DATABASES["default"]["CONN_MAX_AGE"] = 0  # noqa: F405
