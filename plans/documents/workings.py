@@ -24,7 +24,7 @@ from plans.documents.look import (
     strong,
     table,
 )
-from plans.documents.words import sentence, unique
+from plans.documents.words import unique
 from plans.planning.figures import Figure
 from plans.planning.plan import Plan
 
@@ -43,7 +43,7 @@ def _by_rule(title: str, figures: Sequence[Named]) -> list[Flowable]:
         sources = unique(figure.source for _, figure in same if figure.source != "arithmetic")
         shared = sources[0] if len(sources) == 1 else ""
         story += [
-            CondPageBreak(70),
+            CondPageBreak(56),
             rich(
                 strong(f"{title}: "),
                 plain(f"{formula}. "),
@@ -68,7 +68,7 @@ def _by_rule(title: str, figures: Sequence[Named]) -> list[Flowable]:
 
 def _part(title: str, *groups: list[Flowable]) -> list[Flowable]:
     story = [flowable for group in groups for flowable in group]
-    return [*part(title, 110), *story] if story else []
+    return [*part(title, 84), *story] if story else []
 
 
 def _seed(plan: Plan) -> list[Flowable]:
@@ -102,27 +102,17 @@ def _spray(plan: Plan) -> list[Flowable]:
 
 
 def _sums(plan: Plan) -> list[Flowable]:
-    total = plan.estimate.total
-    rows: list[list[object]] = []
+    estimate = plan.estimate
 
-    def add(name: str, rule: str, figure: Figure) -> None:
-        inputs = "; ".join(str(term) for term in figure.inputs)
-        rows.append(
-            [p(name, FINE), p(sentence(f"{rule}: {inputs}" if inputs else rule), CELL_SMALL), figure.shown]
-        )
+    def yearly(name: str) -> list[Named]:
+        figures: list[Named] = [(str(year.year), getattr(year, name)) for year in estimate.years]
+        return [(year, figure) for year, figure in figures if figure.dollars]
 
-    for name in ("contingency", "discount", "tax"):
-        for year in plan.estimate.years:
-            figure: Figure = getattr(year, name)
-            if figure.dollars:
-                add(f"{name.capitalize()}, {year.year}", figure.formula, figure)
-    if total.total.dollars:
-        add("Total", total.total.formula, total.total)
-    if plan.estimate.cost_share is not None:
-        add("Cost-share", plan.estimate.cost_share.formula, plan.estimate.cost_share)
+    share = [("Not part of the price", estimate.cost_share)] if estimate.cost_share is not None else []
     return _part(
         "Sums",
-        [table([], rows, [100, TEXT_WIDTH - 170, 70], numbers={2}, text=FINE, tight=True)] if rows else [],
+        *(_by_rule(name.capitalize(), yearly(name)) for name in ("contingency", "discount", "tax")),
+        _by_rule("Cost-share", share),
     )
 
 
