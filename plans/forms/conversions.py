@@ -85,7 +85,7 @@ class StepRow:
 class ConversionForm(HouseForm, forms.ModelForm):
     """`instance` carries plan and field. Which steps are asked about follows from program and seeding."""
 
-    mix = forms.ModelChoiceField(label="Mix", queryset=None, empty_label="Choose a mix")
+    mix: forms.ModelChoiceField[Mix] = forms.ModelChoiceField(label="Mix", queryset=None, empty_label="Choose a mix")
     options = forms.MultipleChoiceField(
         label="Steps to add", required=False, widget=forms.CheckboxSelectMultiple, choices=()
     )
@@ -113,19 +113,19 @@ class ConversionForm(HouseForm, forms.ModelForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         ground: Field = self.instance.field
-        self.fields["mix"].queryset = current_mixes([self.instance.mix_id])
+        self.fields["mix"].queryset = current_mixes([self.instance.mix_id])  # type: ignore[attr-defined]
         self.initial.setdefault("mix", self.instance.mix_id)
         for name, choices in (
             ("kill_program", program_choices(ground.cover)),
             ("seeding", seeding_choices()),
         ):
             put(self, name, forms.ChoiceField(label=self.fields[name].label, choices=choices))
-        if not self.instance.kill_program:
+        if not self.initial.get("kill_program"):
             self.initial["kill_program"] = first_program(ground.cover)
-        if not self.instance.seeding:
+        if not self.initial.get("seeding"):
             self.initial["seeding"] = next(iter(tables.seedings()))
         self.program, self.seeding = self.chosen("kill_program"), self.chosen("seeding")
-        self.fields["options"].choices = [
+        self.fields["options"].choices = [  # type: ignore[attr-defined]
             (key, row.label)
             for key, row in tables.options().items()
             if not row.seedings or self.seeding in row.seedings
@@ -219,4 +219,4 @@ class ConversionForm(HouseForm, forms.ModelForm):
             for step in self.steps
             if (day := cleaned.get(f"{DONE}-{step.step}"))
         ]
-        super()._post_clean()
+        super()._post_clean()  # type: ignore[misc]
