@@ -51,12 +51,19 @@ def plan_page(
     context |= {
         "choices": choices or (ChoicesForm(plan=plan) if editable and in_plan else None),
         "reason": reason,
+        "refused_at": group_of(reason, context["findings"]) if reason and reason.errors else "",
         "spare_fields": Field.objects.filter(farm=plan.farm_id).exclude(pk__in=in_plan) if editable else [],
         "acts": acts_for(plan, request.membership),
         "form": choices or reason,
     }
     failed = (choices and choices.errors) or (reason and reason.errors)
     return render(request, "plans/plan.html", context, status=422 if failed else 200)
+
+
+def group_of(reason: ReasonForm, groups: list[FindingGroup]) -> str:
+    """The id of the group that a reason was typed for; empty when that caution is gone."""
+    key = reason["key"].value()
+    return next((group.id for group in groups if any(finding.key == key for finding in group.findings)), "")
 
 
 def page_context(request: PracticeRequest, plan: Plan) -> dict[str, Any]:
