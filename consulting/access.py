@@ -10,6 +10,7 @@ from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.utils.cache import patch_cache_control
+from django_htmx.middleware import HtmxDetails
 from django_scopes import scope, scopes_disabled
 
 from consulting.models import Membership, Practice, User
@@ -22,6 +23,7 @@ class PracticeRequest(HttpRequest):
     user: User
     practice: Practice
     membership: Membership
+    htmx: HtmxDetails
 
 
 View = Callable[..., HttpResponse]

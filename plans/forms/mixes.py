@@ -36,8 +36,8 @@ class MixForm(HouseForm, forms.ModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["basis"].choices = Basis.choices
-        self.fields["rate_is_for"].choices = RateIsFor.choices
+        self.fields["basis"].choices = Basis.choices  # type: ignore[attr-defined]
+        self.fields["rate_is_for"].choices = RateIsFor.choices  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
@@ -99,17 +99,17 @@ class BaseLines(BaseFormSet):
             raise forms.ValidationError("A mix needs at least one species.")
 
 
-Lines = forms.formset_factory(
+Lines: type[BaseLines] = forms.formset_factory(  # type: ignore[assignment]
     LineForm, formset=BaseLines, extra=SPARE_LINES, max_num=MOST_LINES, absolute_max=MOST_LINES + SPARE_LINES
 )
 
 
-def lines_for(mix: Mix) -> BaseFormSet:
+def lines_for(mix: Mix) -> BaseLines:
     rows = [{"species": line.species, "amount": line.amount} for line in mix.lines.all()] if mix.pk else []
     return Lines(prefix="lines", initial=rows)
 
 
-def with_more_lines(data: Any) -> BaseFormSet:
+def with_more_lines(data: Any) -> BaseLines:
     """The lines as typed and some spare ones, unchecked."""
     typed = Lines(data, prefix="lines")
     rows = [{"species": form["species"].value(), "amount": form["amount"].value()} for form in typed.forms]

@@ -41,7 +41,7 @@ class LetterForm(HouseForm, forms.ModelForm):
 
 class PlanTermsForm(TermsForm):
     class Meta(TermsForm.Meta):
-        model = Plan
+        model = Plan  # type: ignore[assignment]
 
 
 class ReasonForm(HouseForm, forms.Form):
@@ -75,7 +75,7 @@ class ChoicesForm(HouseForm, forms.Form):
             self.add_field_choices(conversion)
         put(self, "pricing", forms.ChoiceField(label="Way of pricing", choices=TermsFields.PRICING))
         put(self, "pricing_pct", forms.FloatField(label="Margin or markup", min_value=0, max_value=300))
-        self.initial |= {"pricing": plan.pricing, "pricing_pct": plan.pricing_pct}
+        self.initial["pricing"], self.initial["pricing_pct"] = plan.pricing, plan.pricing_pct
 
     def add_field_choices(self, conversion: Conversion) -> None:
         ground = conversion.field

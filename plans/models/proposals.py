@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any, NoReturn
+from typing import Any, ClassVar, NoReturn
 
 from django.conf import settings
 from django.db import models
-from django_scopes import ScopedManager
 
 from consulting.models import Practice
-from consulting.tenancy import PracticeRecord
+from consulting.tenancy import PracticeManager, PracticeRecord
 from plans.models.plans import Plan
 
 
@@ -29,6 +28,10 @@ class FrozenQuerySet(models.QuerySet["Proposal"]):
 
     def bulk_update(self, *args: Any, **kwargs: Any) -> NoReturn:
         raise Frozen
+
+
+class FrozenManager(PracticeManager["Proposal"]):
+    _queryset_class = FrozenQuerySet
 
 
 class ProposalCounter(PracticeRecord):
@@ -60,7 +63,7 @@ class Proposal(PracticeRecord):
     accepted_cautions = models.JSONField(default=list)
     """[{"key", "message", "reason", "accepted_by", "on"}]"""
 
-    objects = ScopedManager(practice="practice", _manager_class=models.Manager.from_queryset(FrozenQuerySet))
+    objects: ClassVar[FrozenManager] = FrozenManager()
 
     class Meta:
         ordering = ["-number"]

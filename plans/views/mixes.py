@@ -28,7 +28,7 @@ def mixes(request: PracticeRequest) -> HttpResponse:
     """The current version of every mix with its sums on an acre."""
     rows = Mix.objects.filter(replaced=False).prefetch_related("lines").annotate(uses=Count("conversions"))
     prices = seed_prices()
-    shown = []
+    shown: list[tuple[Mix, MixSum | None, str]] = []
     for mix in rows:
         try:
             shown.append((mix, mix_sum(facts.mix_of(mix), prices), ""))

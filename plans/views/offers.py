@@ -169,7 +169,7 @@ def proposals(request: PracticeRequest, pk: int) -> HttpResponse:
 def proposal(request: PracticeRequest, number: int) -> HttpResponse:
     """A frozen revision, read from what was stored and from nothing else."""
     rows = Proposal.objects.select_related("plan").defer("inputs", "pdf")
-    found = get_object_or_404(rows, number=number)
+    found: Proposal = get_object_or_404(rows, number=number)
     latest = latest_proposal(found.plan)
     outcome = frozen_outcome(found)
     messages_by_key = {finding.key: finding.message for finding in outcome.findings} if outcome else {}
@@ -191,7 +191,7 @@ def proposal(request: PracticeRequest, number: int) -> HttpResponse:
 @practice_view(Right.SEE_PRICES)
 def pdf(request: PracticeRequest, number: int) -> HttpResponse:
     """The very bytes that were offered."""
-    found = get_object_or_404(
+    found: Proposal = get_object_or_404(
         Proposal.objects.select_related("plan").defer("inputs", "result"), number=number
     )
     name = f"proposal-{found.number}-revision-{found.revision}-{file_stem(found.plan.title)}.pdf"

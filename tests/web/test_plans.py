@@ -378,3 +378,16 @@ def test_today_is_the_day_where_the_practice_is(cast: Cast, monkeypatch: Any) ->
     for zone, day in (("America/Chicago", date(2026, 11, 30)), ("Asia/Seoul", date(2026, 12, 1))):
         cast.practice.time_zone = zone
         assert today_for(cast.practice) == day
+
+
+def test_a_field_not_yet_in_the_plan_shows_the_steps_of_what_was_just_chosen(cast: Cast) -> None:
+    farm = make_farm(make_client(cast.practice))
+    plan, field, mix = make_plan(farm), make_field(farm), make_mix(cast.practice)
+    url = cast.url(f"plans/{plan.pk}/fields/{field.pk}/")
+    wanted = posted(mix=str(mix.pk), kill_program="sod_spring_only", seeding="broadcast", show="yes")
+    browser = cast.browser(cast.planner)
+    for page in (browser.post(url, wanted), browser.post(f"{url}steps/", wanted)):
+        html = page.content.decode()
+        assert "Clear the winter thatch" not in html, "thatch is not on this field"
+        assert "First kill: spray the spring growth" in html and "Broadcast the mix" in html
+    assert 'value="sod_spring_only" selected' in browser.post(url, wanted).content.decode()
