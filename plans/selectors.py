@@ -45,6 +45,7 @@ def prices_for(practice: Practice) -> PriceList:
         adjuvants=tuple(facts.adjuvant_price_of(row) for row in AdjuvantPrice.objects.all()),
         work=tuple(facts.work_rate_of(row) for row in WorkRate.objects.all()),
         hauling_usd_per_mile=practice.hauling_usd_per_mile,
+        hauling_unchecked=practice.hauling_unchecked,
     )
 
 

@@ -37,6 +37,7 @@ def make_prices(practice: Practice) -> None:
     make_adjuvant(practice)
     for operation in WORK:
         make_work_rate(practice, operation=operation)
+    services.hauling_save(practice=practice, usd_per_mile=Decimal("3.00"))
 
 
 def make_mix(

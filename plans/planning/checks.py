@@ -235,7 +235,7 @@ def _seed_lots(fields: Sequence[FieldPlan], prices: Prices, today: date) -> Iter
         )
 
 
-def _listed_prices(fields: Sequence[FieldPlan], prices: Prices) -> Iterator[Finding]:
+def _listed_prices(fields: Sequence[FieldPlan], prices: Prices, job: Job) -> Iterator[Finding]:
     missing: list[str] = []
     unchecked: list[str] = []
 
@@ -258,6 +258,8 @@ def _listed_prices(fields: Sequence[FieldPlan], prices: Prices) -> Iterator[Find
             rate = prices.work.get(task.operation)
             label = tables.operations()[task.operation].label.lower()
             look(label, rate is not None, bool(rate and rate.unchecked))
+    if job.farm.round_trip_miles:
+        look("hauling", True, prices.hauling_unchecked)
     if missing:
         yield find(
             "no_price",
@@ -293,7 +295,7 @@ def findings(job: Job, prices: Prices, today: date, fields: Sequence[FieldPlan])
         _program,
     )
     found = [finding for field in fields for rule in per_field for finding in rule(field)]
-    found += _listed_prices(fields, prices)
+    found += _listed_prices(fields, prices, job)
     found += _seed_lots(fields, prices, today)
     unique = dict.fromkeys(replace(finding) for finding in found)
     return tuple(sorted(unique, key=lambda finding: SEVERITIES.index(finding.severity)))

@@ -29,6 +29,7 @@ class Prices:
     adjuvants: Mapping[str, AdjuvantPrice]
     work: Mapping[str, WorkRate]
     hauling_usd_per_mile: Decimal
+    hauling_unchecked: bool
 
 
 def _usd_per_pls_lb(lot: SeedPrice) -> float:
@@ -67,6 +68,7 @@ def index_prices(prices: PriceList) -> Prices:
         adjuvants={adjuvant.kind: adjuvant for adjuvant in prices.adjuvants},
         work={rate.operation: rate for rate in prices.work},
         hauling_usd_per_mile=prices.hauling_usd_per_mile,
+        hauling_unchecked=prices.hauling_unchecked,
     )
 
 
@@ -210,6 +212,7 @@ def product_rate(product: Product, lb_per_acre: float) -> Figure:
 
 
 def product_name(product: Product) -> str:
+    """The ingredient with its strength, as printed."""
     if product.form == "liquid":
         return f"{product.active_ingredient}, {product.lb_active_per_gal:g} lb/gal"
     return f"{product.active_ingredient}, {product.active_pct:g} % dry"

@@ -342,3 +342,4 @@ class PriceList:
     adjuvants: tuple[AdjuvantPrice, ...] = ()
     work: tuple[WorkRate, ...] = ()
     hauling_usd_per_mile: Money = Decimal("0.00")
+    hauling_unchecked: bool = False
