@@ -13,6 +13,8 @@ from plans.planning import tables
 from plans.planning.calendar import SOWING, Slot, schedule, window
 from plans.planning.job import Climate, Conversion, DoneStep
 from plans.planning.programs import UnknownChoice
+from plans.planning.season import moment_days, month_day
+from plans.planning.tables import Step
 from tests.planning import make
 from tests.planning.make import columbia, conversion, log
 
@@ -48,6 +50,16 @@ def in_its_moment(slot: Slot, at: Climate) -> bool:
         opened <= slot.earliest and slot.latest <= shut
         for opened, shut in (window(slot.step, at, year) for year in years)
     )
+
+
+@pytest.mark.parametrize("step", tables.steps().values(), ids=lambda step: step.step)
+def test_a_window_runs_from_its_first_moment_to_the_next_of_its_last(step: Step) -> None:
+    for at in make.climates().values():
+        opened, shut = window(step, at, 2027)
+        moments = moment_days(at)
+        assert f"{opened:%m-%d}" == month_day(moments[step.opens] + step.opens_days)
+        assert f"{shut:%m-%d}" == month_day(moments[step.closes] + step.closes_days)
+        assert days(0) <= shut - opened <= days(365)
 
 
 @every_program

@@ -9,7 +9,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from plans.planning.job import CostShare, PriceList, Stage, Taxes, Terms
@@ -161,6 +161,7 @@ ROWS = [
 
 
 @pytest.mark.parametrize(("part", "row", "column"), ROWS, ids=[f"{row} {column}" for _, row, column in ROWS])
+@settings(max_examples=25)
 @given(price=rates, more=rates, terms=business())
 def test_the_job_never_gets_cheaper_as_a_cost_rises(
     part: str, row: str, column: str, price: Decimal, more: Decimal, terms: Terms
@@ -191,6 +192,14 @@ def test_fields_worked_the_same_day_share_a_trip_and_its_minimum() -> None:
     assert drilling[0].cost.value == Decimal("280.00")  # one minimum for both, not 4 acres at $38
     assert together.total.hauling.dollars == apart[0].total.hauling.dollars
     assert together.total.total.dollars < sum(one.total.total.dollars for one in apart)
+
+
+def test_two_steps_of_one_field_are_two_trips() -> None:
+    """Both clippings could be done on one day of their windows; the second waits for weeds to come back."""
+    lines = make.plan(make.conversion(field="A")).estimate.lines
+    clips = [line for line in lines if line.label.startswith("Clip weeds")]
+    assert [line.fields for line in clips] == [("A",), ("A",)]
+    assert len({line.label for line in clips}) == 2
 
 
 def test_what_is_done_is_not_priced_again() -> None:

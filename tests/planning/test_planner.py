@@ -10,7 +10,7 @@ from types import FrameType
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from plans.planning import tables
@@ -52,6 +52,7 @@ def plans(draw: st.DrawFn) -> Plan:
 
 
 @pytest.mark.filterwarnings("error")
+@settings(max_examples=25)
 @given(plans())
 def test_a_plan_is_whole_again_from_its_json(plan: Plan) -> None:
     text = plan_json(plan)
@@ -63,6 +64,7 @@ def test_the_same_job_gives_the_same_bytes() -> None:
     assert plan_json(make.plan()) == plan_json(make.plan())
 
 
+@settings(max_examples=25)
 @given(plans())
 def test_every_figure_carries_unit_rule_and_source(plan: Plan) -> None:
     for figure in figures((plan.seed, plan.seed_needs, plan.tanks, plan.tasks, plan.estimate)):
@@ -71,6 +73,7 @@ def test_every_figure_carries_unit_rule_and_source(plan: Plan) -> None:
         assert figure.working.endswith(f"= {figure.shown}")
 
 
+@settings(max_examples=25)
 @given(plans())
 def test_tasks_sprays_and_lines_belong_together(plan: Plan) -> None:
     keys = [task.key for task in plan.tasks]
