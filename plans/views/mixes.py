@@ -62,6 +62,7 @@ def edit(request: PracticeRequest, pk: int) -> HttpResponse:
 
 
 def builder(request: PracticeRequest, mix: Mix) -> HttpResponse:
+    so_far: dict[str, MixSum | str | None] = {}
     if request.method == "POST" and "save" in request.POST:
         form, lines = MixForm(request.POST, instance=mix), Lines(request.POST, prefix="lines")
         fact = whole(form, lines)
@@ -75,6 +76,7 @@ def builder(request: PracticeRequest, mix: Mix) -> HttpResponse:
                 return redirect("mixes", request.practice.slug)
     elif request.method == "POST":
         form, lines = MixForm(initial=typed(request, mix), instance=mix), with_more_lines(request.POST)
+        so_far = typed_sums(request)
     else:
         form, lines = MixForm(instance=mix), lines_for(mix)
     context = {
@@ -83,7 +85,7 @@ def builder(request: PracticeRequest, mix: Mix) -> HttpResponse:
         "mix": mix if mix.pk else None,
         "offered": bool(mix.pk) and services.was_offered(mix),
         "species": sorted(tables.species()),
-        **sums_context(form, lines, mix),
+        **(so_far or sums_context(form, lines, mix)),
     }
     failed = form.errors or (lines.is_bound and not lines.is_valid())
     return render(request, "plans/mix_form.html", context, status=422 if failed else 200)
@@ -121,9 +123,12 @@ def fact_so_far(form: MixForm, lines: BaseLines) -> job.Mix | None:
 @practice_view(Right.EDIT_RECORDS)
 def sums(request: PracticeRequest) -> HttpResponse:
     """The sums of what is typed so far; saves nothing."""
+    return render(request, "plans/_mix_after.html", typed_sums(request))
+
+
+def typed_sums(request: PracticeRequest) -> dict[str, MixSum | str | None]:
     mix = Mix(practice=request.practice)
-    form, lines = MixForm(request.POST, instance=mix), Lines(request.POST, prefix="lines")
-    return render(request, "plans/_mix_after.html", sums_context(form, lines, mix))
+    return sums_context(MixForm(request.POST, instance=mix), Lines(request.POST, prefix="lines"), mix)
 
 
 @require_POST
