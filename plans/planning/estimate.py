@@ -77,7 +77,7 @@ def _work_line(visit: Visit, prices: Prices) -> EstimateLine | None:
     quantity = {
         "acre": Figure(acres, "acre", "acres worked, all fields of the trip"),
         "hour": Figure(hours, "h", "machine hours, all fields of the trip"),
-        "trip": Figure(1, "trip", "one trip"),
+        "trip": Figure(1.0, "trip", "one trip"),
     }[rate.basis]
     by_rate = exact(float(quantity.value)) * rate.rate_usd
     cost = to_cents(max(by_rate, rate.minimum_usd))
