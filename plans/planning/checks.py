@@ -208,7 +208,8 @@ def _program(field: FieldPlan) -> Iterator[Finding]:
 
 
 def _seed_lots(fields: Sequence[FieldPlan], prices: Prices, today: date) -> Iterator[Finding]:
-    names = list(dict.fromkeys(line.species for field in fields for line in field.seed.lines))
+    to_buy = [field for field in fields if not field.seed_is_in]
+    names = list(dict.fromkeys(line.species for field in to_buy for line in field.seed.lines))
     lots = {name: prices.lots[name] for name in names if name in prices.lots}
     old = [
         name for name, lot in lots.items() if lot.tested_on and (today - lot.tested_on).days > SEED_TEST_DAYS
@@ -246,7 +247,7 @@ def _listed_prices(fields: Sequence[FieldPlan], prices: Prices, job: Job) -> Ite
             unchecked.append(name)
 
     for field in fields:
-        for line in field.seed.lines:
+        for line in field.seed.lines if not field.seed_is_in else ():
             lot = prices.lots.get(line.species)
             look(f"{line.species} seed", lot is not None, bool(lot and lot.unchecked))
         for item in passes(field, prices):

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from plans.planning import tables
-from plans.planning.calendar import Slot
+from plans.planning.calendar import SOWING, Slot
 from plans.planning.fields import SPRAYING, Prices, choose_product
 from plans.planning.job import Conversion, Product
 from plans.planning.plan import FieldSeed, Finding, Severity, TankMix, Task
@@ -22,6 +22,11 @@ class FieldPlan:
     tasks: tuple[Task, ...]
     seed: FieldSeed
     tanks: tuple[TankMix, ...]
+
+    @property
+    def seed_is_in(self) -> bool:
+        """Whether the field has been sown already, so that no seed is bought for it."""
+        return any(task.operation in SOWING and task.done_on is not None for task in self.tasks)
 
 
 @dataclass(frozen=True, slots=True)

@@ -91,7 +91,7 @@ def plan_job(job: Job, prices: PriceList, today: date) -> Plan:
         mixes = [
             tank_mix(task, tables.steps()[task.step], conversion, job, listed)
             for task in found
-            if task.operation in SPRAYING
+            if task.operation in SPRAYING and task.done_on is None
         ]
         seed.append(sown)
         tanks += mixes
@@ -103,7 +103,7 @@ def plan_job(job: Job, prices: PriceList, today: date) -> Plan:
         today=today,
         findings=checks.findings(job, listed, today, fields),
         seed=tuple(seed),
-        seed_needs=_seed_needs(seed, listed),
+        seed_needs=_seed_needs([field.seed for field in fields if not field.seed_is_in], listed),
         tanks=tuple(tanks),
         tasks=tuple(tasks),
         cautions=_cautions(tasks),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections import Counter
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 from datetime import date
 from types import FrameType
 from typing import Any
@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from plans.planning import tables
 from plans.planning.figures import Figure
-from plans.planning.job import Thatch
+from plans.planning.job import DoneStep, Thatch
 from plans.planning.plan import Plan
 from plans.planning.wire import plan_json, read_plan
 from tests.planning import make
@@ -126,3 +126,19 @@ def test_fields_do_not_touch_each_others_figures() -> None:
 def test_a_day_out_of_reach_is_refused(today: date) -> None:
     with pytest.raises(ValueError, match=f"today: {today}"):
         make.plan(today=today)
+
+
+def test_nothing_is_bought_or_mixed_for_what_is_done() -> None:
+    started = make.conversion(start_on=date(2026, 7, 1))
+    logged = tuple(
+        DoneStep(step=step, on=day)
+        for step, day in (
+            ("kill_fall", date(2025, 10, 1)),
+            ("kill_spring", date(2026, 5, 1)),
+            ("drill", date(2026, 5, 20)),
+        )
+    )
+    plan = make.plan(replace(started, log=logged))
+    assert plan.seed_needs == ()
+    assert not any(line.category == "seed" for line in plan.estimate.lines)
+    assert not {tank.task for tank in plan.tanks} & {f"{started.field}/{done.step}" for done in logged}
