@@ -1,4 +1,4 @@
-"""A consultant at work: each method is one stretch of the way to a proposal, found by labels and words alone."""
+"""A consultant at work: each method is a stretch of the way to a proposal, found by labels and words alone."""
 
 from __future__ import annotations
 
