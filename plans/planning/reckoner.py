@@ -10,9 +10,11 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, create_model
 
-from plans.planning import planting, season, seed, soil, spray, sprayday, stand, work
+from plans.planning import calibration, planting, season, seed, soil, spray, sprayday, stand, work
 from plans.planning.figures import Figure, Term
 from plans.planning.mix_reckoning import least_cost_mix
+from plans.planning.sprayday import Air as SprayAir
+from plans.planning.sprayday import Cloud
 from plans.planning.wire import BadInput, problems
 
 Positive = Annotated[float, Field(gt=0, le=1e12, allow_inf_nan=False)]
@@ -27,6 +29,9 @@ Slope = Annotated[float, Field(ge=0, le=200, allow_inf_nan=False)]
 Factor = Annotated[float, Field(ge=0, le=1000, allow_inf_nan=False)]
 Humidity = Annotated[float, Field(ge=5, le=99, allow_inf_nan=False)]
 Air = Annotated[float, Field(ge=-4, le=122, allow_inf_nan=False)]
+Hour = Annotated[float, Field(ge=0, le=24, allow_inf_nan=False)]
+Wind = Annotated[float, Field(ge=0, le=200, allow_inf_nan=False)]
+Catches = Annotated[list[NotNegative], Field(min_length=2, max_length=200)]
 Result = Figure | str | Mapping[str, "Result"]
 STRICT = ConfigDict(strict=True, extra="forbid")
 
@@ -188,6 +193,60 @@ def delta_t(temp_f: Air, humidity_pct: Humidity) -> Figure:
     return sprayday.delta_t(temp_f, humidity_pct)
 
 
+def spray_day(
+    temp_f: Air,
+    humidity_pct: Humidity,
+    wind_mph: Wind,
+    cloud: Cloud,
+    hour: Hour,
+    sunrise_hour: Hour | None = None,
+    sunset_hour: Hour | None = None,
+    label_wind_max_mph: Wind | None = None,
+    ester: bool = False,
+    smoke_or_fog_hangs: bool = False,
+) -> Mapping[str, Result]:
+    return sprayday.spray_day(
+        SprayAir(
+            temp_f=temp_f,
+            humidity_pct=humidity_pct,
+            wind_mph=wind_mph,
+            cloud=cloud,
+            hour=hour,
+            sunrise_hour=sunrise_hour,
+            sunset_hour=sunset_hour,
+            label_wind_max_mph=label_wind_max_mph,
+            ester=ester,
+            smoke_or_fog_hangs=smoke_or_fog_hangs,
+        )
+    )
+
+
+def boomless_gal_per_acre(nozzle_gal_per_min: NotNegative, speed_mph: Positive, swath_ft: Positive) -> Figure:
+    return calibration.boomless_gal_per_acre(nozzle_gal_per_min, speed_mph, swath_ft)
+
+
+def spot_gal_per_acre(gallons: NotNegative, sprayed_sqft: Positive) -> Figure:
+    return calibration.spot_gal_per_acre(gallons, sprayed_sqft)
+
+
+def refill_gal_per_acre(gallons: NotNegative, distance_ft: Positive, swath_ft: Positive) -> Figure:
+    return calibration.refill_gal_per_acre(gallons, distance_ft, swath_ft)
+
+
+def nozzle_wear(ounces: Catches) -> Mapping[str, Result]:
+    return calibration.nozzle_wear(ounces)
+
+
+def next_drill_setting(
+    setting_before: NotNegative,
+    catch_before: NotNegative,
+    setting_last: NotNegative,
+    catch_last: NotNegative,
+    wanted: Positive,
+) -> Figure:
+    return calibration.next_drill_setting(setting_before, catch_before, setting_last, catch_last, wanted)
+
+
 def frequency_grid(hits: Count, cells: Cells) -> dict[str, Figure | str]:
     return stand.frequency_grid(hits, cells)
 
@@ -245,6 +304,12 @@ RECKONINGS: dict[str, Callable[..., Result]] = {
         ls_factor,
         soil_loss,
         delta_t,
+        spray_day,
+        boomless_gal_per_acre,
+        spot_gal_per_acre,
+        refill_gal_per_acre,
+        nozzle_wear,
+        next_drill_setting,
         frequency_grid,
         plants_per_acre_triangular,
         plants_in_strip,

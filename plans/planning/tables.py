@@ -204,7 +204,8 @@ def read_table(path: Path, row_type: type[Row]) -> tuple[Row, ...]:
     return tuple(rows)
 
 
-def _keyed(name: str, row_type: type[Row], key: str) -> Mapping[str, Row]:
+def keyed(name: str, row_type: type[Row], key: str) -> Mapping[str, Row]:
+    """A whole table by one of its columns. Raises TableError for a row that cannot be, or a key twice."""
     path = FOLDER / f"{name}.csv"
     keyed: dict[str, Row] = {}
     for number, row in enumerate(read_table(path, row_type), start=2):
@@ -217,72 +218,72 @@ def _keyed(name: str, row_type: type[Row], key: str) -> Mapping[str, Row]:
 
 @lru_cache(maxsize=1)
 def species() -> Mapping[str, Species]:
-    return _keyed("species", Species, "common_name")
+    return keyed("species", Species, "common_name")
 
 
 @lru_cache(maxsize=1)
 def ingredients() -> Mapping[str, Ingredient]:
-    return _keyed("ingredients", Ingredient, "active_ingredient")
+    return keyed("ingredients", Ingredient, "active_ingredient")
 
 
 @lru_cache(maxsize=1)
 def moment_rules() -> Mapping[str, MomentRule]:
-    return _keyed("moments", MomentRule, "key")
+    return keyed("moments", MomentRule, "key")
 
 
 @lru_cache(maxsize=1)
 def programs() -> Mapping[str, Program]:
-    return _keyed("programs", Program, "key")
+    return keyed("programs", Program, "key")
 
 
 @lru_cache(maxsize=1)
 def seedings() -> Mapping[str, Seeding]:
-    return _keyed("seedings", Seeding, "key")
+    return keyed("seedings", Seeding, "key")
 
 
 @lru_cache(maxsize=1)
 def options() -> Mapping[str, Option]:
-    return _keyed("options", Option, "option")
+    return keyed("options", Option, "option")
 
 
 @lru_cache(maxsize=1)
 def steps() -> Mapping[str, Step]:
-    return _keyed("steps", Step, "step")
+    return keyed("steps", Step, "step")
 
 
 @lru_cache(maxsize=1)
 def operations() -> Mapping[str, Operation]:
-    return _keyed("operations", Operation, "operation")
+    return keyed("operations", Operation, "operation")
 
 
 @lru_cache(maxsize=1)
 def cautions() -> Mapping[str, Caution]:
-    return _keyed("cautions", Caution, "key")
+    return keyed("cautions", Caution, "key")
 
 
 @lru_cache(maxsize=1)
 def rules() -> Mapping[str, Rule]:
-    return _keyed("rules", Rule, "rule")
+    return keyed("rules", Rule, "rule")
 
 
 @lru_cache(maxsize=1)
 def purposes() -> Mapping[str, PurposeTarget]:
-    return _keyed("purposes", PurposeTarget, "purpose")
+    return keyed("purposes", PurposeTarget, "purpose")
 
 
 @lru_cache(maxsize=1)
 def bloom_seasons() -> Mapping[str, BloomSeason]:
-    return _keyed("bloom_seasons", BloomSeason, "season")
+    return keyed("bloom_seasons", BloomSeason, "season")
 
 
 @lru_cache(maxsize=1)
 def woody() -> Mapping[str, Woody]:
-    return _keyed("trees", Woody, "common_name")
+    return keyed("trees", Woody, "common_name")
 
 
 @lru_cache(maxsize=1)
 def plot_crops() -> Mapping[str, PlotCrop]:
-    return _keyed("plots", PlotCrop, "species")
+    return keyed("plots", PlotCrop, "species")
 
 
 @lru_cache(maxsize=1)
