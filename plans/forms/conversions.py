@@ -85,7 +85,9 @@ class StepRow:
 class ConversionForm(HouseForm, forms.ModelForm):
     """`instance` carries plan and field. Which steps are asked about follows from program and seeding."""
 
-    mix: forms.ModelChoiceField[Mix] = forms.ModelChoiceField(label="Mix", queryset=None, empty_label="Choose a mix")
+    mix: forms.ModelChoiceField[Mix] = forms.ModelChoiceField(
+        label="Mix", queryset=None, empty_label="Choose a mix"
+    )
     options = forms.MultipleChoiceField(
         label="Steps to add", required=False, widget=forms.CheckboxSelectMultiple, choices=()
     )
