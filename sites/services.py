@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.db.models import ProtectedError
+
 from consulting.models import Client
 from consulting.services import save
 from sites.climate import Station
@@ -40,3 +44,19 @@ def field_create(*, farm: Farm, **values: Any) -> Field:
 
 def field_update(*, field: Field, **values: Any) -> Field:
     return save(field, **values)
+
+
+WHAT_HOLDS = {
+    Client: "It still has farms; remove those first.",
+    Farm: "It still has fields or plans.",
+    Field: "A plan still uses it.",
+}
+
+
+@transaction.atomic
+def record_remove(*, row: Client | Farm | Field) -> None:
+    """Raises ValidationError while a farm, a field or a plan still hangs on it."""
+    try:
+        row.delete()
+    except ProtectedError:
+        raise ValidationError(f"{row.name} cannot be removed. {WHAT_HOLDS[type(row)]}") from None

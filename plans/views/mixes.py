@@ -157,4 +157,4 @@ def remove(request: PracticeRequest, pk: int) -> HttpResponse:
         "act": "Remove it",
         "back": reverse("mixes", args=[request.practice.slug]),
     }
-    return render(request, "plans/confirm.html", context)
+    return render(request, "confirm.html", context)

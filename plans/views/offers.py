@@ -153,7 +153,7 @@ def move(request: PracticeRequest, pk: int, act: str) -> HttpResponse:
         "of": plan.title,
         "back": back,
     }
-    return render(request, "plans/confirm.html", context)
+    return render(request, "confirm.html", context)
 
 
 @require_safe

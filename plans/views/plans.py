@@ -204,4 +204,4 @@ def remove_conversion(request: PracticeRequest, pk: int, field: int) -> HttpResp
         "act": "Take it out",
         "back": back,
     }
-    return render(request, "plans/confirm.html", context)
+    return render(request, "confirm.html", context)

@@ -169,7 +169,7 @@ def remove(request: PracticeRequest, kind: str, pk: int) -> HttpResponse:
         "act": "Take it off",
         "back": reverse("prices", args=[request.practice.slug]),
     }
-    return render(request, "plans/confirm.html", context)
+    return render(request, "confirm.html", context)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

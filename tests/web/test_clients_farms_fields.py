@@ -323,3 +323,16 @@ def test_a_page_asks_the_database_as_often_for_fifty_rows_as_for_one(cast: Cast,
         )
     assert queries() == one
     assert one <= 8
+
+
+def test_a_record_is_removed_once_nothing_hangs_on_it(cast: Cast) -> None:
+    client = make_client(cast.practice, name="Gone Tomorrow")
+    farm = make_farm(client)
+    field = make_field(farm)
+    browser = cast.browser(cast.owner)
+    refused = browser.post(cast.url(f"clients/{client.pk}/remove/"), follow=True).content.decode()
+    assert "still has farms" in refused
+    for kind, row in (("fields", field), ("farms", farm), ("clients", client)):
+        assert "Remove" in browser.get(cast.url(f"{kind}/{row.pk}/remove/")).content.decode()
+        assert browser.post(cast.url(f"{kind}/{row.pk}/remove/"), follow=True).status_code == 200
+    assert "Gone Tomorrow" not in browser.get(cast.url("clients/")).content.decode()

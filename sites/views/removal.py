@@ -1,0 +1,64 @@
+"""Taking a client, a farm or a field off the records, after asking."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods
+
+from consulting.access import PracticeRequest, practice_view
+from consulting.models import Client
+from consulting.policy import Right
+from sites import services
+from sites.models import Farm, Field
+
+Record = Client | Farm | Field
+
+
+def ask(request: PracticeRequest, row: Record, back: str, after: str) -> HttpResponse:
+    """Ask on GET, remove on POST; say why when something still hangs on it."""
+    if request.method == "POST":
+        try:
+            services.record_remove(row=row)
+        except ValidationError as refused:
+            messages.error(request, " ".join(refused.messages))
+            return redirect(back)
+        messages.success(request, f"{row.name} is removed.")
+        return redirect(after)
+    context = {
+        "title": f"Remove {row.name}?",
+        "text": "It goes off the records for good. Proposals already offered keep what they were printed with.",
+        "act": "Remove it",
+        "of": row.name,
+        "back": back,
+    }
+    return render(request, "confirm.html", context)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@practice_view(Right.EDIT_RECORDS)
+def client(request: PracticeRequest, pk: int) -> HttpResponse:
+    row = get_object_or_404(Client, pk=pk)
+    slug = request.practice.slug
+    return ask(request, row, reverse("client", args=[slug, pk]), reverse("clients", args=[slug]))
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@practice_view(Right.EDIT_RECORDS)
+def farm(request: PracticeRequest, pk: int) -> HttpResponse:
+    row = get_object_or_404(Farm, pk=pk)
+    slug = request.practice.slug
+    return ask(request, row, reverse("farm", args=[slug, pk]), reverse("client", args=[slug, row.client_id]))
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@practice_view(Right.EDIT_RECORDS)
+def field(request: PracticeRequest, pk: int) -> HttpResponse:
+    row = get_object_or_404(Field, pk=pk)
+    slug = request.practice.slug
+    return ask(
+        request, row, reverse("field_edit", args=[slug, pk]), reverse("farm", args=[slug, row.farm_id])
+    )
