@@ -1,6 +1,6 @@
 from django.urls import path
 
-from plans.views import mixes, offers, overview, plan, plans, prices
+from plans.views import mixes, offers, overview, plan, plans, prices, reckoner
 
 urlpatterns = [
     path("", overview.overview, name="overview"),
@@ -18,6 +18,8 @@ urlpatterns = [
     path("mixes/<int:pk>/", mixes.edit, name="mix"),
     path("mixes/<int:pk>/copy/", mixes.copy, name="mix_copy"),
     path("mixes/<int:pk>/remove/", mixes.remove, name="mix_remove"),
+    path("reckoner/", reckoner.every, name="reckoner"),
+    path("reckoner/<slug:name>/", reckoner.one, name="reckoning"),
     path("plans/", plans.plans, name="plans"),
     path("plans/new/", plans.choose_farm, name="plan_choose_farm"),
     path("plans/new/<int:farm>/", plans.new, name="plan_new"),

@@ -135,7 +135,7 @@ def _inversion(air: Air) -> Iterator[Reason]:
         yield (
             "wait",
             key,
-            f"At hour {air.hour:g} an inversion is likely; the span looked for is {opens:g} to {shuts:g}.",
+            f"At hour {air.hour:g} an inversion may lie; the air is mostly mixed from {opens:g} to {shuts:g}.",
         )
 
 
@@ -174,7 +174,7 @@ def _moisture(air: Air) -> Iterator[Reason]:
         yield "wait", "delta_t_low", f"Delta T {gap:.1f} °C is under 2; drops last long and may hang."
 
 
-def spray_day(air: Air) -> dict[str, Figure | str | dict[str, str]]:
+def spray_day(air: Air) -> dict[str, Figure | str | dict[str, dict[str, str]]]:
     """Go, wait or no, with every reason and the source of its limit, and Delta T.
 
     Limits are rows of reference/spray_day.csv; where they disagree the cautious one is taken, and a wind
@@ -184,7 +184,7 @@ def spray_day(air: Air) -> dict[str, Figure | str | dict[str, str]]:
     worst = max((VERDICTS.index(verdict) for verdict, _, _ in reasons), default=0)
     return {
         "verdict": VERDICTS[worst],
-        "reasons": {key: f"{words} ({_limits()[key].source})" for _, key, words in reasons}
-        or {"none": LABEL},
+        "reasons": {key: {"why": words, "source": _limits()[key].source} for _, key, words in reasons}
+        or {"none": {"why": LABEL, "source": "the product label"}},
         "delta_t": delta_t(air.temp_f, air.humidity_pct),
     }

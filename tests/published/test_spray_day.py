@@ -75,7 +75,8 @@ def psychrometer_wet_bulb_c(temp_c: float, humidity_pct: float) -> float:
     """The wet bulb that an aspirated psychrometer shows at 1013.25 hPa, by halving.
 
     Source: WMO Guide to Instruments and Methods of Observation (WMO-No. 8), annex 4.B
-    [from memory]: saturation over water 6.112 exp(17.62 t / (243.12 + t)), coefficient 6.53e-4 (1 + 0.000944 t').
+    [from memory]: saturation over water 6.112 exp(17.62 t / (243.12 + t)),
+    coefficient 6.53e-4 (1 + 0.000944 t').
     """
 
     def saturated(temp: float) -> float:

@@ -72,6 +72,8 @@ ROWS: dict[str, Row] = {
     "mix": Row(Right.EDIT_RECORDS, FORM, lambda w: [mix(w).pk]),
     "mix_copy": Row(Right.EDIT_RECORDS, POST, lambda w: [mix(w).pk]),
     "mix_remove": Row(Right.EDIT_RECORDS, FORM, lambda w: [mix(w).pk]),
+    "reckoner": Row(Right.SEE_WORK),
+    "reckoning": Row(Right.SEE_WORK, args=lambda w: ["pls_pct"]),
     "plans": Row(Right.SEE_PRICES),
     "plan_choose_farm": Row(Right.EDIT_RECORDS),
     "plan_new": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.farm.pk]),
