@@ -130,8 +130,8 @@ def place_to_sign(plan: Plan, reference: str) -> list[Flowable]:
             [
                 *section("Agreed", 0),
                 p(
-                    f"We have read {reference.lower()}, for {price} in all, with its windows, cautions "
-                    "and terms, and agree to it."
+                    f"We have read this proposal, {reference}, for {price} in all, with its windows, "
+                    "cautions and terms, and agree to it."
                 ),
                 gap(8),
                 signs,

@@ -33,7 +33,8 @@ def proposal_pdf(
     `logo` is a PNG or JPEG. Raises ValueError when it cannot be read.
     """
     job = plan.job
-    reference = f"Proposal {number}" + (f", revision {revision}" if revision > 1 else "")
+    name = f"Proposal {number}" if number.isdigit() else f"{number} proposal"
+    reference = name + (f", revision {revision}" if revision > 1 else "")
     until = offered_on + timedelta(days=job.terms.valid_days)
     years = the_years_ahead(plan)
     story = [

@@ -30,7 +30,7 @@ def ask(request: PracticeRequest, row: Record, back: str, after: str) -> HttpRes
         return redirect(after)
     context = {
         "title": f"Remove {row.name}?",
-        "text": "It goes off the records for good. Proposals already offered keep what they were printed with.",
+        "text": "It goes off the records for good. Offered proposals keep what they were printed with.",
         "act": "Remove it",
         "of": row.name,
         "back": back,
