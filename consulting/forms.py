@@ -62,7 +62,7 @@ class DetailsForm(HouseForm, forms.ModelForm):
         help_texts = {
             "address": "As it should be printed, line by line.",
             "applicator_licence": "The line to print, such as the category, number and state. "
-            "Leave it empty when no licence is on file.",
+            "Leave it empty when no license is on file.",
         }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -173,7 +173,7 @@ class TermsForm(HouseForm, forms.ModelForm):
             "pricing": "A margin is a share of the price, a markup a share of the cost: "
             "a 25 % margin is a 33.3 % markup.",
             "contingency_pct": "Of the priced lines, as a line of its own.",
-            "cost_share_label": "Money a programme may pay the landowner. It never changes the price.",
+            "cost_share_label": "Money a program may pay the landowner. It never changes the price.",
             "valid_days": "How long an offer stands.",
             "terms_text": "Printed as typed at the end of a proposal.",
         }

@@ -65,7 +65,7 @@ class Migration(migrations.Migration):
                 ('tax_seed_pct', models.FloatField(default=0, validators=[django.core.validators.MinValueValidator(0), django.core.validators.MaxValueValidator(100)], verbose_name='sales tax on seed')),
                 ('tax_spray_pct', models.FloatField(default=0, validators=[django.core.validators.MinValueValidator(0), django.core.validators.MaxValueValidator(100)], verbose_name='sales tax on spray')),
                 ('tax_hauling_pct', models.FloatField(default=0, validators=[django.core.validators.MinValueValidator(0), django.core.validators.MaxValueValidator(100)], verbose_name='sales tax on hauling')),
-                ('cost_share_label', models.CharField(blank=True, max_length=200, verbose_name='cost-share programme')),
+                ('cost_share_label', models.CharField(blank=True, max_length=200, verbose_name='cost-share program')),
                 ('cost_share_usd_per_acre', models.DecimalField(decimal_places=2, default=Decimal('0.00'), max_digits=12, validators=[django.core.validators.MinValueValidator(Decimal('0')), django.core.validators.MaxValueValidator(Decimal('10000000'))], verbose_name='cost-share payment')),
                 ('stages', models.JSONField(blank=True, default=consulting.models.default_stages, validators=[consulting.models.check_stages], verbose_name='payment stages')),
                 ('valid_days', models.PositiveSmallIntegerField(default=30, validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(365)], verbose_name='offer stands for')),

@@ -37,7 +37,7 @@ MILLIONTHS = 1_000_000
 MOST_WHOLE_NUMBER = 2**60
 WORK_LIMIT = 10.0
 """CP-SAT's own deterministic seconds for one mix; a mix of 60 species takes well under one."""
-SOURCE = "least-cost mix: whole-number programme, reference/purposes.csv"
+SOURCE = "least-cost mix: whole-number program, reference/purposes.csv"
 
 
 class TooHard(ValueError):

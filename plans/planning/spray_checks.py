@@ -176,7 +176,7 @@ def season_maximum(field: FieldPlan, prices: Prices) -> Iterator[Finding]:
 
 
 def restricted(field: FieldPlan, prices: Prices, job: Job) -> Iterator[Finding]:
-    """Restricted-use products need an applicator licence on file."""
+    """Restricted-use products need an applicator license on file."""
     if job.practice.applicator_licence.strip():
         return
     for ingredient in dict.fromkeys(item.ingredient for item in passes(field, prices)):
@@ -187,9 +187,9 @@ def restricted(field: FieldPlan, prices: Prices, job: Job) -> Iterator[Finding]:
                 field.conversion.field,
                 ingredient,
                 f"{ingredient} on {field.conversion.field} is a restricted-use product and no applicator "
-                "licence is on file.",
+                "license is on file.",
                 "Restricted-use products are for certified applicators or under their direct supervision.",
-                "Enter the licence in the practice's details, hire a licensed applicator, or leave it out.",
+                "Enter the license in the practice's details, hire a licensed applicator, or leave it out.",
             )
 
 

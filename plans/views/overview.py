@@ -106,7 +106,7 @@ def way_to_first_quote(practice: Practice) -> list[Task]:
     return [
         Task(
             "Say who you are",
-            "Address, phone and licence line, as they stand at the head of a proposal.",
+            "Address, phone and license line, as they stand at the head of a proposal.",
             bool(practice.address and practice.phone),
             to("practice_details"),
         ),

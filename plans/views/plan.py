@@ -97,7 +97,7 @@ def with_links(request: PracticeRequest, plan: Plan, groups: list[FindingGroup])
         if group.rule in PRICE_RULES:
             yield "Open the price list", reverse("prices", args=[slug])
         elif group.rule == "restricted_no_licence" and may(request.membership, Right.RUN_PRACTICE):
-            yield "Enter your licence", reverse("practice_details", args=[slug])
+            yield "Enter your license", reverse("practice_details", args=[slug])
         for name in dict.fromkeys(finding.field for finding in group.findings):
             if name in fields:
                 yield f"Change {name}", reverse("conversion", args=[slug, plan.pk, fields[name]])

@@ -1,10 +1,10 @@
-"""A consultant at work: each method is a stretch of the way to a proposal, found by labels and words alone."""
+"""A consultant at work: each method is one stretch of the way to a proposal, found by label and word."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from io import BytesIO
 from typing import Any
 
@@ -24,11 +24,14 @@ def not_looking(page: Page) -> None:
 class Consultant:
     page: Page
     look: Callable[[Page], None] = not_looking
-    """Looks at every page that is reached."""
+    """Looks at a page the first time it is reached."""
+    seen: set[str | re.Pattern[str]] = field(default_factory=set)
 
     def reach(self, heading: str | re.Pattern[str]) -> None:
         expect(self.page.get_by_role("heading", level=1, name=heading)).to_be_visible()
-        self.look(self.page)
+        if heading not in self.seen:
+            self.look(self.page)
+            self.seen.add(heading)
 
     def follow(self, link: str | re.Pattern[str]) -> None:
         self.page.get_by_role("main").get_by_role("link", name=link).first.click()
@@ -49,7 +52,7 @@ class Consultant:
 
     def home(self) -> None:
         self.page.get_by_role("banner").get_by_role("link").first.click()
-        expect(self.page.get_by_role("heading", name="To your first quote")).to_be_visible()
+        self.reach("To your first quote")
 
     def sign_up(self, mailoutbox: list[Any]) -> None:
         self.page.goto("/")
@@ -76,7 +79,7 @@ class Consultant:
         self.follow("Say who you are")
         self.reach("Details of the practice")
         self.fill(
-            {"Address": "1 Invented Road", "Phone": "555 0100", "licence": "Category 0, number 000, nowhere"}
+            {"Address": "1 Invented Road", "Phone": "555 0100", "license": "Category 0, number 000, nowhere"}
         )
         self.press("Save")
         self.home()
