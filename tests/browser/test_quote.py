@@ -87,6 +87,8 @@ def test_the_whole_quote(screen: Page, axe: Callable[[Page], None], mailoutbox: 
     expect(page.get_by_role("table", name=re.compile("^By year"))).to_contain_text(me.price().inner_text())
     stayed()
 
+    axe(page)
+
     me.follow("Offer this plan")
     me.reach("Not yet ready to offer")
     expect(page.get_by_role("alert")).to_contain_text("2,4-D")
