@@ -288,6 +288,7 @@ def findings(job: Job, prices: Prices, today: date, fields: Sequence[FieldPlan])
         lambda field: spray_checks.waits(field, prices),
         lambda field: spray_checks.rates(field, prices),
         lambda field: spray_checks.season_maximum(field, prices),
+        lambda field: spray_checks.resistance(field, prices),
         lambda field: spray_checks.restricted(field, prices, job),
         lambda field: spray_checks.near_water(field, prices),
         _ground,

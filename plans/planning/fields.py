@@ -8,7 +8,7 @@ from datetime import date
 from decimal import Decimal
 from typing import cast
 
-from plans.planning import calendar, seed, spray, tables, work
+from plans.planning import calendar, filling, seed, spray, tables, work
 from plans.planning.figures import Figure, Term
 from plans.planning.job import AdjuvantPrice, Conversion, Job, PriceList, Product, SeedPrice, WorkRate
 from plans.planning.money import exact, to_cents, total
@@ -337,10 +337,13 @@ def tank_mix(task: Task, step: tables.Step, conversion: Conversion, job: Job, pr
     acres = task.acres
     split = spray.loads(acres, carrier, tank_gal)
     figures = spray.tank(acres, carrier, tank_gal, 0)
-    parts = [
-        _product_part(name, rate, choose_product(name, conversion, prices), split, acres)
+    chosen = [
+        (name, rate, choose_product(name, conversion, prices))
         for name, rate in chemicals_for(step, conversion)
     ]
+    parts = [_product_part(name, rate, product, split, acres) for name, rate, product in chosen]
+    poured = [(name, product.form if product else "liquid") for name, _, product in chosen]
+    poured += [(kind, "liquid") for kind, _ in step.adjuvants]
     parts += [_adjuvant_part(kind, amount, prices, split, carrier, acres) for kind, amount in step.adjuvants]
     return TankMix(
         task=task.key,
@@ -361,6 +364,9 @@ def tank_mix(task: Task, step: tables.Step, conversion: Conversion, job: Job, pr
         last_load_gal=figures["last_load_gal"],
         last_load_acres=split.last_acres,
         parts=tuple(parts),
+        order=filling.order(poured),
+        jar_test=filling.JAR_TEST if len(poured) > 1 else "",
+        leftover=filling.left_over(split, tank_gal),
     )
 
 

@@ -115,6 +115,11 @@ class TankMix:
     last_load_gal: Figure
     last_load_acres: float
     parts: tuple[TankPart, ...]
+    order: tuple[str, ...] = ()
+    """How the tank is filled, step by step."""
+    jar_test: str = ""
+    """Reminder to try the mix in a jar; empty for a single product."""
+    leftover: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

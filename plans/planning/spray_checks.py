@@ -175,6 +175,51 @@ def season_maximum(field: FieldPlan, prices: Prices) -> Iterator[Finding]:
             )
 
 
+TARGETS = {
+    "burndown": frozenset({"grass", "broadleaf"}),
+    "broadleaf": frozenset({"broadleaf"}),
+    "brush": frozenset({"broadleaf"}),
+    "grass-selective": frozenset({"grass"}),
+    "pre-emergent": frozenset({"seedlings"}),
+}
+"""What each role of ingredient is sprayed against."""
+
+
+def resistance(field: FieldPlan, prices: Prices) -> Iterator[Finding]:
+    """The same group twice running against the same kind of weed, with no other group between or beside.
+
+    Groups are the ingredients' (HRAC). One note per group. Source: reference/rules.csv.
+    """
+    found = sorted(passes(field, prices), key=lambda item: (item.task.earliest, item.task.key))
+    known = [(item, tables.ingredients()[item.ingredient]) for item in found]
+    said: set[int] = set()
+    for at, (first, row) in enumerate(known):
+        weeds = TARGETS[row.role]
+        for again, other in known[at + 1 :]:
+            if again.task.key == first.task.key or not TARGETS[other.role] & weeds:
+                continue
+            beside = {
+                each.group
+                for item, each in known
+                if first.task.earliest <= item.task.earliest <= again.task.earliest
+                and TARGETS[each.role] & weeds
+            }
+            if beside == {row.group} and row.group not in said:
+                said.add(row.group)
+                yield find(
+                    "same_group_twice",
+                    field.conversion.field,
+                    str(row.group),
+                    f"Group {row.group} is sprayed twice running on {field.conversion.field} with no other "
+                    f"group between: {first.ingredient} ({first.task.label.lower()}), then "
+                    f"{again.ingredient} ({again.task.label.lower()}).",
+                    "Weeds that live through a group live through it again, and their seed fills the field.",
+                    "Walk the field between the two; what lived through is dug, clipped or sprayed with "
+                    "another group that the new stand will bear.",
+                )
+            break
+
+
 def restricted(field: FieldPlan, prices: Prices, job: Job) -> Iterator[Finding]:
     """Restricted-use products need an applicator license on file."""
     if job.practice.applicator_licence.strip():

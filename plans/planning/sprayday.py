@@ -135,7 +135,7 @@ def _inversion(air: Air) -> Iterator[Reason]:
         yield (
             "wait",
             key,
-            f"At hour {air.hour:g} an inversion may lie; the air is mostly mixed from {opens:g} to {shuts:g}.",
+            f"At hour {air.hour:g} an inversion may lie; air is mostly mixed from {opens:g} to {shuts:g}.",
         )
 
 

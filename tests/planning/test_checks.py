@@ -43,6 +43,7 @@ def oats_listed(**changes: Any) -> PriceList:
 
 GRASS = {"mix": grass_mix(), "purpose": "erosion control"}
 NO_LICENCE = {"practice": replace(make.example().job.practice, applicator_licence="")}
+SPOTS = ("spot_release_2", "spot_release_3")
 KILLED = log(kill_fall=date(2027, 10, 1), kill_spring=date(2028, 4, 20))
 
 CASES = [
@@ -83,6 +84,11 @@ CASES = [
         "reference_rate",
         {"rates_lb_per_acre": {"kill_fall": 3.01}},
         {"rates_lb_per_acre": {"kill_fall": 3.0}},
+    ),
+    Case(
+        "same_group_twice",
+        {"left_out": SPOTS},
+        {"left_out": SPOTS, "kill_program": "fallow_two_pass"},
     ),
     Case(
         "restricted_no_licence",
@@ -209,8 +215,9 @@ def test_stops_come_first_then_cautions_then_notes() -> None:
     assert places == sorted(places) and set(places) == {0, 1, 2}
 
 
-def test_a_clean_job_has_no_finding() -> None:
-    assert plan(conversion(mix=grass_mix(), purpose="forage")).findings == ()
+def test_a_clean_job_has_nothing_but_the_note_on_groups() -> None:
+    clean = plan(conversion(mix=grass_mix(), purpose="forage"))
+    assert {finding.rule for finding in clean.findings} == {"same_group_twice"}
 
 
 def test_a_spot_spray_is_not_held_against_the_mix() -> None:
