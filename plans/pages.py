@@ -85,6 +85,7 @@ class Sheet:
     fields: tuple[str, ...]
     planting_opens: date | None
     last_year: int | None
+    sown: bool
     prices: YearTable
     schedule: tuple[YearSteps, ...]
     ribbon: str
@@ -100,6 +101,7 @@ def sheet(plan: Plan) -> Sheet:
         fields=tuple(conversion.field for conversion in conversions),
         planting_opens=min(plantings, default=None),
         last_year=max((task.latest.year for task in plan.tasks), default=None),
+        sown=any(field.lines for field in plan.seed),
         prices=year_table(plan.estimate),
         schedule=schedule(plan.tasks),
         ribbon=season_drawing(plan),

@@ -82,9 +82,14 @@ class Field(PracticeRecord):
 
     COVER = [
         ("cool-season sod", "Cool-season sod: old pasture or hay"),
+        ("smooth brome", "Smooth brome"),
+        ("bermudagrass", "Bermudagrass"),
+        ("johnsongrass", "Johnsongrass"),
+        ("sericea lespedeza", "Sericea lespedeza"),
         ("crop stubble", "Crop stubble"),
         ("annual weeds", "Annual weeds on fallow ground"),
         ("brushy old field", "Old field grown up in brush"),
+        ("failed native stand", "Native stand gone to cool-season grass"),
     ]
     THATCH = [("none", "None"), ("light", "Light"), ("heavy", "Heavy")]
 

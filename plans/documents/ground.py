@@ -223,6 +223,9 @@ def _mix(field: FieldSeed) -> list[Flowable]:
 
 
 def the_mixes(plan: Plan) -> list[Flowable]:
+    """Empty where nothing is sown."""
+    if not any(field.lines for field in plan.seed):
+        return []
     story = section("What goes into the ground", 240)
     story.append(
         p(
@@ -232,5 +235,6 @@ def the_mixes(plan: Plan) -> list[Flowable]:
         )
     )
     for field in plan.seed:
-        story += _mix(field)
+        if field.lines:
+            story += _mix(field)
     return story

@@ -35,9 +35,14 @@ from plans.planning.plan import Plan, Task
 
 COVERS = {
     "cool-season sod": "cool-season sod",
+    "smooth brome": "smooth brome",
+    "bermudagrass": "bermudagrass",
+    "johnsongrass": "johnsongrass",
+    "sericea lespedeza": "sericea lespedeza",
     "crop stubble": "crop stubble",
     "annual weeds": "annual weeds",
     "brushy old field": "a brushed-in old field",
+    "failed native stand": "a native stand gone to cool-season grass",
 }
 LOGO_WIDE, LOGO_HIGH = 130.0, 54.0
 
@@ -143,6 +148,8 @@ def _kill(plan: Plan) -> str:
         if not steps:
             continue
         summary = lower_first(tables.programs()[key].summary.rstrip("."))
+        if conversions[0].cover == "failed native stand":
+            summary = f"what was planted there is still alive under the old grass, and is set free: {summary}"
         on = "" if len(groups) == 1 else f"On {_named(conversions)}: "
         said.append(f"{on}{summary}. That work falls {between(steps)}.")
     if not said:

@@ -170,7 +170,8 @@ def _curves(group: Group, plan: Plan, axis: Axis, base: float) -> tuple[list[Poi
 
 def old_growth(plan: Plan) -> str:
     """What the straw curve stands for on these fields."""
-    sod = any(conversion.cover == "cool-season sod" for conversion in plan.job.conversions)
+    sods = ("cool-season sod", "smooth brome", "failed native stand")
+    sod = any(conversion.cover in sods for conversion in plan.job.conversions)
     return "old sod" if sod else "cool-season weeds"
 
 

@@ -14,6 +14,7 @@ from consulting.formkit import HouseForm
 from plans.forms import put
 from plans.models import Conversion, Mix
 from plans.planning import tables
+from plans.planning.programs import among, belongs
 from plans.planning.tables import Step
 from sites.models import Field
 
@@ -42,27 +43,16 @@ def seeding_choices() -> list[tuple[str, str]]:
     return [(key, row.label) for key, row in tables.seedings().items()]
 
 
-def fits_ground(step: Step, ground: Field) -> bool:
-    """Whether a step's condition on the ground, such as `thatch:light|heavy`, holds."""
-    name, _, allowed = step.when.partition(":")
-    return not step.when or str(getattr(ground, name, "")) in allowed.split("|")
-
-
 def offered_steps(
     program: str, seeding: str, options: Collection[str], years: int, ground: Field
 ) -> list[Step]:
     """Steps that the plan takes unless they are left out, in order."""
-
-    def taken(step: Step) -> bool:
-        return (
-            step.set in (program, seeding, "upkeep")
-            and step.season <= years
-            and (not step.seedings or seeding in step.seedings)
-            and (not step.option or (step.option.removeprefix("!") in options) != step.option.startswith("!"))
-            and fits_ground(step, ground)
-        )
-
-    return sorted(filter(taken, tables.steps().values()), key=lambda step: step.order)
+    taken = (
+        step
+        for step in tables.steps().values()
+        if belongs(step, program, seeding, options, years, ground.thatch)
+    )
+    return sorted(taken, key=lambda step: step.order)
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +120,7 @@ class ConversionForm(HouseForm, forms.ModelForm):
         self.fields["options"].choices = [  # type: ignore[attr-defined]
             (key, row.label)
             for key, row in tables.options().items()
-            if not row.seedings or self.seeding in row.seedings
+            if among(row.seedings, self.seeding) and among(row.programs, self.program)
         ]
         self.initial.setdefault("options", self.instance.options)
         options = self["options"].value() or []

@@ -61,13 +61,19 @@ def _next_window(step: Step, climate: Climate, ready: date) -> tuple[date, date,
     raise ValueError(f"step {step.step}: no window found after {ready}")
 
 
+def soil_wait_days(step: Step) -> int:
+    """Longest usual wait from a step's ingredients to a seeding [days]; 0 for a step that sprays nothing."""
+    known = tables.ingredients()
+    return max((known[name].wait_before_seeding_days for name, _ in step.chemicals), default=0)
+
+
 def _chain(
     steps: list[Step], climate: Climate, start: date, done: dict[str, date], not_before: dict[str, date]
 ) -> tuple[list[Slot], dict[str, date]]:
     """One forward pass. Returns the slots and, for each step, the close of its moment."""
     slots: list[Slot] = []
     shuts: dict[str, date] = {}
-    ready, before = start, ""
+    ready, clear, before = start, start, ""
     for step in steps:
         if step.step in done:
             day = done[step.step]
@@ -77,11 +83,12 @@ def _chain(
             lower = max(
                 ready + timedelta(days=step.wait_days) if before else ready, not_before.get(step.step, start)
             )
-            lower = max(lower, start)
+            lower = max(lower, start, clear if step.operation in SOWING else start)
             opened, shut, missed = _next_window(step, climate, lower)
             slots.append(Slot(step, max(opened, lower), shut, before, missed=missed))
             shuts[step.step] = shut
         ready, before = slots[-1].earliest, step.step
+        clear = max(clear, ready + timedelta(days=soil_wait_days(step)))
     return slots, shuts
 
 
@@ -124,12 +131,15 @@ def _schedule_chain(
 
 
 def _narrow(slots: list[Slot]) -> list[Slot]:
-    """Backward pass: no window runs so late that the next step loses its wait."""
+    """Backward pass: no window runs so late that the next step, or the seeding, loses its wait."""
     narrowed = list(slots)
+    sown = next((place for place, slot in enumerate(slots) if slot.step.operation in SOWING), None)
     for place in range(len(slots) - 2, -1, -1):
         slot, following = narrowed[place], narrowed[place + 1]
         if slot.movable and following.movable:
             bound = following.latest - timedelta(days=following.step.wait_days)
+            if sown is not None and place < sown and narrowed[sown].movable:
+                bound = min(bound, narrowed[sown].latest - timedelta(days=soil_wait_days(slot.step)))
             narrowed[place] = replace(slot, latest=max(slot.earliest, min(slot.latest, bound)))
     return narrowed
 
@@ -187,7 +197,8 @@ def _check_log(conversion: Conversion, steps: Sequence[Step], log: Mapping[str, 
 def schedule(conversion: Conversion, climate: Climate, years: int, start: date) -> tuple[Slot, ...]:
     """Dated windows, none before `start`, of every step of a conversion, in order of their earliest day.
 
-    Work already logged keeps its day, the latest where a step stands twice. Raises ValueError when no sound
+    Where nothing is sown, upkeep follows the last step of the release. Work already logged keeps its day, the
+    latest where a step stands twice. Raises ValueError when no sound
     order exists or the log has work after a seeding that it lacks, UnknownChoice for a key in no table.
     """
     steps = steps_for(conversion, years)
@@ -197,6 +208,8 @@ def schedule(conversion: Conversion, climate: Climate, years: int, start: date) 
     upkeep = [step for step in steps if step.set == "upkeep"]
     slots = _narrow(_schedule_chain(chain, climate, start, log, conversion.field))
     seeding = next((slot for slot in slots if slot.step.operation in SOWING), None)
+    if seeding is None and tables.seedings()[conversion.seeding].way == "none" and slots:
+        seeding = slots[-1]
     if seeding is None:
         return tuple(slots)
     first_season = seeding.latest.year if seeding.latest.month < 9 else seeding.latest.year + 1

@@ -10,15 +10,15 @@ from dataclasses import replace
 from datetime import date
 from typing import cast
 
-from plans.planning import spray_checks, tables
+from plans.planning import program_checks, spray_checks, tables
 from plans.planning.fields import Prices, sowing_factor
 from plans.planning.findings import FieldPlan, find, listing, passes
 from plans.planning.job import Job
 from plans.planning.plan import Finding, Severity
+from plans.planning.program_checks import GENTLE_SLOPE_PCT
 from plans.planning.programs import steps_for
 
 SEED_TEST_DAYS = 365
-GENTLE_SLOPE_PCT = 8.0
 STEEP_SLOPE_PCT = 15.0
 """Planning bands in common use: to 8 % free, 8-15 % on the contour, over 15 % with care; no legal limits."""
 WIDE_COUNT_SPREAD = 1.3
@@ -36,7 +36,7 @@ def _ground(field: FieldPlan) -> Iterator[Finding]:
             "discing",
             f"Discing {name} lays bare a {slope_pct:g} % slope.",
             "Dead sod left standing holds the soil; tilled, the same slope can lose many times as much.",
-            "Drill through the dead sod instead of tilling and broadcasting.",
+            "Take a program and a seeding that leave the soil covered, and mow instead of discing thirds.",
             severity="stop" if slope_pct > STEEP_SLOPE_PCT else "caution",
         )
     if slope_pct > STEEP_SLOPE_PCT:
@@ -114,6 +114,8 @@ def _day(day: date) -> str:
 
 
 def _mix(field: FieldPlan) -> Iterator[Finding]:
+    if not field.seed.lines:
+        return
     conversion = field.conversion
     name, target = conversion.field, tables.purposes()[conversion.purpose]
     density = float(field.seed.seeds_per_sqft.value) / sowing_factor(conversion)
@@ -295,6 +297,10 @@ def findings(job: Job, prices: Prices, today: date, fields: Sequence[FieldPlan])
         lambda field: _windows(field, job.terms.years),
         _mix,
         _program,
+        program_checks.seeding,
+        program_checks.residue,
+        program_checks.sericea,
+        program_checks.weeds,
     )
     found = [finding for field in fields for rule in per_field for finding in rule(field)]
     found += _listed_prices(fields, prices, job)

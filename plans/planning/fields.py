@@ -139,12 +139,17 @@ def _seed_line(rate: seed.Rate, factor: float, acres: float, lot: SeedPrice | No
 
 
 def field_seed(conversion: Conversion, prices: Prices) -> FieldSeed:
-    """The mix on the field's acres. Raises ValueError for a species nobody knows the seed count of."""
+    """The mix on the field's acres, without lines where nothing is sown.
+
+    Raises ValueError for a species nobody knows the seed count of.
+    """
     factor = sowing_factor(conversion)
     rates = seed.mix_rates(conversion.mix, prices.lots)
+    if tables.seedings()[conversion.seeding].way == "none":
+        rates = ()
     lines = tuple(_seed_line(rate, factor, conversion.acres, prices.lots.get(rate.species)) for rate in rates)
-    density = sum(float(line.seeds_per_sqft.value) for line in lines)
-    pounds = sum(float(line.pls_lb_per_acre.value) for line in lines)
+    density = sum((float(line.seeds_per_sqft.value) for line in lines), 0.0)
+    pounds = sum((float(line.pls_lb_per_acre.value) for line in lines), 0.0)
 
     def share(what: str, *groups: str) -> Figure:
         of = [line for line in lines if line.group in groups]

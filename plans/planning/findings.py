@@ -70,6 +70,12 @@ def listing(names: Iterable[str]) -> str:
     return found[0] if len(found) == 1 else f"{', '.join(found[:-1])} and {found[-1]}"
 
 
+def is_flower(species: str) -> bool:
+    """Whether a species is a forb or legume; one in no table is taken for a forb."""
+    plant = tables.species().get(species)
+    return plant is None or plant.group in ("forb", "legume")
+
+
 def passes(field: FieldPlan, prices: Prices) -> Iterator[Pass]:
     """Every ingredient of every spray task of the field, with the product chosen for it."""
     for task in field.tasks:

@@ -28,7 +28,17 @@ MonthDay = Annotated[str, Field(pattern=MONTH_DAY)]
 FIRST_DAY, LAST_DAY = date(1900, 1, 1), date(2200, 12, 31)
 Day = Annotated[date, Field(ge=FIRST_DAY, le=LAST_DAY)]
 
-Cover = Literal["cool-season sod", "crop stubble", "annual weeds", "brushy old field"]
+Cover = Literal[
+    "cool-season sod",
+    "smooth brome",
+    "bermudagrass",
+    "johnsongrass",
+    "sericea lespedeza",
+    "crop stubble",
+    "annual weeds",
+    "brushy old field",
+    "failed native stand",
+]
 Thatch = Literal["none", "light", "heavy"]
 Basis = Literal["lb PLS per acre", "share of seed", "share of weight"]
 PriceBasis = Literal["PLS", "bulk"]
@@ -56,7 +66,7 @@ class Practice:
     phone: Text = ""
     email: Text = ""
     applicator_licence: Text = ""
-    """Licence line as printed; empty when no applicator licence is on file."""
+    """Licence line as printed; empty when no applicator license is on file."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -195,7 +205,7 @@ class Taxes:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CostShare:
-    """Money a programme may pay the landowner; it never changes the price."""
+    """Money a program may pay the landowner; it never changes the price."""
 
     __pydantic_config__ = STRICT
     label: Name

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from plans.planning import tables
 from plans.planning.job import Conversion
 from plans.planning.tables import Step
@@ -36,28 +38,47 @@ def check_choices(conversion: Conversion) -> None:
             known(f"{where}, rates_lb_per_acre", key, keys or ["(this step sprays nothing)"])
 
 
-def _wanted(step: Step, conversion: Conversion, years: int) -> bool:
-    if step.set not in (conversion.kill_program, conversion.seeding, "upkeep"):
+def among(names: tuple[str, ...], key: str) -> bool:
+    """Whether a cell of keys takes a key: empty takes all, `!key` all but that one."""
+    if any(name.startswith("!") for name in names):
+        return f"!{key}" not in names
+    return not names or key in names
+
+
+def belongs(
+    step: Step, program: str, seeding: str, options: Collection[str], years: int, thatch: str
+) -> bool:
+    """Whether a step is part of this way of working, before any is left out.
+
+    A step with a likelihood is certain only where its option is taken.
+    """
+    if step.set not in (program, seeding, "upkeep") or step.season > years:
         return False
-    if step.season > years or step.step in conversion.left_out:
+    if not among(step.programs, program) or not among(step.seedings, seeding):
         return False
-    if step.seedings and conversion.seeding not in step.seedings:
+    if any((name.removeprefix("!") in options) == name.startswith("!") for name in step.option):
         return False
-    if step.option:
-        taken = step.option.removeprefix("!") in conversion.options
-        if taken == step.option.startswith("!"):
-            return False
-    if step.when:
-        fact, _, allowed = step.when.partition(":")
-        if str(getattr(conversion, fact)) not in allowed.split("|"):
-            return False
-    return True
+    if step.likelihood_pct is not None and not step.option:
+        return False
+    return not step.when or thatch in step.when.removeprefix("thatch:").split("|")
 
 
 def steps_for(conversion: Conversion, years: int) -> tuple[Step, ...]:
     """The steps of a conversion in working order. Raises UnknownChoice."""
     check_choices(conversion)
-    chosen = [step for step in tables.steps().values() if _wanted(step, conversion, years)]
+    chosen = [
+        step
+        for step in tables.steps().values()
+        if step.step not in conversion.left_out
+        and belongs(
+            step,
+            conversion.kill_program,
+            conversion.seeding,
+            conversion.options,
+            years,
+            conversion.thatch,
+        )
+    ]
     return tuple(sorted(chosen, key=lambda step: step.order))
 
 

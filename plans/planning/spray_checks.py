@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from plans.planning import spray, tables
 from plans.planning.calendar import SOWING
 from plans.planning.fields import WATER_STRIP_FT, Prices, choose_product, product_name, product_rate
-from plans.planning.findings import FieldPlan, Pass, find, listing, passes
+from plans.planning.findings import FieldPlan, Pass, find, is_flower, listing, passes
 from plans.planning.job import Job, Product
 from plans.planning.plan import Finding
 
@@ -17,21 +17,24 @@ BROADLEAF_ROLES = frozenset({"broadleaf", "brush"})
 
 
 def tolerance(field: FieldPlan, prices: Prices) -> Iterator[Finding]:
-    """Broadcast sprays from seeding on, against every species of the mix. Spot sprays are aimed and pass."""
+    """Broadcast sprays from seeding on, and those that release a stand, against every species of the mix.
+
+    Spot sprays are aimed and pass.
+    """
     name = field.conversion.field
     for item in passes(field, prices):
         if (
-            item.task.phase == "kill"
+            (item.task.phase == "kill" and item.step.timing == "at planting")
             or item.task.operation != "boom_spraying"
             or item.task.step == "clean_up"
         ):
             continue
         role = tables.ingredients()[item.ingredient].role
         rows = [
-            (line, tables.tolerance(line.species, item.ingredient, item.step.timing))
-            for line in field.seed.lines
+            (line.species, tables.tolerance(line.species, item.ingredient, item.step.timing))
+            for line in field.conversion.mix.lines
         ]
-        flowers = [line.species for line, _ in rows if line.group in ("forb", "legume")]
+        flowers = [species for species, _ in rows if is_flower(species)]
         if role in BROADLEAF_ROLES and flowers and item.task.season > 0:
             yield find(
                 "broadleaf_over_flowers",
@@ -41,30 +44,30 @@ def tolerance(field: FieldPlan, prices: Prices) -> Iterator[Finding]:
                 "Broadleaf herbicides do not tell a planted wildflower from a weed.",
                 "Leave the broadleaf spray out and clip or spot-spray, or plant this field to grass only.",
             )
-            rows = [(line, row) for line, row in rows if line.group not in ("forb", "legume")]
-        hurt = [(line, row) for line, row in rows if row.tolerance == "sensitive"]
-        unsure = [(line, row) for line, row in rows if row.tolerance in ("moderate", "unknown")]
+            rows = [(species, row) for species, row in rows if species not in flowers]
+        hurt = [(species, row) for species, row in rows if row.tolerance == "sensitive"]
+        unsure = [(species, row) for species, row in rows if row.tolerance in ("moderate", "unknown")]
         if hurt:
-            names = [line.species for line, _ in hurt]
+            names = [species for species, _ in hurt]
             yield find(
                 "tolerance_sensitive",
                 name,
                 f"{item.step.step}/{item.ingredient}",
                 f"{item.ingredient} ({item.task.label.lower()}) kills or hurts {listing(names)} on {name}.",
-                "; ".join(f"{line.species}: {row.note or row.tolerance}" for line, row in hurt),
+                "; ".join(f"{species}: {row.note or row.tolerance}" for species, row in hurt),
                 f"Take {listing(names)} out of the mix, or leave this spray out and clip instead.",
                 source="; ".join(dict.fromkeys(row.source for _, row in hurt)),
             )
         if unsure:
-            names = [line.species for line, _ in unsure]
+            names = [species for species, _ in unsure]
             yield find(
                 "tolerance_unsure",
                 name,
                 f"{item.step.step}/{item.ingredient}/{','.join(names)}",
                 f"{listing(names)} may not stand {item.ingredient} ({item.task.label.lower()}) on {name}.",
                 "; ".join(
-                    f"{line.species}: {row.tolerance}{', ' + row.note if row.note else ''}"
-                    for line, row in unsure
+                    f"{species}: {row.tolerance}{', ' + row.note if row.note else ''}"
+                    for species, row in unsure
                 ),
                 "Find the species on the label, plant a trial strip first, or leave the spray out.",
                 source="; ".join(dict.fromkeys(row.source for _, row in unsure)),

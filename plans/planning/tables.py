@@ -12,7 +12,7 @@ from typing import Annotated, Literal, TypeVar, cast
 
 from pydantic import Field, TypeAdapter, ValidationError
 
-from plans.planning.cells import Additions, Chemicals, Key, MaybeInt, MaybeNumber, Source, Words
+from plans.planning.cells import Additions, Chemicals, Key, MaybeInt, MaybeNumber, MaybePercent, Source, Words
 from plans.planning.plants import BloomSeason, PlotCrop, PurposeTarget, SoilNeed, Species, Woody
 
 FOLDER = Path(__file__).parent / "reference"
@@ -77,6 +77,10 @@ class Program:
     key: Key
     label: Key
     covers: Words
+    targets: Words
+    """Words by which a field's weeds name what this program is for."""
+    seedings: Words
+    """Seeding methods that go with it."""
     summary: Key
     caution: str
     """What to mind, as the end of a sentence that begins with the field's name."""
@@ -89,7 +93,7 @@ class Seeding:
     key: Key
     label: Key
     summary: Key
-    way: Literal["drilled", "broadcast"]
+    way: Literal["drilled", "broadcast", "none"]
     source: Source
 
 
@@ -99,6 +103,8 @@ class Option:
     label: Key
     summary: Key
     seedings: Words
+    programs: Words
+    """Kill programs it belongs to; empty for all, `!key` for all but that one."""
     source: Source
 
 
@@ -130,12 +136,16 @@ class Step:
     """Longest time after the step before; beyond it that step is done again."""
     seedings: Words
     """Seeding methods it belongs to; empty for all."""
-    option: str
-    """Taken only with this option; `!name`: only without it."""
+    programs: Words
+    """Kill programs it belongs to; empty for all, `!key` for all but that one."""
+    option: Words
+    """Taken only with these options; `!name`: only without that one."""
     when: str
     """Condition on the ground, as `thatch:light|heavy`."""
     conditions: str
     cautions: Words
+    likelihood_pct: MaybePercent
+    """How often a step that is not certain is needed; such a step is firm only with its option."""
     source: Source
 
 

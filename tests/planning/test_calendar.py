@@ -10,16 +10,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from plans.planning import tables
-from plans.planning.calendar import SOWING, Slot, schedule, window
+from plans.planning.calendar import SOWING, Slot, schedule, soil_wait_days, window
 from plans.planning.job import Climate, Conversion, DoneStep
-from plans.planning.programs import UnknownChoice
+from plans.planning.programs import UnknownChoice, among
 from plans.planning.season import moment_days, month_day
 from plans.planning.tables import Step
 from tests.planning import make
 from tests.planning.make import columbia, conversion, log
 
 PROGRAMS = sorted(tables.programs())
-SEEDINGS = sorted(tables.seedings())
+SEEDINGS = sorted(key for key, row in tables.seedings().items() if row.way != "none")
 PLACES = ["Columbia", "Des Moines", "Madison", "Nashville", "Wichita", "Little Rock"]
 starts = st.dates(date(2026, 1, 1), date(2030, 12, 31))
 thatches = st.sampled_from(["none", "light", "heavy"])
@@ -92,22 +92,71 @@ def test_windows_hold_for_any_start(
 def test_nothing_is_left_out_before_the_stand_is_up(
     program: str, seeding: str, start: date, thatch: str, town: str
 ) -> None:
-    """Kill and planting steps all stand in the plan, killed before sown, and sown within three years."""
+    """Kill and planting steps all stand in the plan, killed before sown, and sown within three years.
+
+    Sericea takes two summers first, and a winter seeding comes half a year later.
+    """
     made = conversion(kill_program=program, seeding=seeding, thatch=thatch)
     found = plan_of(made, start, town)
     wanted = {
         step.step
         for step in tables.steps().values()
         if step.set in (program, seeding)
-        and not step.option
-        and (not step.seedings or seeding in step.seedings)
+        and all(option.startswith("!") for option in step.option)
+        and step.likelihood_pct is None
+        and among(step.seedings, seeding)
+        and among(step.programs, program)
         and (not step.when or thatch in step.when)
     }
     assert wanted <= found.keys()
     (sown,) = [slot for slot in found.values() if slot.step.operation in SOWING]
-    assert sown.earliest - start <= days(3 * 365)
+    assert sown.earliest - start <= days((4 if program == "sericea_two_summers" else 3) * 365)
     assert all(slot.latest < sown.latest for slot in found.values() if slot.step.phase == "kill")
     assert all(slot.earliest > sown.earliest for slot in found.values() if slot.step.season >= 1)
+
+
+@every_program
+@every_seeding
+@given(start=starts, chosen=options, place=st.sampled_from(sorted(make.climates())))
+def test_no_seed_goes_in_before_the_wait_of_any_spray_is_over(
+    program: str, seeding: str, start: date, chosen: tuple[str, ...], place: str
+) -> None:
+    """Whole windows: seed on its last day keeps the wait from a spray on its last day, as on the first."""
+    made = conversion(kill_program=program, seeding=seeding, options=chosen)
+    slots = schedule(made, make.climates()[place], 5, start)
+    (sown,) = [slot for slot in slots if slot.step.operation in SOWING]
+    for slot in slots:
+        if slot.step.order < sown.step.order:
+            assert sown.earliest - slot.earliest >= days(soil_wait_days(slot.step))
+            assert sown.latest - slot.latest >= days(soil_wait_days(slot.step))
+
+
+@given(start=starts, chosen=options, place=st.sampled_from(sorted(make.climates())))
+def test_a_release_sows_nothing_and_is_looked_after(start: date, chosen: tuple[str, ...], place: str) -> None:
+    made = conversion(kill_program="release_native", seeding="none", options=chosen)
+    slots = schedule(made, make.climates()[place], 5, start)
+    found = by_step(slots)
+    assert not [slot for slot in slots if slot.step.operation in SOWING or slot.step.phase == "plant"]
+    assert not {"clip_1", "clip_2", "count_1"} & found.keys()
+    release = found["release_april" if "release_imazapic" in chosen else "release_spring"]
+    assert found["count_release_1"].earliest.year == release.latest.year
+    assert found["walk_5"].earliest.year == release.latest.year + 4
+    assert [slot.earliest for slot in slots] == sorted(slot.earliest for slot in slots)
+
+
+def test_a_step_that_is_not_certain_is_firm_only_with_its_option() -> None:
+    assert "kill_again_sod" not in plan_of(conversion(), date(2027, 7, 1))
+    with_it = plan_of(conversion(options=("kill_again",)), date(2027, 7, 1))
+    assert with_it["drill"].after == "kill_again_sod"
+    for found in (plan_of(conversion(), date(2027, 7, 1)), with_it):
+        assert not {"clip_again", "spot_again_2", "overseed_2"} & found.keys()
+
+
+@pytest.mark.parametrize(("option", "step"), [("hay_first", "hay_sod"), ("graze_first", "graze_sod")])
+def test_hay_or_cattle_take_the_place_of_the_mower(option: str, step: str) -> None:
+    found = plan_of(conversion(options=(option,), thatch="heavy"), date(2027, 7, 1))
+    assert step in found and "ready_sod" not in found
+    assert found["kill_fall"].earliest - found[step].earliest >= days(28)
 
 
 @given(start=starts, later=st.integers(0, 400))

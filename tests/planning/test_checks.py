@@ -161,18 +161,53 @@ CASES = [
         "wait_short",
         {
             "kill_program": "fallow_two_pass",
-            "left_out": ("burndown_weeds",),
-            "log": log(kill_fall_weeds=date(2028, 4, 5)),
-            "start_on": date(2028, 4, 10),
+            "log": log(kill_fall_weeds=date(2028, 4, 5), drill=date(2028, 5, 4)),
         },
         {
             "kill_program": "fallow_two_pass",
-            "left_out": ("burndown_weeds",),
-            "log": log(kill_fall_weeds=date(2028, 4, 5)),
-            "start_on": date(2028, 5, 5),
+            "log": log(kill_fall_weeds=date(2028, 4, 5), drill=date(2028, 5, 5)),
         },
-        today=date(2028, 4, 10),
+        today=date(2028, 5, 10),
     ),
+    Case(
+        "seeding_mismatch",
+        {"seeding": "none"},
+        {"seeding": "none", "kill_program": "release_native", "cover": "failed native stand"},
+    ),
+    Case(
+        "seeding_mismatch",
+        {"seeding": "broadcast", "kill_program": "release_native", "cover": "failed native stand"},
+        {"seeding": "drill", "kill_program": "release_native", "cover": "failed native stand"},
+    ),
+    Case("residue_steep", {"thatch": "heavy", "slope_pct": 8.1}, {"thatch": "heavy", "slope_pct": 8.0}),
+    Case(
+        "residue_steep",
+        {"thatch": "heavy", "slope_pct": 12, "kill_program": "sod_spring_only", "options": ("burn_first",)},
+        {"thatch": "light", "slope_pct": 12, "kill_program": "sod_spring_only", "options": ("burn_first",)},
+        severity="caution",
+    ),
+    Case(
+        "sericea_flowers",
+        sown(*GRASSES, ("wild bergamot", 0.1), kill_program="sericea_two_summers"),
+        {"mix": grass_mix(), "kill_program": "sericea_two_summers"},
+    ),
+    Case(
+        "sericea_flowers",
+        sown(*GRASSES, ("wild bergamot", 0.1), weeds="some Sericea by the gate"),
+        sown(*GRASSES, ("wild bergamot", 0.1), weeds="some thistle by the gate"),
+    ),
+    Case(
+        "weed_program",
+        {"weeds": "bermudagrass under the fescue"},
+        {"weeds": "bermudagrass under the fescue", "kill_program": "bermuda_summer"},
+    ),
+    Case(
+        "tolerance_sensitive",
+        sown(*GRASSES, ("Virginia wildrye", 1), kill_program="release_native", seeding="none"),
+        {"mix": grass_mix(), "kill_program": "release_native", "seeding": "none"},
+    ),
+    Case("tillage_steep", {"kill_program": "no_spray", "slope_pct": 15.1}, {"slope_pct": 15.1}),
+    Case("tillage_steep", {"options": ("disc_thirds",), "slope_pct": 15.1}, {"slope_pct": 15.1}),
 ]
 
 

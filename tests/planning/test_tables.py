@@ -12,6 +12,7 @@ from plans.planning import tables
 from plans.planning.calendar import SOWING
 from plans.planning.fields import SPRAYING
 from plans.planning.job import Cover, Purpose
+from plans.planning.programs import among
 
 FILES = sorted(tables.FOLDER.glob("*.csv"))
 STEPS = list(tables.steps().values())
@@ -34,7 +35,8 @@ def test_a_step_names_only_what_the_tables_know(step: tables.Step) -> None:
     assert set(step.cautions) <= tables.cautions().keys()
     assert {name for name, _ in step.chemicals} <= tables.ingredients().keys()
     assert set(step.seedings) <= tables.seedings().keys()
-    assert step.option.removeprefix("!") in {"", *tables.options()}
+    assert {option.removeprefix("!") for option in step.option} <= tables.options().keys()
+    assert {program.removeprefix("!") for program in step.programs} <= tables.programs().keys()
     assert step.after in {"", *tables.steps()}
 
 
@@ -65,9 +67,32 @@ def test_work_that_can_hurt_carries_its_caution(operation: str, caution: str) ->
 
 @pytest.mark.parametrize("program", tables.programs())
 @pytest.mark.parametrize("seeding", tables.seedings())
-def test_every_program_and_seeding_ends_in_one_sowing(program: str, seeding: str) -> None:
+def test_every_program_and_seeding_ends_in_one_sowing_or_in_none(program: str, seeding: str) -> None:
     sown = [step for step in STEPS if step.set in (program, seeding) and step.operation in SOWING]
-    assert len(sown) == 1
+    assert len(sown) == (tables.seedings()[seeding].way != "none")
+
+
+def test_programs_and_options_name_what_the_tables_know() -> None:
+    for program in tables.programs().values():
+        assert program.seedings and set(program.seedings) <= tables.seedings().keys()
+    for option in tables.options().values():
+        assert {key.removeprefix("!") for key in option.programs} <= tables.programs().keys()
+        assert set(option.seedings) <= tables.seedings().keys()
+        assert any(option.option in step.option for step in STEPS), "an option that adds nothing"
+
+
+@pytest.mark.parametrize("step", STEPS, ids=lambda step: step.step)
+def test_no_program_without_herbicide_sprays(step: tables.Step) -> None:
+    of_it = step.set == "no_spray" or (
+        step.set in ("drill", "broadcast", "dormant", "upkeep") and among(step.programs, "no_spray")
+    )
+    assert not (of_it and step.chemicals), step.step
+
+
+def test_every_kill_comes_before_every_planting() -> None:
+    assert max(step.order for step in STEPS if step.phase == "kill") < min(
+        step.order for step in STEPS if step.phase == "plant"
+    )
 
 
 def test_every_cover_has_a_program() -> None:

@@ -1,0 +1,95 @@
+"""Rules about the kill program: does it fit the seeding, the residue, the flowers and the weeds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from plans.planning import tables
+from plans.planning.findings import FieldPlan, find, is_flower, listing
+from plans.planning.plan import Finding
+
+GENTLE_SLOPE_PCT = 8.0
+SERICEA = "sericea_two_summers"
+
+
+def seeding(field: FieldPlan) -> Iterator[Finding]:
+    """A program that kills everything wants seed; a release is not tilled, nor killed by a last spray."""
+    conversion = field.conversion
+    program = tables.programs()[conversion.kill_program]
+    if conversion.seeding in program.seedings:
+        return
+    sown = tables.seedings()[conversion.seeding]
+    nothing = sown.way == "none"
+    yield find(
+        "seeding_mismatch",
+        conversion.field,
+        f"{program.key}/{sown.key}",
+        f"{conversion.field}: {program.label.lower()} does not go with {sown.label.lower()}.",
+        "What is killed and not sown grows back to weeds."
+        if nothing
+        else "This way of seeding would kill or tear up the natives that are there.",
+        f"Choose one of: {listing(tables.seedings()[key].label.lower() for key in program.seedings)}.",
+        source=program.source,
+    )
+
+
+def residue(field: FieldPlan) -> Iterator[Finding]:
+    """Heavy residue on a slope stays as mulch and is drilled through."""
+    conversion = field.conversion
+    if conversion.thatch != "heavy" or conversion.slope_pct <= GENTLE_SLOPE_PCT:
+        return
+    burned = any(task.phase == "kill" and task.operation == "prescribed_burn" for task in field.tasks)
+    yield find(
+        "residue_steep",
+        conversion.field,
+        "burn" if burned else "mulch",
+        f"Heavy residue lies on the {conversion.slope_pct:g} % slope of {conversion.field}"
+        f"{' and is to be burned off' if burned else ''}.",
+        "It is the only cover that slope has between the kill and the new stand.",
+        "Mow it instead of burning, leave it as mulch and drill through it."
+        if burned
+        else "Leave it as mulch and drill through it; do not burn, till or rake it off.",
+        severity="caution" if burned else None,
+    )
+
+
+def sericea(field: FieldPlan) -> Iterator[Finding]:
+    """Flowers cannot be sprayed around where sericea still comes from seed."""
+    conversion = field.conversion
+    flowers = [line.species for line in field.seed.lines if is_flower(line.species)]
+    if flowers and SERICEA in (conversion.kill_program, *_called_for(field)):
+        yield find(
+            "sericea_flowers",
+            conversion.field,
+            ",".join(flowers),
+            f"Sericea grows on {conversion.field}, and its mix has wildflowers: {listing(flowers)}.",
+            "Its seed sprouts for years, and what kills it kills wildflowers too.",
+            "Sow grasses alone now; add wildflowers after two summers in which no sericea came.",
+        )
+
+
+def weeds(field: FieldPlan) -> Iterator[Finding]:
+    """A weed named on the walk that another program is made for."""
+    conversion = field.conversion
+    for key in _called_for(field):
+        program = tables.programs()[key]
+        yield find(
+            "weed_program",
+            conversion.field,
+            key,
+            f"{conversion.field}: a weed is named there that has a program of its own, "
+            f"{program.label[0].lower()}{program.label[1:]}.",
+            f"{program.summary} {program.caution[:1].upper()}{program.caution[1:]}",
+            f"Look how much of it there is. {program.way_out}",
+            source=program.source,
+        )
+
+
+def _called_for(field: FieldPlan) -> list[str]:
+    """Programs made for a weed that the field's own words name, other than the one chosen."""
+    named = field.conversion.weeds.lower()
+    return [
+        program.key
+        for program in tables.programs().values()
+        if program.key != field.conversion.kill_program and any(target in named for target in program.targets)
+    ]
