@@ -94,7 +94,11 @@ def wait_for(port: int, seconds: float = 30) -> None:
 
 def keep(png: bytes, name: str) -> None:
     """Writes the picture in few colours; refuses one too large for a README."""
-    picture = Image.open(BytesIO(png)).convert("RGB").quantize(COLOURS, dither=Image.Dither.NONE)
+    picture = (
+        Image.open(BytesIO(png))
+        .convert("RGB")
+        .quantize(COLOURS, Image.Quantize.MAXCOVERAGE, kmeans=1, dither=Image.Dither.NONE)
+    )
     path = TOUR / f"{name}.png"
     picture.save(path, optimize=True)
     size = path.stat().st_size
