@@ -32,6 +32,7 @@ class FillStep:
 
 @lru_cache(maxsize=1)
 def fill_steps() -> tuple[FillStep, ...]:
+    """The steps of filling a tank, in their order. Raises TableError."""
     found = tables.read_table(tables.FOLDER / "fill_order.csv", FillStep)
     return tuple(sorted(found, key=lambda step: step.place))
 

@@ -27,7 +27,7 @@ def run() -> None:
     hand = [sums_of(plan(job), prices) for job in jobs[:MANY]]
     in_python(hand[0])
     bare = statistics.median(seconds(in_python, hand))
-    totals = [float(plan(job).estimate.total.total) for job in jobs[:MANY]]
+    totals = [float(plan(job).estimate.total.total.value) for job in jobs[:MANY]]
 
     measured(
         f"plan_job, one field, {SPECIES} species, {YEARS} years, median",
