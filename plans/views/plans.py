@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
-from django.db.models import Count, OuterRef, Q, Subquery, Sum
+from django.db.models import Count, Q, Sum
 from django.forms import ModelForm
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -33,25 +33,25 @@ def plans(request: PracticeRequest) -> HttpResponse:
     """The practice's plans, newest change first; `state` and `page` stand in the address."""
     counts = dict(Plan.objects.order_by().values_list("state").annotate(Count("pk")))
     state = request.GET.get("state", "")
-    acres = (
-        Conversion.objects.filter(plan=OuterRef("pk"))
-        .order_by()
-        .values("plan")
-        .annotate(sum=Sum("field__acres"))
-    )
-    rows = Plan.objects.select_related("farm__client").annotate(acres=Subquery(acres.values("sum")))
+    rows = Plan.objects.select_related("farm__client")
     if state in State.values:
         rows = rows.filter(state=state)
     page = Paginator(rows, PER_PAGE).get_page(request.GET.get("page"))
-    offered = latest_totals(page.object_list)
+    acres, offered = acres_of(page.object_list), latest_totals(page.object_list)
     context = {
         "page": page,
-        "rows": [(plan, offered.get(plan.pk)) for plan in page.object_list],
+        "rows": [(plan, acres.get(plan.pk), offered.get(plan.pk)) for plan in page.object_list],
         "state": state if state in State.values else "",
         "states": [(value, label, counts[value]) for value, label in State.choices if value in counts],
         "count": sum(counts.values()),
     }
     return render(request, "plans/plans.html", context)
+
+
+def acres_of(shown: Iterable[Plan]) -> dict[int, float]:
+    """Acres of each plan shown, by plan."""
+    rows = Conversion.objects.filter(plan__in=[plan.pk for plan in shown]).order_by()
+    return dict(rows.values_list("plan").annotate(Sum("field__acres")))
 
 
 def latest_totals(shown: Iterable[Plan]) -> dict[int, Proposal]:
