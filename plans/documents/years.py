@@ -8,6 +8,7 @@ from datetime import date
 
 from reportlab.graphics.shapes import Drawing, Group
 
+from plans.documents import fonts
 from plans.documents.fonts import SERIF_BOLD
 from plans.documents.look import GREEN, QUIET, RULE
 from plans.documents.marks import BAR, Axis, Bar, draw_bar, rule, stack, words
@@ -93,9 +94,11 @@ def _sheet(rows: Sequence[_Row], wide: float) -> Drawing:
     drawing.add(group)
     axis = Axis(date(2001, 1, 1), date(2001, 12, 31), YEAR_ROOM + FIELD_ROOM, wide)
     y = drawing.height - HEAD
+    narrow = (wide - axis.left) / 12 < fonts.width(max(MONTHS, key=len), fonts.SANS, 7.5) + 4
     for first in axis.months():
         at = axis.at(first)
-        words(group, at + 2, y + 4, MONTHS[first.month - 1], size=7.5, colour=QUIET)
+        name = MONTHS[first.month - 1]
+        words(group, at + 2, y + 4, name[:3] if narrow else name, size=7.5, colour=QUIET)
         rule(group, at, 0, at, y, RULE, 0.4)
     rule(group, wide, 0, wide, y, RULE, 0.4)
     year = None
