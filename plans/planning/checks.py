@@ -34,7 +34,7 @@ def _ground(field: FieldPlan) -> Iterator[Finding]:
             "tillage_steep",
             name,
             "discing",
-            f"Discing {name} lays bare a {slope_pct:g} % slope.",
+            f"Discing {name} lays a slope of {slope_pct:g} % bare.",
             "Dead sod left standing holds the soil; tilled, the same slope can lose many times as much.",
             "Take a program and a seeding that leave the soil covered, and mow instead of discing thirds.",
             severity="stop" if slope_pct > STEEP_SLOPE_PCT else "caution",
@@ -53,7 +53,7 @@ def _ground(field: FieldPlan) -> Iterator[Finding]:
             "neighbours",
             name,
             "boom_spraying",
-            f"{name} has sensitive neighbours: {conversion.sensitive_neighbours.strip()}.",
+            f"{name} has sensitive neighbors: {conversion.sensitive_neighbours.strip()}.",
             "Drift of a few drops can hurt gardens, vines, hives and organic crops.",
             "Tell them beforehand, leave a strip, and spray only with the wind away from them.",
         )

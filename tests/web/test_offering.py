@@ -91,7 +91,7 @@ def test_later_changes_alter_nothing_that_was_offered(cast: Cast) -> None:
 
 
 def figures(page: str) -> list[str]:
-    """Every figure that the page lays out, in order; the findings stand before the price and are left away."""
+    """Every figure that the page lays out, in order; the findings, before the price, are left away."""
     return re.findall(r'<summary class="fig">([^<]+)</summary>', page.split('id="price"', 1)[1])
 
 
