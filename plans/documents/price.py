@@ -27,7 +27,7 @@ from plans.documents.look import (
     strong,
     table,
 )
-from plans.documents.words import cents, listed, number, sentence, usd
+from plans.documents.words import cents, listed, lower_first, number, sentence, usd
 from plans.planning.plan import EstimateLine, Plan, YearPrice
 
 COLUMNS = ("work", "seed", "spray", "hauling", "contingency", "discount", "tax")
@@ -77,6 +77,28 @@ def by_year(plan: Plan) -> list[Flowable]:
         )
     )
     return story
+
+
+def what_may_come(plan: Plan) -> list[Flowable]:
+    """Steps outside the firm price, with the range they make; empty where none is open."""
+    likely = plan.estimate.range
+    if likely is None or not likely.steps:
+        return []
+    steps = [
+        f"{lower_first(step.label).replace(': ', ', ')} "
+        f"({step.likelihood_pct} times in 100, {usd(step.price.dollars)})"
+        for step in likely.steps
+    ]
+    return [
+        *part("What may come on top", 90),
+        p(
+            f"The price above is firm for the work listed. All of it will likely come to between "
+            f"{usd(likely.p10.dollars)} and {usd(likely.p90.dollars)}, {usd(likely.p50.dollars)} in the "
+            f"middle, if some of this is needed too: {'; '.join(steps)}. We would agree each with you before "
+            "it is done. How often each is needed is a rule of thumb.",
+            BODY,
+        ),
+    ]
 
 
 def payments(plan: Plan) -> list[Flowable]:

@@ -11,7 +11,7 @@ from plans.documents.closing import AcceptedCaution, place_to_sign, the_findings
 from plans.documents.ground import the_fields, the_mixes, what_we_do
 from plans.documents.letter import cover_letter
 from plans.documents.page import Running, build, wide_pages
-from plans.documents.price import by_year, cost_share, payments, the_lines
+from plans.documents.price import by_year, cost_share, payments, the_lines, what_may_come
 from plans.documents.schedule import the_schedule, the_years_ahead, why_these_dates
 from plans.documents.workings import the_workings
 from plans.planning.plan import Plan
@@ -46,6 +46,7 @@ def proposal_pdf(
         *why_these_dates(plan),
         *the_schedule(plan),
         *by_year(plan),
+        *what_may_come(plan),
         *payments(plan),
         *cost_share(plan),
         *the_lines(plan),

@@ -33,7 +33,8 @@ from plans.planning.work import Visit, visits
 PHASES = {"plant": "plant", "kill": "kill", "establish": "settle", "keep": "keep"}
 
 
-def _priced(line: EstimateLine, terms: Terms) -> EstimateLine:
+def priced(line: EstimateLine, terms: Terms) -> EstimateLine:
+    """A line with its price from its direct cost."""
     cost = Decimal(line.cost.value)
     pct = exact(terms.pricing_pct)
     rule = (
@@ -68,7 +69,8 @@ def _line(
     )
 
 
-def _work_line(visit: Visit, prices: Prices) -> EstimateLine | None:
+def work_line(visit: Visit, prices: Prices) -> EstimateLine | None:
+    """The line of one trip; None where the work has no listed rate."""
     rate = prices.work.get(visit.operation)
     if rate is None:
         return None
@@ -101,7 +103,8 @@ def _work_line(visit: Visit, prices: Prices) -> EstimateLine | None:
     )
 
 
-def _hauling_lines(trips: Sequence[Visit], job: Job, prices: Prices) -> list[EstimateLine]:
+def hauling_lines(trips: Sequence[Visit], job: Job, prices: Prices) -> list[EstimateLine]:
+    """Miles of a year's trips, a line for each year."""
     lines = []
     miles = job.farm.round_trip_miles
     if not miles or not prices.hauling_usd_per_mile:
@@ -132,7 +135,7 @@ def _hauling_lines(trips: Sequence[Visit], job: Job, prices: Prices) -> list[Est
     return lines
 
 
-def _sum_line(
+def sum_line(
     year: int, category: Category, label: str, parts: Sequence[tuple[str, Figure, Figure]]
 ) -> EstimateLine:
     """One line from (field, quantity, cost) of several fields; its cost sums costs already rounded."""
@@ -167,10 +170,33 @@ def _seed_lines(seed: Sequence[FieldSeed], sowing_year: dict[str, int]) -> list[
                 grouped.setdefault((sowing_year[field.field], line.species), []).append(
                     (field.field, line.pls_lb, line.cost)
                 )
-    return [_sum_line(year, "seed", f"{species} seed", parts) for (year, species), parts in grouped.items()]
+    return [sum_line(year, "seed", f"{species} seed", parts) for (year, species), parts in grouped.items()]
 
 
-def _spray_lines(tanks: Sequence[TankMix], year_of: dict[str, int]) -> list[EstimateLine]:
+def seed_share_lines(seed: Sequence[FieldSeed], share_pct: float, year: int) -> list[EstimateLine] | None:
+    """Lines for a share [%] of each field's seed; None where a species has no listed price."""
+    grouped: dict[str, list[tuple[str, Figure, Figure]]] = {}
+    for field in seed:
+        for line in field.lines:
+            if line.cost is None:
+                return None
+            pounds, cost = float(line.pls_lb.value), line.cost.dollars
+            share = Term("share", share_pct, "%")
+            quantity = Figure(
+                pounds * share_pct / 100, "lb", "PLS of the field × share", (Term("PLS", pounds, "lb"), share)
+            )
+            part = Figure(
+                percent_of(cost, share_pct),
+                "$",
+                "seed of the field × share",
+                (Term("seed", cost, "$"), share),
+            )
+            grouped.setdefault(line.species, []).append((field.field, quantity, part))
+    return [sum_line(year, "seed", f"{species} seed", parts) for species, parts in grouped.items()]
+
+
+def spray_lines(tanks: Sequence[TankMix], year_of: dict[str, int]) -> list[EstimateLine]:
+    """Products and adjuvants by year, all fields together."""
     grouped: dict[tuple[int, str], list[tuple[str, Figure, Figure]]] = {}
     for tank in tanks:
         for part in tank.parts:
@@ -178,7 +204,7 @@ def _spray_lines(tanks: Sequence[TankMix], year_of: dict[str, int]) -> list[Esti
                 grouped.setdefault((year_of[tank.task], part.name), []).append(
                     (tank.field, part.total, part.cost)
                 )
-    return [_sum_line(year, "spray", name, parts) for (year, name), parts in grouped.items()]
+    return [sum_line(year, "spray", name, parts) for (year, name), parts in grouped.items()]
 
 
 SUM_SOURCE = "sum of printed amounts"
@@ -191,7 +217,8 @@ def _added(formula: str, parts: Sequence[tuple[str, Decimal]], source: str = SUM
     return Figure(total(amount for _, amount in parts), "$", formula, terms, source)
 
 
-def _year_price(year: int, phase: str, lines: Sequence[EstimateLine], terms: Terms) -> YearPrice:
+def year_price(year: int, phase: str, lines: Sequence[EstimateLine], terms: Terms) -> YearPrice:
+    """A year's sums by kind, with contingency, discount and tax."""
     rates = {
         "work": terms.taxes.work_pct,
         "seed": terms.taxes.seed_pct,
@@ -288,20 +315,20 @@ def estimate(
     sowing_year = {
         task.field: year_of[task.key] for task in tasks if task.operation in SOWING and task.key in year_of
     }
-    lines = [line for visit in trips if (line := _work_line(visit, prices)) is not None]
+    lines = [line for visit in trips if (line := work_line(visit, prices)) is not None]
     lines += _seed_lines(seed, sowing_year)
-    lines += _spray_lines([tank for tank in tanks if tank.task in year_of], year_of)
-    lines += _hauling_lines(trips, job, prices)
+    lines += spray_lines([tank for tank in tanks if tank.task in year_of], year_of)
+    lines += hauling_lines(trips, job, prices)
     order = {category: place for place, category in enumerate(CATEGORIES)}
     ordered = sorted(
-        (_priced(line, job.terms) for line in lines), key=lambda line: (line.year, order[line.category])
+        (priced(line, job.terms) for line in lines), key=lambda line: (line.year, order[line.category])
     )
     phases: dict[int, set[str]] = {}
     for task in tasks:
         if task.key in year_of:
             phases.setdefault(year_of[task.key], set()).add(task.phase)
     years = tuple(
-        _year_price(
+        year_price(
             year,
             next((label for phase, label in PHASES.items() if phase in phases.get(year, set())), "keep"),
             [line for line in ordered if line.year == year],

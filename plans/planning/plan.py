@@ -194,6 +194,30 @@ class StageAmount:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PossibleStep:
+    """A step that may be needed, outside the firm price; its price as a client would pay it [$]."""
+
+    step: str
+    label: str
+    why: str
+    fields: tuple[str, ...]
+    likelihood_pct: int
+    price: Figure
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PriceRange:
+    """What all of it may come to [$]: enough in 10, in 50 and in 90 of 100 cases."""
+
+    p10: Figure
+    p50: Figure
+    p90: Figure
+    steps: tuple[PossibleStep, ...]
+    unpriced: tuple[str, ...]
+    """Steps that may be needed and cannot be priced from the price list."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Estimate:
     lines: tuple[EstimateLine, ...]
     years: tuple[YearPrice, ...]
@@ -203,6 +227,8 @@ class Estimate:
     stages: tuple[StageAmount, ...]
     cost_share: Figure | None
     after_cost_share: Figure | None
+    range: PriceRange | None = None
+    """None where no step is left open."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
 from plans.planning import calendar, checks, season, tables
+from plans.planning.contingent import price_range
 from plans.planning.estimate import estimate
 from plans.planning.fields import (
     PRICE_SOURCE,
@@ -98,6 +100,7 @@ def plan_job(job: Job, prices: PriceList, today: date) -> Plan:
         tasks += found
         fields.append(FieldPlan(conversion, slots, found, sown, tuple(mixes)))
     tasks.sort(key=lambda task: (task.earliest, task.latest, task.key))
+    whole = estimate(job, listed, seed, tanks, tasks)
     return Plan(
         job=job,
         today=today,
@@ -107,6 +110,8 @@ def plan_job(job: Job, prices: PriceList, today: date) -> Plan:
         tanks=tuple(tanks),
         tasks=tuple(tasks),
         cautions=_cautions(tasks),
-        estimate=estimate(job, listed, seed, tanks, tasks),
+        estimate=replace(
+            whole, range=price_range(job, listed, fields, whole.total.total.dollars, today.year)
+        ),
         season=season.season_at(job.climate),
     )

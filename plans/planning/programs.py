@@ -45,22 +45,44 @@ def among(names: tuple[str, ...], key: str) -> bool:
     return not names or key in names
 
 
+def _part_of(step: Step, program: str, seeding: str, years: int, thatch: str) -> bool:
+    """Whether a step is part of this way of working on this ground, options apart."""
+    return (
+        step.set in (program, seeding, "upkeep")
+        and step.season <= years
+        and among(step.programs, program)
+        and among(step.seedings, seeding)
+        and (not step.when or thatch in step.when.removeprefix("thatch:").split("|"))
+    )
+
+
+def _taken(step: Step, options: Collection[str]) -> bool:
+    """Whether the options chosen take a step in; one with a likelihood only where its option is chosen."""
+    if step.likelihood_pct is not None and not step.option:
+        return False
+    return all((name.removeprefix("!") in options) != name.startswith("!") for name in step.option)
+
+
 def belongs(
     step: Step, program: str, seeding: str, options: Collection[str], years: int, thatch: str
 ) -> bool:
-    """Whether a step is part of this way of working, before any is left out.
+    """Whether a step is firmly part of this way of working, before any is left out."""
+    return _part_of(step, program, seeding, years, thatch) and _taken(step, options)
 
-    A step with a likelihood is certain only where its option is taken.
-    """
-    if step.set not in (program, seeding, "upkeep") or step.season > years:
-        return False
-    if not among(step.programs, program) or not among(step.seedings, seeding):
-        return False
-    if any((name.removeprefix("!") in options) == name.startswith("!") for name in step.option):
-        return False
-    if step.likelihood_pct is not None and not step.option:
-        return False
-    return not step.when or thatch in step.when.removeprefix("thatch:").split("|")
+
+def possible_steps(conversion: Conversion, years: int) -> tuple[Step, ...]:
+    """Steps that may be needed and are not in the plan, in working order, after the last one logged."""
+    logged = [tables.steps()[done.step].order for done in conversion.log if done.step in tables.steps()]
+    found = [
+        step
+        for step in tables.steps().values()
+        if step.likelihood_pct is not None
+        and step.step not in conversion.left_out
+        and step.order > max(logged, default=0)
+        and _part_of(step, conversion.kill_program, conversion.seeding, years, conversion.thatch)
+        and not _taken(step, conversion.options)
+    ]
+    return tuple(sorted(found, key=lambda step: step.order))
 
 
 def steps_for(conversion: Conversion, years: int) -> tuple[Step, ...]:
