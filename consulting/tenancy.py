@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, TypeVar
 from django.core.exceptions import ValidationError
 from django.db import models
 from django_scopes import ScopedManager
+from django_scopes.manager import DisabledQuerySet
 
 if TYPE_CHECKING:
     Row = TypeVar("Row", bound=models.Model, covariant=True)
@@ -17,6 +18,10 @@ else:
 
     class PracticeManager(type(ScopedManager(practice="practice"))):
         """Rows of the practice in scope; without one every query raises ScopeError."""
+
+
+# django-scopes 2.1 refuses every query outside a scope but these two.
+DisabledQuerySet.exists = DisabledQuerySet.contains = DisabledQuerySet.error
 
 
 class PracticeRecord(models.Model):

@@ -58,12 +58,14 @@ def _finding(finding: Finding, accepted: AcceptedCaution | None) -> str:
 
 
 def the_findings(plan: Plan, accepted: Sequence[AcceptedCaution]) -> list[Flowable]:
-    if not plan.findings:
+    """Stops and cautions; notes are for the consultant's own screen."""
+    found = [finding for finding in plan.findings if finding.severity != "note"]
+    if not found:
         return []
     by_key = {caution.key: caution for caution in accepted}
     rows = [
         [p(finding.severity.capitalize(), CELL_BOLD), rich(_finding(finding, by_key.get(finding.key)))]
-        for finding in plan.findings
+        for finding in found
     ]
     return [
         *section("Points to know", 120),

@@ -30,10 +30,10 @@ def proposal_pdf(
 ) -> bytes:
     """Letter-size PDF of the plan; the same arguments give the same bytes.
 
-    `logo` is a PNG or JPEG. Raises ValueError when it cannot be read.
+    `number` is empty for a draft. `logo` is a PNG or JPEG. Raises ValueError when it cannot be read.
     """
     job = plan.job
-    name = f"Proposal {number}" if number.isdigit() else f"{number} proposal"
+    name = f"Proposal {number}" if number else "Draft proposal"
     reference = name + (f", revision {revision}" if revision > 1 else "")
     until = offered_on + timedelta(days=job.terms.valid_days)
     years = the_years_ahead(plan)

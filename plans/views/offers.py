@@ -33,8 +33,6 @@ from plans.selectors import (
     today_for,
 )
 
-DRAFT = "Draft"
-
 
 def outcome_of(request: PracticeRequest, plan: Plan) -> Outcome:
     """The plan as its page shows it. 404 while it cannot be worked out."""
@@ -69,7 +67,7 @@ def draft_pdf(request: PracticeRequest, pk: int) -> HttpResponse:
     outcome = outcome_of(request, plan)
     content = proposal_pdf(
         outcome,
-        number=DRAFT,
+        number="",
         revision=revision,
         offered_on=today_for(request.practice),
         logo=logo_png(request.practice),

@@ -45,7 +45,6 @@ def test_says_who_what_when_and_how_much(plan: Plan, texts: list[str]) -> None:
         "Payments",
         "A note on cost-share",
         "The lines behind the price",
-        "Points to know",
         "Terms",
         "Agreed",
         "How it was worked out",

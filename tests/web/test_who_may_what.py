@@ -133,6 +133,8 @@ def tenant_models() -> list[type[PracticeRecord]]:
 def test_a_query_without_a_practice_raises(db: None, model: Any) -> None:
     for ask in (
         lambda: model.objects.count(),
+        lambda: model.objects.exists(),
+        lambda: model.objects.contains(model()),
         lambda: list(model.objects.all()),
         lambda: model.objects.filter(pk=1),
         lambda: model.objects.get(pk=1),

@@ -41,7 +41,7 @@ class Command(BaseCommand):
         if options["pdf"]:
             out = Path(options["pdf"])
             try:
-                out.write_bytes(proposal_pdf(plan, number="Draft", revision=1, offered_on=today))
+                out.write_bytes(proposal_pdf(plan, number="", revision=1, offered_on=today))
             except OSError as error:
                 fail(self, [f"--pdf: {out} cannot be written: {error.strerror}"])
         self.stdout.write(plan_json(plan))
