@@ -27,6 +27,10 @@ def climate_of(farm: sites.Farm) -> job.Climate:
         last_spring_freeze=farm.last_spring_freeze,
         first_fall_freeze=farm.first_fall_freeze,
         source=farm.climate_source,
+        observed=tuple(
+            job.Observation(moment=seen.moment, on=seen.on)
+            for seen in sorted(farm.observations.all(), key=lambda seen: (seen.on, seen.moment))
+        ),
     )
 
 

@@ -28,12 +28,12 @@ def today_for(practice: Practice) -> date:
 
 
 def plans_whole() -> QuerySet[Plan]:
-    """Plans with all that a job and its page read: three queries however many fields and species."""
+    """Plans with all that a job and its page read: five queries however many fields and species."""
     conversions = (
         Conversion.objects.select_related("field", "mix").prefetch_related("mix__lines").order_by("pk")
     )
     return Plan.objects.select_related("practice", "farm__client").prefetch_related(
-        Prefetch("conversions", queryset=conversions), "acceptances"
+        Prefetch("conversions", queryset=conversions), "acceptances", "farm__observations"
     )
 
 

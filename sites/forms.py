@@ -11,7 +11,7 @@ from django.core.exceptions import ValidationError
 
 from consulting.formkit import HouseForm, NumberInput
 from sites.climate import MONTHS, Station, by_distance, stations
-from sites.models import Farm, Field
+from sites.models import Farm, Field, Observation
 
 NEAREST = "nearest"
 
@@ -150,6 +150,16 @@ class ClimateForm(HouseForm, forms.ModelForm):
         if None not in means:
             data["monthly_mean_f"] = means
         return data
+
+
+class ObservationForm(HouseForm, forms.ModelForm):
+    """A moment of this year as it was seen."""
+
+    narrow = ("on",)
+
+    class Meta:
+        model = Observation
+        fields = ["moment", "on"]
 
 
 class FieldForm(HouseForm, forms.ModelForm):

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
+from django.utils import timezone
 
 from consulting.models import Client, at_least, between
 from consulting.tenancy import PracticeRecord
@@ -74,6 +75,52 @@ class Farm(PracticeRecord):
         if spring and fall and spring >= fall:
             raise ValidationError(
                 {"first_fall_freeze": "The first fall freeze must come after the last spring freeze."}
+            )
+
+
+class Observation(PracticeRecord):
+    """A moment of the year as it was seen on a farm; plans take it in place of the normal of that year."""
+
+    MOMENT = [
+        ("sod_wakes", "Cool-season sod starts to grow"),
+        ("sod_at_height", "Sod stands at spray height"),
+        ("sod_boots", "Sod comes into boot"),
+        ("last_freeze", "Last spring freeze"),
+        ("natives_green_up", "Native grass greens up"),
+        ("soil_50", "Soil at 50 °F, 2 in deep"),
+        ("soil_60", "Soil at 60 °F, 2 in deep"),
+        ("fall_regrowth", "Sod grows again in fall"),
+        ("first_freeze", "First fall freeze"),
+        ("hard_freeze", "First hard freeze"),
+        ("leaf_fall", "Leaves are down"),
+    ]
+    APART_DAYS = 180
+    """The same moment of two years lies farther apart than this."""
+
+    farm = models.ForeignKey(Farm, on_delete=models.CASCADE, related_name="observations", editable=False)
+    moment = models.CharField("what was seen", max_length=30, choices=MOMENT)
+    on = models.DateField("seen on", validators=[MinValueValidator(date(1990, 1, 1))])
+
+    class Meta:
+        ordering = ["-on", "pk"]
+
+    def __str__(self) -> str:
+        return f"{self.get_moment_display()}, {self.on:%B} {self.on.day}, {self.on.year}"
+
+    def clean(self) -> None:
+        super().clean()
+        if self.on is None or self.farm_id is None:
+            return
+        if self.on > timezone.localdate() + timedelta(days=1):
+            raise ValidationError({"on": "That day is still to come. Enter what was seen, when it was seen."})
+        near = Observation.objects.filter(
+            farm=self.farm,
+            moment=self.moment,
+            on__range=(self.on - timedelta(days=self.APART_DAYS), self.on + timedelta(days=self.APART_DAYS)),
+        ).exclude(pk=self.pk)
+        if near.exists():
+            raise ValidationError(
+                {"moment": "This is entered for that season already. Take the other one back first."}
             )
 
 

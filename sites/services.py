@@ -11,7 +11,7 @@ from django.db.models import ProtectedError
 from consulting.models import Client
 from consulting.services import save
 from sites.climate import Station
-from sites.models import Farm, Field
+from sites.models import Farm, Field, Observation
 
 
 def climate_values(station: Station) -> dict[str, Any]:
@@ -36,6 +36,11 @@ def farm_update(*, farm: Farm, **values: Any) -> Farm:
 
 def farm_take_climate(*, farm: Farm, station: Station) -> Farm:
     return save(farm, **climate_values(station))
+
+
+def observation_create(*, farm: Farm, **values: Any) -> Observation:
+    """What was seen on the farm. Raises ValidationError for the same moment twice in a season."""
+    return save(Observation(practice_id=farm.practice_id, farm=farm), **values)
 
 
 def field_create(*, farm: Farm, **values: Any) -> Field:

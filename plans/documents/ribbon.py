@@ -12,7 +12,9 @@ from plans.documents.fonts import SANS, SERIF_BOLD, width
 from plans.documents.look import GREEN, INK, QUIET, RULE, STRAW, STRAW_DARK, STRAW_WASH, TEXT_WIDTH
 from plans.documents.marks import BAR, Axis, Bar, draw_bar, next_month, rule, same_windows, stack, words
 from plans.documents.words import MONTHS, fields_of, listed, lower_first, month_day, short, when
+from plans.planning import tables
 from plans.planning.calendar import SOWING
+from plans.planning.observed import day_in, moves
 from plans.planning.plan import Plan, Task
 
 CURVE = 76.0
@@ -106,15 +108,19 @@ def _freezes(
 ) -> list[float]:
     """Dashed lines with their dates, broken where a task's words stand; returns where they are."""
     climate = plan.job.climate
-    named = (
-        ("last spring freeze", climate.last_spring_freeze),
-        ("first fall freeze", climate.first_fall_freeze),
-    )
-    days = sorted(
-        (month_day(text, year), name)
+    moved = moves(climate)
+    seen = {(move.because.moment, move.because.on) for move in moved.values()}
+    named = (("last spring freeze", "last_freeze"), ("first fall freeze", "first_freeze"))
+    marks = [
+        (key, day_in(climate, key, year), name)
         for year in range(axis.first.year, axis.last.year + 1)
-        for name, text in named
-    )
+        for name, key in named
+    ]
+    freezes = {key for _, key in named}
+    marks += [
+        (key, on, lower_first(tables.moment_rules()[key].label)) for key, on in seen if key not in freezes
+    ]
+    days = sorted((on, f"{name}, seen" if (key, on) in seen else name) for key, on, name in marks)
     found: list[float] = []
     free_from = [0.0, 0.0]
     for on, name in days:

@@ -12,6 +12,7 @@ from datetime import date, timedelta
 
 from plans.planning import tables
 from plans.planning.job import Climate, Conversion
+from plans.planning.observed import moves
 from plans.planning.programs import steps_for
 from plans.planning.season import DAYS, moment_days, on
 from plans.planning.tables import Step
@@ -44,10 +45,15 @@ def window(step: Step, climate: Climate, year: int) -> tuple[date, date]:
     """Opening and closing day of a step's moment in the season that opens in or about `year`."""
     days = moment_days(climate)
     opens = days[step.opens] + step.opens_days
-    closes = days[step.closes] + step.closes_days
+    closes, turns = days[step.closes] + step.closes_days, 0
     while closes < opens:
-        closes += DAYS
-    return on(year, opens), on(year, closes)
+        closes, turns = closes + DAYS, turns + 1
+    if not climate.observed:
+        return on(year, opens), on(year, closes)
+    moved = moves(climate)
+    first, last = moved.get((step.opens, year)), moved.get((step.closes, year + turns))
+    opened = on(year, opens + (first.days if first else 0))
+    return opened, max(opened, on(year, closes + (last.days if last else 0)))
 
 
 def _next_window(step: Step, climate: Climate, ready: date) -> tuple[date, date, tuple[date, date] | None]:

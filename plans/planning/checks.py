@@ -10,7 +10,7 @@ from dataclasses import replace
 from datetime import date
 from typing import cast
 
-from plans.planning import program_checks, spray_checks, tables
+from plans.planning import observed, program_checks, season, spray_checks, tables
 from plans.planning.fields import Prices, sowing_factor
 from plans.planning.findings import FieldPlan, find, listing, passes
 from plans.planning.job import Job
@@ -283,6 +283,28 @@ def _listed_prices(fields: Sequence[FieldPlan], prices: Prices, job: Job) -> Ite
         )
 
 
+def _observed(job: Job, fields: Sequence[FieldPlan]) -> Iterator[Finding]:
+    """Which observation moved what, for the years in which there is work."""
+    years = {day.year for field in fields for task in field.tasks for day in (task.earliest, task.latest)}
+    labels = tables.moment_rules()
+    moved = [(key, year, move) for (key, year), move in observed.moves(job.climate).items() if year in years]
+    for seen in dict.fromkeys(move.because for _, _, move in moved):
+        own = [(key, year, move.days) for key, year, move in moved if move.because == seen]
+        key, year, off = next(each for each in own if each[0] == seen.moment)
+        others = [labels[other].label for other, _, days in own if other != seen.moment and days]
+        normal = season.on(year, season.moment_days(job.climate)[key])
+        way = "as in a normal year" if not off else f"{abs(off)} days {'later' if off > 0 else 'earlier'}"
+        yield find(
+            "observed_moves",
+            "",
+            f"{seen.moment}/{seen.on}",
+            f"{labels[key].label.capitalize()} was seen on {_day(seen.on)}, {way}"
+            + (f" than the normal {normal:%B} {normal.day}." if off else "."),
+            f"Moved with it in that season: {listing(others)}." if others else "Nothing else hangs on it.",
+            "Take the observation back on the farm's page if it was a slip.",
+        )
+
+
 def findings(job: Job, prices: Prices, today: date, fields: Sequence[FieldPlan]) -> tuple[Finding, ...]:
     """Every finding of the job: stops first, then cautions, then notes; each only once."""
     per_field: tuple[Callable[[FieldPlan], Iterator[Finding]], ...] = (
@@ -305,5 +327,6 @@ def findings(job: Job, prices: Prices, today: date, fields: Sequence[FieldPlan])
     found = [finding for field in fields for rule in per_field for finding in rule(field)]
     found += _listed_prices(fields, prices, job)
     found += _seed_lots(fields, prices, today)
+    found += _observed(job, fields)
     unique = dict.fromkeys(replace(finding) for finding in found)
     return tuple(sorted(unique, key=lambda finding: SEVERITIES.index(finding.severity)))

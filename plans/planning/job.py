@@ -77,6 +77,16 @@ class Client:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Observation:
+    """A moment of the year as somebody saw it: it goes before the normal in that year."""
+
+    __pydantic_config__ = STRICT
+    moment: Name
+    """A key of reference/moments.csv."""
+    on: Day
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Climate:
     """The place's normals: twelve monthly means [F] and the median freeze dates (month-day)."""
 
@@ -88,6 +98,7 @@ class Climate:
     last_spring_freeze: MonthDay
     first_fall_freeze: MonthDay
     source: Text = ""
+    observed: Annotated[tuple[Observation, ...], Field(max_length=100)] = ()
 
     def __post_init__(self) -> None:
         if len(self.monthly_mean_f) != 12:

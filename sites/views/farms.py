@@ -14,8 +14,8 @@ from consulting.policy import Right
 from consulting.services import fresh
 from sites import services
 from sites.climate import MONTHS
-from sites.forms import ClimateForm, FarmForm, NewFarmForm, StationForm
-from sites.models import Farm, in_words
+from sites.forms import ClimateForm, FarmForm, NewFarmForm, ObservationForm, StationForm
+from sites.models import Farm, Observation, in_words
 
 
 def _farm(pk: int) -> Farm:
@@ -25,7 +25,10 @@ def _farm(pk: int) -> Farm:
 @require_safe
 @practice_view(Right.SEE_WORK)
 def farm(request: PracticeRequest, pk: int) -> HttpResponse:
-    found = _farm(pk)
+    return _page(request, _farm(pk), ObservationForm())
+
+
+def _page(request: PracticeRequest, found: Farm, seen: ObservationForm) -> HttpResponse:
     fields = list(found.fields.all())
     context = {
         "farm": found,
@@ -35,8 +38,32 @@ def farm(request: PracticeRequest, pk: int) -> HttpResponse:
         "means": list(zip(MONTHS, found.monthly_mean_f, strict=True)),
         "spring": in_words(found.last_spring_freeze),
         "fall": in_words(found.first_fall_freeze),
+        "observations": list(found.observations.all()),
+        "form": seen,
     }
-    return render(request, "sites/farm.html", context)
+    return render(request, "sites/farm.html", context, status=422 if seen.errors else 200)
+
+
+@require_POST
+@practice_view(Right.EDIT_RECORDS)
+def observe(request: PracticeRequest, pk: int) -> HttpResponse:
+    """Adds what was seen to the farm's year."""
+    found = _farm(pk)
+    mine = Observation(practice_id=found.practice_id, farm=found)
+    seen = ObservationForm(request.POST, instance=mine)
+    if seen.is_valid() and attempt(seen, services.observation_create, farm=found) is not None:
+        messages.success(request, "Noted. Plans on this farm follow it in its season.")
+        return redirect("farm", request.practice.slug, found.pk)
+    return _page(request, found, seen)
+
+
+@require_POST
+@practice_view(Right.EDIT_RECORDS)
+def observation_remove(request: PracticeRequest, pk: int) -> HttpResponse:
+    seen = get_object_or_404(Observation, pk=pk)
+    seen.delete()
+    messages.success(request, f"Taken back: {seen}.")
+    return redirect("farm", request.practice.slug, seen.farm_id)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from plans.planning import tables
-from plans.planning.job import PriceList
+from plans.planning.job import Observation, PriceList
 from plans.planning.plan import Plan
 from tests.planning import make
 from tests.planning.make import GRASSES, conversion, grass_mix, log, mix, plan, priced, prices
@@ -31,6 +31,7 @@ class Case:
     severity: str = ""
     """Where the case's own gravity differs from the rule's."""
     job: dict[str, Any] = field(default_factory=dict)
+    good_job: dict[str, Any] = field(default_factory=dict)
 
 
 def sown(*lines: tuple[str, float], **more: Any) -> dict[str, Any]:
@@ -43,6 +44,7 @@ def oats_listed(**changes: Any) -> PriceList:
 
 GRASS = {"mix": grass_mix(), "purpose": "erosion control"}
 NO_LICENCE = {"practice": replace(make.example().job.practice, applicator_licence="")}
+FROST = Observation(moment="first_freeze", on=date(2027, 10, 9))
 SPOTS = ("spot_release_2", "spot_release_3")
 KILLED = log(kill_fall=date(2027, 10, 1), kill_spring=date(2028, 4, 20))
 
@@ -123,6 +125,12 @@ CASES = [
     ),
     Case("neighbours", {"sensitive_neighbours": "hives at the east fence"}, {"sensitive_neighbours": " "}),
     Case("burn_power_lines", {"power_lines": True, "options": ("burn",)}, {"power_lines": True}),
+    Case(
+        "observed_moves",
+        {},
+        job={"climate": replace(make.columbia(), observed=(FROST,))},
+        good_job={"climate": replace(make.columbia(), observed=(replace(FROST, on=date(2019, 10, 9)),))},
+    ),
     Case("window_past", {"start_on": date(2027, 11, 20)}, {"start_on": date(2027, 10, 20)}),
     Case(
         "work_too_old",
@@ -211,10 +219,11 @@ CASES = [
 ]
 
 
-def planned(facts: dict[str, Any], case: Case, price_list: PriceList) -> Plan:
-    return plan(
-        conversion(**({"mix": grass_mix()} | facts)), today=case.today, price_list=price_list, **case.job
-    )
+def planned(
+    facts: dict[str, Any], case: Case, price_list: PriceList, job: dict[str, Any] | None = None
+) -> Plan:
+    field = conversion(**({"mix": grass_mix()} | facts))
+    return plan(field, today=case.today, price_list=price_list, **(case.job if job is None else job))
 
 
 def found(of: Plan, rule: str) -> list[str]:
@@ -226,7 +235,9 @@ def test_fires_on_its_cause_and_on_nothing_else(case: Case) -> None:
     severities = found(planned(case.bad, case, case.bad_prices()), case.rule)
     assert severities, "silent on its cause"
     assert set(severities) == {case.severity or tables.rules()[case.rule].severity}
-    assert not found(planned(case.good, case, case.good_prices()), case.rule), "fires without its cause"
+    assert not found(planned(case.good, case, case.good_prices(), case.job | case.good_job), case.rule), (
+        "fires without its cause"
+    )
 
 
 def test_every_rule_is_tried() -> None:

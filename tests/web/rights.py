@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from datetime import date
 from typing import Any
 
 from django_scopes import scope
@@ -11,6 +12,7 @@ from django_scopes import scope
 from consulting.invitations import token
 from consulting.models import Invitation, Membership
 from consulting.policy import Right
+from sites.models import Observation
 from tests.conftest import Cast
 from tests.factories import make_client, make_farm, make_field
 
@@ -32,6 +34,9 @@ class World:
         self.farm = make_farm(self.client)
         self.field = make_field(self.farm)
         with scope(practice=practice):
+            self.observation = Observation.objects.create(
+                practice=practice, farm=self.farm, moment="first_freeze", on=date(2026, 10, 9)
+            )
             self.member = Membership.objects.get(user=self.cast.crew)
             self.invitation = Invitation.objects.create(
                 practice=practice, email="new@example.org", role="crew", invited_by=self.cast.owner
@@ -113,6 +118,8 @@ ROWS: dict[str, Row] = {
     "farm": Row(Right.SEE_WORK, args=lambda w: [w.farm.pk]),
     "farm_edit": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.farm.pk]),
     "farm_remove": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.farm.pk]),
+    "farm_observe": Row(Right.EDIT_RECORDS, POST, lambda w: [w.farm.pk]),
+    "observation_remove": Row(Right.EDIT_RECORDS, POST, lambda w: [w.observation.pk]),
     "farm_climate": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.farm.pk]),
     "farm_take_climate": Row(Right.EDIT_RECORDS, POST, lambda w: [w.farm.pk]),
     "field_new": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.farm.pk]),

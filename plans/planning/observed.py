@@ -1,0 +1,85 @@
+"""What the consultant saw this year goes before the normal, and moves what follows on its side of the year.
+
+Spring moments (air and soil rising, the last freeze) follow one another, and so do fall moments. One seen
+earlier or later than normal moves every later one of its side and year by the same days; an earlier one is
+never left after it. Days fixed by the calendar stay. That a season keeps its lead is common practice.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from functools import lru_cache
+
+import numpy as np
+
+from plans.planning import tables
+from plans.planning.job import Climate, Observation
+from plans.planning.season import DAYS, daily_normal, day_of, moment_days, on
+
+FARTHEST_DAYS = 75
+"""An observation farther from its normal day than this is taken for a slip of the pen."""
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """By how many days a moment of one year lies off its normal day, and what was seen."""
+
+    days: int
+    because: Observation
+
+
+def side(moment: str) -> str:
+    """`spring`, `fall`, or empty for a day fixed by the calendar."""
+    rule = tables.moment_rules()[moment].rule
+    if rule == "day":
+        return ""
+    return "spring" if "rises" in rule or "spring" in rule else "fall"
+
+
+def observable() -> tuple[str, ...]:
+    """Keys of the moments that can be seen on the ground or on a thermometer."""
+    return tuple(key for key in tables.moment_rules() if side(key))
+
+
+@lru_cache(maxsize=256)
+def moves(climate: Climate) -> dict[tuple[str, int], Move]:
+    """Moved moments by (key, calendar year of the normal day).
+
+    Raises ValueError for a moment in no table, one fixed by the calendar, or a day more than 75 days off.
+    """
+    days = moment_days(climate)
+    air = daily_normal(climate.monthly_mean_f)
+    turns = {"spring": int(np.argmin(air)), "fall": int(np.argmax(air))}
+    found: dict[tuple[str, int], Move] = {}
+    for number, seen in enumerate(sorted(climate.observed, key=lambda seen: seen.on)):
+        where = f"climate.observed.{number}"
+        if seen.moment not in observable():
+            raise ValueError(f"{where}.moment: {seen.moment!r} is not one of: {', '.join(observable())}")
+        turn = turns[side(seen.moment)]
+        at = day_of(f"{seen.on:%m-%d}") - days[seen.moment]
+        off = min(at - DAYS, at, at + DAYS, key=abs)
+        year = seen.on.year + (at - off) // DAYS
+        if abs(off) > FARTHEST_DAYS:
+            raise ValueError(
+                f"{where}.on: {tables.moment_rules()[seen.moment].label} was noted for {seen.on}, {abs(off)} "
+                "days from its normal day; check the date on the farm's page"
+            )
+        place = (days[seen.moment] - turn) % DAYS
+        season = year if days[seen.moment] >= turn else year - 1
+        for key in observable():
+            if side(key) != side(seen.moment):
+                continue
+            own_year = season if days[key] >= turn else season + 1
+            gap = (days[key] - turn) % DAYS - place
+            if key == seen.moment or gap > 0:
+                found[key, own_year] = Move(off, seen)
+            elif off < gap:
+                found[key, own_year] = Move(off - gap, seen)
+    return found
+
+
+def day_in(climate: Climate, moment: str, year: int) -> date:
+    """The day of a moment in the year of its normal day: as seen, moved by what was seen, or normal."""
+    move = moves(climate).get((moment, year))
+    return on(year, moment_days(climate)[moment] + (move.days if move else 0))
