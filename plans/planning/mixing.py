@@ -36,12 +36,19 @@ MOST_PER_SQFT = 500
 MILLIONTHS = 1_000_000
 MOST_WHOLE_NUMBER = 2**60
 WORK_LIMIT = 10.0
-"""CP-SAT's own deterministic seconds for one mix; a mix of 60 species takes well under one."""
+"""CP-SAT's own deterministic seconds for a question with its target prices; 73 species take under one."""
 SOURCE = "least-cost mix: whole-number program, reference/purposes.csv"
 
 
 class TooHard(ValueError):
     """The solver could not settle the mix within its limit of work."""
+
+
+@dataclass(slots=True)
+class _Work:
+    """What a question may still take of the solver [deterministic seconds]."""
+
+    left: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,20 +115,20 @@ class MixAnswer:
 
 
 def _cheapest(
-    items: Sequence[Candidate], goal: Goal, targets: Sequence[Target], rows: Sequence[Row] = ()
+    items: Sequence[Candidate], goal: Goal, work: _Work, targets: Sequence[Target], rows: Sequence[Row] = ()
 ) -> list[int] | None:
     """The cheapest densities [hundredths of a seed/ft²] that meet targets and further rows, or None.
 
     A budget only judges the cheapest mix there is: no other could keep to it. Raises TooHard.
     """
-    found = _solve(items, goal, [*(row for target in targets for row in target.rows), *rows])
+    found = _solve(items, goal, work, [*(row for target in targets for row in target.rows), *rows])
     budgets = [target.usd_per_acre for target in targets if target.usd_per_acre is not None]
     if found is not None and budgets and _cost(items, found) > min(budgets):
         return None
     return found
 
 
-def _solve(items: Sequence[Candidate], goal: Goal, rows: Sequence[Row]) -> list[int] | None:
+def _solve(items: Sequence[Candidate], goal: Goal, work: _Work, rows: Sequence[Row]) -> list[int] | None:
     """At least a hundredth of a seed is sown, lest the empty mix meet every share and hide what conflicts."""
     model = cp_model.CpModel()
     most = MOST_PER_SQFT * HUNDREDTHS
@@ -148,8 +155,9 @@ def _solve(items: Sequence[Candidate], goal: Goal, rows: Sequence[Row]) -> list[
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 0
-    solver.parameters.max_deterministic_time = WORK_LIMIT
+    solver.parameters.max_deterministic_time = max(work.left, 0.0)
     status = solver.solve(model)
+    work.left -= solver.response_proto.deterministic_time
     if status == cp_model.INFEASIBLE:
         return None
     if status != cp_model.OPTIMAL:
@@ -233,9 +241,14 @@ def _look(
 
 
 def _price(
-    items: Sequence[Candidate], goal: Goal, targets: Sequence[Target], target: Target, cost: Decimal
+    items: Sequence[Candidate],
+    goal: Goal,
+    work: _Work,
+    targets: Sequence[Target],
+    target: Target,
+    cost: Decimal,
 ) -> TargetPrice:
-    eased = _cheapest(items, goal, [other for other in targets if other is not target], target.eased)
+    eased = _cheapest(items, goal, work, [other for other in targets if other is not target], target.eased)
     cheaper = cost if eased is None else _cost(items, eased)
     return TargetPrice(
         target.key,
@@ -250,14 +263,14 @@ def _price(
     )
 
 
-def _conflict(items: Sequence[Candidate], goal: Goal, targets: Sequence[Target]) -> list[Target]:
+def _conflict(items: Sequence[Candidate], goal: Goal, work: _Work, targets: Sequence[Target]) -> list[Target]:
     """The shorter of two sets of which no target can be spared, pared from either end, in the given order."""
     found = []
     for order in (targets, targets[::-1]):
         kept = list(targets)
         for target in order:
             fewer = [other for other in kept if other is not target]
-            if _cheapest(items, goal, fewer) is None:
+            if _cheapest(items, goal, work, fewer) is None:
                 kept = fewer
         found.append(kept)
     return min(found, key=len)
@@ -279,7 +292,7 @@ def _ordered(goal: Goal, candidates: Sequence[Candidate]) -> list[Candidate]:
     return sorted(candidates, key=lambda item: item.species)
 
 
-def least_cost_mix(goal: Goal, candidates: Sequence[Candidate]) -> MixAnswer:
+def least_cost_mix(goal: Goal, candidates: Sequence[Candidate], work_limit: float = WORK_LIMIT) -> MixAnswer:
     """The cheapest mix [$/acre, seeds/ft² in hundredths] that meets every target of the goal.
 
     Nurse and plot crops other than introduced legumes are left out: they are sown beside the mix, not in it.
@@ -299,22 +312,23 @@ def least_cost_mix(goal: Goal, candidates: Sequence[Candidate]) -> MixAnswer:
     if not items:
         raise ValueError("species: give at least one native grass, wildflower or legume")
     targets = rows_of(goal, items)
-    best = _cheapest(items, goal, targets)
+    work = _Work(work_limit)
+    best = _cheapest(items, goal, work, targets)
     if best is not None:
         densities = [Fraction(count, HUNDREDTHS) for count in best]
         cost = _cost(items, best)
         return MixAnswer(
             mix=_look("least-cost mix", items, goal, targets, densities),
-            prices=tuple(_price(items, goal, targets, target, cost) for target in targets),
+            prices=tuple(_price(items, goal, work, targets, target, cost) for target in targets),
             conflict=(),
             conflict_keys=(),
             usd_without_budget=None,
             left_out=left_out,
         )
-    kept = _conflict(items, goal, targets)
+    kept = _conflict(items, goal, work, targets)
     unbound = None
     if any(target.key == "budget" for target in kept):
-        free = _cheapest(items, goal, [target for target in targets if target.key != "budget"])
+        free = _cheapest(items, goal, work, [target for target in targets if target.key != "budget"])
         if free is not None:
             unbound = Figure(
                 _cost(items, free), "$/acre", "cheapest mix that meets all but the budget", (), SOURCE

@@ -292,7 +292,9 @@ def _counts(items: Sequence[Candidate], targets: Targets) -> list[Target]:
                     (Row({}, dict.fromkeys(blooming, 1), number),),
                 )
             )
-    flowers = [index for index, item in enumerate(items) if item.plant.group != "grass"]
+    flowers = [
+        index for index, item in enumerate(items) if fits_in_a_mix(item.plant) and item.plant.group != "grass"
+    ]
     if targets.flower_species:
         found.append(
             Target(

@@ -407,7 +407,15 @@ def test_own_targets_are_those_of_the_solver():
     assert set(mix_reckoning.OwnTargets.model_fields) == {field.name for field in fields(Targets)}
 
 
-def test_work_is_limited_by_a_count_and_not_by_the_clock(monkeypatch: pytest.MonkeyPatch):
-    monkeypatch.setattr(mixing, "WORK_LIMIT", 1e-9)
+@pytest.mark.parametrize("limit", [1e-9, 0.002])
+def test_work_is_limited_by_a_count_over_all_solutions_and_not_by_the_clock(limit: float):
     with pytest.raises(mixing.TooHard, match="species: "):
-        least_cost_mix(Goal(targets=targets_for("pollinators")), priced())
+        least_cost_mix(Goal(targets=targets_for("pollinators")), priced(), work_limit=limit)
+
+
+def test_a_nurse_crop_in_a_hand_made_mix_is_no_wildflower():
+    items = priced({"big bluestem": "12", "partridge pea": "9", "oats": "0.6"})
+    (look,) = compare(
+        goal(5, 60, flower_species=2), items, {"sown": {"big bluestem": 9, "partridge pea": 9, "oats": 9}}
+    )
+    assert look.missed == ("at least 2 kinds of wildflower (1 can serve)",)
