@@ -1,6 +1,6 @@
 from django.urls import path
 
-from plans.views import mixes, offers, overview, plan, plans, prices, reckoner
+from plans.views import cheapest, mixes, offers, overview, plan, plans, prices, reckoner
 
 urlpatterns = [
     path("", overview.overview, name="overview"),
@@ -15,6 +15,7 @@ urlpatterns = [
     path("mixes/", mixes.mixes, name="mixes"),
     path("mixes/new/", mixes.new, name="mix_new"),
     path("mixes/sums/", mixes.sums, name="mix_sums"),
+    path("mixes/cheapest/", cheapest.cheapest, name="cheapest_mix"),
     path("mixes/<int:pk>/", mixes.edit, name="mix"),
     path("mixes/<int:pk>/copy/", mixes.copy, name="mix_copy"),
     path("mixes/<int:pk>/remove/", mixes.remove, name="mix_remove"),

@@ -69,6 +69,7 @@ ROWS: dict[str, Row] = {
     "mixes": Row(Right.SEE_PRICES),
     "mix_new": Row(Right.EDIT_RECORDS, FORM),
     "mix_sums": Row(Right.EDIT_RECORDS, POST),
+    "cheapest_mix": Row(Right.EDIT_RECORDS, FORM),
     "mix": Row(Right.EDIT_RECORDS, FORM, lambda w: [mix(w).pk]),
     "mix_copy": Row(Right.EDIT_RECORDS, POST, lambda w: [mix(w).pk]),
     "mix_remove": Row(Right.EDIT_RECORDS, FORM, lambda w: [mix(w).pk]),

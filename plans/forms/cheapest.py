@@ -1,0 +1,175 @@
+"""What the least-cost mix is asked: purpose, ground, purse, species wished for, and own targets."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import Any, get_args
+
+from django import forms
+from django.forms.boundfield import BoundField, BoundWidget
+
+from consulting.formkit import HouseForm
+from plans.cheapest import Market
+from plans.models import Mix
+from plans.planning.figures import plain
+from plans.planning.job import Purpose
+from plans.planning.plants import Moisture
+from plans.planning.targets import Candidate, Goal, Targets, Way, targets_for
+
+WAYS: dict[Way, str] = {
+    "drilled": "Drilled in spring",
+    "broadcast": "Broadcast",
+    "dormant": "Drilled in winter, while the seed is dormant",
+}
+PURPOSES: tuple[str, ...] = get_args(Purpose)
+SHARE, KINDS, HEIGHT, DENSITY = (0, 100, "%"), (0, 80, "species"), (0.1, 1000, "in"), (0.01, 500, "seeds/ft²")
+TARGETS: dict[str, tuple[str, tuple[float, float, str]]] = {
+    "seeds_per_sqft_low": ("Live seeds, at least", DENSITY),
+    "seeds_per_sqft_high": ("Live seeds, at most", DENSITY),
+    "grass_share_pct_low": ("Grass, at least", SHARE),
+    "grass_share_pct_high": ("Grass, at most", SHARE),
+    "early_species": ("Early bloomers, at least", KINDS),
+    "mid_species": ("Mid bloomers, at least", KINDS),
+    "late_species": ("Late bloomers, at least", KINDS),
+    "flower_species": ("Kinds of wildflower, at least", KINDS),
+    "one_species_share_pct_high": ("Any one species, at most", SHARE),
+    "worth_share_pct_low": ("Species good for the purpose, at least", SHARE),
+    "introduced_legume_share_pct_each": ("Each introduced legume, at most", SHARE),
+    "introduced_legume_share_pct_together": ("Introduced legumes together, at most", SHARE),
+    "tall_in": ("Tall is, from", HEIGHT),
+    "tall_share_pct_low": ("Tall plants, at least", SHARE),
+    "tall_share_pct_high": ("Tall plants, at most", SHARE),
+    "height_in_high": ("Tallest plant, at most", HEIGHT),
+    "species_seeds_per_sqft_low": ("A species counts from", DENSITY),
+}
+PAIRS = ("seeds_per_sqft", "grass_share_pct", "tall_share_pct")
+
+
+@dataclass(frozen=True, slots=True)
+class SpeciesRow:
+    item: Candidate
+    wanted: BoundWidget
+    unwanted: BoundWidget
+
+
+class CheapestForm(HouseForm, forms.Form):
+    purpose = forms.ChoiceField(choices=[(name, name.capitalize()) for name in PURPOSES])
+    way = forms.ChoiceField(
+        label="Sown", choices=list(WAYS.items()), widget=forms.RadioSelect, initial="drilled"
+    )
+    moisture = forms.ChoiceField(
+        label="Soil moisture",
+        required=False,
+        choices=[("", "Any"), *((name, name.capitalize()) for name in get_args(Moisture))],
+    )
+    ph = forms.FloatField(label="Soil pH", required=False, min_value=3, max_value=10)
+    budget_usd_per_acre = forms.DecimalField(
+        label="Budget for seed", required=False, min_value=Decimal(0), max_digits=7, decimal_places=2
+    )
+    wanted = forms.MultipleChoiceField(required=False, widget=forms.CheckboxSelectMultiple)
+    unwanted = forms.MultipleChoiceField(
+        label="Not wanted", required=False, widget=forms.CheckboxSelectMultiple
+    )
+    beside = forms.ChoiceField(label="Stand beside it", required=False)
+    beside_too = forms.ChoiceField(label="And", required=False)
+
+    units = {"budget_usd_per_acre": "$/acre"}
+    narrow = ("moisture", "ph")
+
+    def __init__(self, market: Market, mixes: Sequence[Mix], *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.market = market
+        for name, (label, (least, most, unit)) in TARGETS.items():
+            kind: Any = forms.IntegerField if unit == "species" else forms.FloatField
+            field = kind(label=label, required=False, min_value=least, max_value=most)
+            self.fields[name] = field
+            self.dress(name, field, unit=unit)
+        names = [(item.species, item.species) for item in market.mixable]
+        own = [("", "None"), *((str(mix.pk), str(mix)) for mix in mixes)]
+        for key, choices in (("wanted", names), ("unwanted", names), ("beside", own), ("beside_too", own)):
+            self.fields[key].choices = choices  # type: ignore[attr-defined]
+        for key in ("wanted", "unwanted"):
+            self.fields[key].error_messages["invalid_choice"] = (
+                "%(value)s has no price in your list. Price it, or do without."
+            )
+        for key in ("beside", "beside_too"):
+            self.fields[key].error_messages["invalid_choice"] = "There is no such mix now. Choose another."
+
+    def asked(self) -> tuple[str, str, Targets]:
+        """Purpose, way of seeding in words, and their targets, as chosen now, sound or not."""
+        chosen = self["purpose"].value()
+        purpose = chosen if chosen in PURPOSES else PURPOSES[0]
+        way: Way = next((way for way in WAYS if way == self["way"].value()), "drilled")
+        return purpose, WAYS[way], targets_for(purpose, way)
+
+    def targets(self) -> Iterator[tuple[BoundField, str]]:
+        """Each target's field and the purpose's figure."""
+        aims = self.asked()[2]
+        for name, (_, (_, _, unit)) in TARGETS.items():
+            figure = getattr(aims, name)
+            yield self[name], "none" if figure is None else plain(figure, unit)
+
+    def species(self) -> Iterator[SpeciesRow]:
+        for item, wanted, unwanted in zip(self.market.mixable, self["wanted"], self["unwanted"], strict=True):
+            yield SpeciesRow(item, wanted, unwanted)
+
+    @property
+    def own_targets(self) -> bool:
+        """Whether a target of one's own is typed."""
+        return any(self[name].value() not in (None, "") for name in TARGETS)
+
+    @property
+    def wishes(self) -> bool:
+        return bool(self["wanted"].value() or self["unwanted"].value())
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        for name in sorted(set(cleaned.get("wanted", ())) & set(cleaned.get("unwanted", ()))):
+            self.add_error("unwanted", f"{name.capitalize()} is wanted and not wanted. Choose one.")
+        aims = self.asked()[2]
+        for stem in PAIRS:
+            low, high = f"{stem}_low", f"{stem}_high"
+            if low in self.errors or high in self.errors:
+                continue
+            least, most = (
+                getattr(aims, name) if cleaned.get(name) is None else cleaned[name] for name in (low, high)
+            )
+            if least > most:
+                at = low if cleaned.get(low) is not None else high
+                self.add_error(
+                    at,
+                    f"{TARGETS[low][0]} {least:g} is over {TARGETS[high][0].lower()} {most:g}. "
+                    "Lower the one or raise the other.",
+                )
+        return cleaned
+
+    def goal(self) -> Goal:
+        """Of a valid form."""
+        cleaned = self.cleaned_data
+        own = {name: cleaned[name] for name in TARGETS if cleaned[name] is not None}
+        return Goal(
+            targets=replace(targets_for(cleaned["purpose"], cleaned["way"]), **own),
+            moisture=cleaned["moisture"] or None,
+            ph=cleaned["ph"],
+            budget_usd_per_acre=cleaned["budget_usd_per_acre"],
+            wanted=tuple(cleaned["wanted"]),
+            unwanted=tuple(cleaned["unwanted"]),
+        )
+
+    def chosen(self) -> dict[str, str]:
+        """Primary keys of the mixes to stand beside it, by the field that names them; none twice."""
+        found: dict[str, str] = {}
+        for name in ("beside", "beside_too"):
+            key = self.cleaned_data.get(name)
+            if key and key not in found.values():
+                found[name] = key
+        return found
+
+
+class KeepForm(HouseForm, forms.Form):
+    """The name to keep the mix by, and the cost that was shown."""
+
+    name = forms.CharField(label="Name of the mix", max_length=200)
+    shown = forms.DecimalField(widget=forms.HiddenInput, max_digits=12, decimal_places=2)
