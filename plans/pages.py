@@ -88,6 +88,7 @@ class Sheet:
     sown: bool
     prices: YearTable
     schedule: tuple[YearSteps, ...]
+    summer_growers: str
     ribbon: str
     years: str
     """The drawings, as SVG elements."""
@@ -104,6 +105,7 @@ def sheet(plan: Plan) -> Sheet:
         sown=any(field.lines for field in plan.seed),
         prices=year_table(plan.estimate),
         schedule=schedule(plan.tasks),
+        summer_growers=ribbon.summer_growers(plan),
         ribbon=season_drawing(plan),
         years=years_drawing(plan),
     )

@@ -11,7 +11,7 @@ from reportlab.lib.colors import Color
 from plans.documents.fonts import SANS, SERIF_BOLD, width
 from plans.documents.look import GREEN, INK, QUIET, RULE, STRAW, STRAW_DARK, STRAW_WASH, TEXT_WIDTH
 from plans.documents.marks import BAR, Axis, Bar, draw_bar, next_month, rule, same_windows, stack, words
-from plans.documents.words import MONTHS, fields_of, listed, lower_first, month_day, short, when
+from plans.documents.words import MONTHS, fields_of, listed, lower_first, month_day, short, unique, when
 from plans.planning import tables
 from plans.planning.calendar import SOWING
 from plans.planning.observed import day_in, moves
@@ -179,6 +179,12 @@ def old_growth(plan: Plan) -> str:
     sods = ("cool-season sod", "smooth brome", "failed native stand")
     sod = any(conversion.cover in sods for conversion in plan.job.conversions)
     return "old sod" if sod else "cool-season weeds"
+
+
+def summer_growers(plan: Plan) -> str:
+    """What grows on these fields in summer and is killed then, named; empty where nothing does."""
+    warm = ("bermudagrass", "johnsongrass", "sericea lespedeza")
+    return listed(unique(conversion.cover for conversion in plan.job.conversions if conversion.cover in warm))
 
 
 def _flat(points: Sequence[Point]) -> list[float]:

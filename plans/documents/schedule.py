@@ -30,7 +30,7 @@ from plans.documents.look import (
 )
 from plans.documents.marks import same_windows
 from plans.documents.page import WIDE_HEIGHT, WIDE_WIDTH
-from plans.documents.ribbon import old_growth, season_ribbon
+from plans.documents.ribbon import old_growth, season_ribbon, summer_growers
 from plans.documents.words import count, listed, number, sentence, when
 from plans.documents.years import years_ahead
 from plans.planning.plan import Plan, Task
@@ -44,13 +44,15 @@ WIDE_TITLE = 62.0
 def why_these_dates(plan: Plan) -> list[Flowable]:
     drawing = season_ribbon(plan)
     sod = old_growth(plan).replace("old sod", "the old sod")
+    warm = summer_growers(plan)
+    in_summer = f" Killed in summer, since it grows with the new grass: {warm}." if warm else ""
     return [
         *section("Why these dates", 112 + drawing.height),
         p(
             f"The straw curve is the growth of {sod} in a normal year at {plan.season.place}; the green "
             "line is that of the new native grass. A kill spray works while the old growth is green and "
             "growing and the new is asleep; seed goes in when its own season opens. Bars are the windows "
-            "of this plan: straw for killing, green for planting, open for care afterwards."
+            f"of this plan: straw for killing, green for planting, open for care afterwards.{in_summer}"
         ),
         drawing,
     ]

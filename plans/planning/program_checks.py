@@ -39,6 +39,8 @@ def residue(field: FieldPlan) -> Iterator[Finding]:
     if conversion.thatch != "heavy" or conversion.slope_pct <= GENTLE_SLOPE_PCT:
         return
     burned = any(task.phase == "kill" and task.operation == "prescribed_burn" for task in field.tasks)
+    if not burned and not field.seed.lines:
+        return
     yield find(
         "residue_steep",
         conversion.field,

@@ -20,6 +20,14 @@ def test_the_range_stands_beside_the_price(plan: Plan, texts: list[str]) -> None
         assert f"({step.likelihood_pct} times in 100, {usd(step.price.dollars)})" in words
 
 
+def test_what_grows_in_summer_is_said_to_be_killed_in_summer(texts: list[str]) -> None:
+    file = read_job_file(EXAMPLE.read_bytes())
+    bermuda = replace(file.job.conversions[0], cover="bermudagrass", kill_program="bermuda_summer")
+    plan = plan_job(replace(file.job, conversions=(bermuda,)), file.prices, TODAY)
+    assert "Killed in summer" in " ".join(" ".join(pages(printed(plan))).split())
+    assert "Killed in summer" not in " ".join(" ".join(texts).split())
+
+
 def test_a_release_prints_no_seed_and_says_what_is_set_free() -> None:
     file = read_job_file(EXAMPLE.read_bytes())
     released = replace(
