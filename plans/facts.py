@@ -58,6 +58,8 @@ def conversion_of(conversion: models.Conversion) -> job.Conversion:
         start_on=conversion.start_on,
         slope_pct=float(ground.slope_pct),
         slope_length_ft=float(ground.slope_length_ft),
+        soil_texture=ground.soil_texture or None,  # type: ignore[arg-type]
+        soil_r=ground.soil_r,
         thatch=ground.thatch,  # type: ignore[arg-type]
         weeds=ground.weeds,
         woody_plants=ground.woody_plants,

@@ -174,6 +174,8 @@ class FieldForm(HouseForm, forms.ModelForm):
             "woody_plants",
             "slope_pct",
             "slope_length_ft",
+            "soil_texture",
+            "soil_r",
             "water_within_ft",
             "sensitive_neighbours",
             "power_lines",
@@ -187,6 +189,9 @@ class FieldForm(HouseForm, forms.ModelForm):
             "weeds": "The ones that will matter, such as Johnsongrass or sericea lespedeza.",
             "woody_plants": "Such as red cedar, blackberry, honey locust sprouts.",
             "slope_pct": "Rise over run of the steepest part. Percent is not degrees: 15 % is 8.5 degrees.",
+            "soil_texture": "With R and the slope it shows what tillage would cost in soil.",
+            "soil_r": "The county's R of the soil loss equation, from its soil office: "
+            "about 150 to 300 from Iowa to Tennessee.",
             "slope_length_ft": "From the top to where the water slows or gathers.",
             "water_within_ft": "Distance to a pond, creek or well. Leave it empty when there is none near.",
             "sensitive_neighbours": "Gardens, vineyards, beehives, houses, organic ground; on which side.",

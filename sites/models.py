@@ -138,6 +138,24 @@ class Field(PracticeRecord):
         ("brushy old field", "Old field grown up in brush"),
         ("failed native stand", "Native stand gone to cool-season grass"),
     ]
+    TEXTURE = [
+        (name, name.capitalize())
+        for name in (
+            "sand",
+            "loamy sand",
+            "sandy loam",
+            "fine sandy loam",
+            "loam",
+            "silt loam",
+            "silt",
+            "sandy clay loam",
+            "clay loam",
+            "silty clay loam",
+            "sandy clay",
+            "silty clay",
+            "clay",
+        )
+    ]
     THATCH = [("none", "None"), ("light", "Light"), ("heavy", "Heavy")]
 
     farm = models.ForeignKey(Farm, on_delete=models.PROTECT, related_name="fields", editable=False)
@@ -145,6 +163,8 @@ class Field(PracticeRecord):
     acres = models.FloatField(validators=between(0.01, 100_000))
     slope_pct = models.FloatField("steepest slope", default=0, validators=between(0, 200))
     slope_length_ft = models.FloatField("slope length", default=0, validators=at_least(0))
+    soil_texture = models.CharField(max_length=20, choices=TEXTURE, blank=True)
+    soil_r = models.FloatField("rain and run-off, R", null=True, blank=True, validators=between(1, 1000))
     cover = models.CharField("what grows there", max_length=30, choices=COVER)
     thatch = models.CharField(max_length=10, choices=THATCH, default="none")
     weeds = models.CharField("weeds present", max_length=200, blank=True)

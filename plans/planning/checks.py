@@ -5,12 +5,13 @@ A finding says what is wrong, why, and a way out; its severity and source come f
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from typing import cast
 
-from plans.planning import observed, program_checks, season, spray_checks, tables
+from plans.planning import observed, program_checks, season, soil_ways, spray_checks, tables
 from plans.planning.fields import Prices, sowing_factor
 from plans.planning.findings import FieldPlan, find, listing, passes
 from plans.planning.job import Job
@@ -21,6 +22,8 @@ from plans.planning.programs import steps_for
 SEED_TEST_DAYS = 365
 STEEP_SLOPE_PCT = 15.0
 """Planning bands in common use: to 8 % free, 8-15 % on the contour, over 15 % with care; no legal limits."""
+ACROSS_LIMIT_PCT = 27.0
+"""15 degrees: no tractor across the slope beyond it, in extension sheets [from memory] and manuals (seen)."""
 WIDE_COUNT_SPREAD = 1.3
 SEVERITIES: tuple[Severity, ...] = ("stop", "caution", "note")
 
@@ -35,7 +38,7 @@ def _ground(field: FieldPlan) -> Iterator[Finding]:
             name,
             "discing",
             f"Discing {name} lays a slope of {slope_pct:g} % bare.",
-            "Dead sod left standing holds the soil; tilled, the same slope can lose many times as much.",
+            soil_ways.against_tillage(conversion, field.tasks),
             "Take a program and a seeding that leave the soil covered, and mow instead of discing thirds.",
             severity="stop" if slope_pct > STEEP_SLOPE_PCT else "caution",
         )
@@ -44,9 +47,13 @@ def _ground(field: FieldPlan) -> Iterator[Finding]:
             "machine_steep",
             name,
             "tractor",
-            f"{name} is steep at {slope_pct:g} % for wheeled machines.",
+            f"{name} is steep at {slope_pct:g} % ({math.degrees(math.atan(slope_pct / 100)):.1f} degrees) "
+            "for wheeled machines.",
             "Most overturns are sideways; no slope is free of it, and the steepest part of a field decides.",
-            "Walk it first; work short passes up and down on dry ground, or plan hand work and price it.",
+            "Walk it first; work short passes up and down on dry ground, or plan hand work and price it."
+            if slope_pct <= ACROSS_LIMIT_PCT
+            else "Plan no tractor work across it; up and down only where the machine's manual allows that "
+            "slope, heavy end uphill, or plan hand work and price it.",
         )
     if conversion.sensitive_neighbours.strip() and "boom_spraying" in operations:
         yield find(

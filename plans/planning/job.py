@@ -51,6 +51,21 @@ Purpose = Literal[
     "erosion control",
     "forage",
 ]
+Texture = Literal[
+    "sand",
+    "loamy sand",
+    "sandy loam",
+    "fine sandy loam",
+    "loam",
+    "silt loam",
+    "silt",
+    "sandy clay loam",
+    "clay loam",
+    "silty clay loam",
+    "sandy clay",
+    "silty clay",
+    "clay",
+]
 Adjuvant = Literal["ammonium sulfate", "non-ionic surfactant", "methylated seed oil", "crop oil concentrate"]
 
 STRICT = {"extra": "forbid", "strict": True, "use_attribute_docstrings": True}
@@ -174,6 +189,11 @@ class Conversion:
     """The earliest day on which work may begin."""
     slope_pct: Annotated[float, Field(ge=0, le=200, allow_inf_nan=False)] = 0.0
     slope_length_ft: NotNegative = 0.0
+    soil_texture: Texture | None = None
+    soil_k: Annotated[float, Field(gt=0, le=1, allow_inf_nan=False)] | None = None
+    """The soil survey's K [tons/acre per unit of R]; goes before the texture's."""
+    soil_r: Annotated[float, Field(gt=0, le=1000, allow_inf_nan=False)] | None = None
+    """Rain and run-off, R, of the county [hundreds of ft-tonf·in/(acre·h·year)]."""
     thatch: Thatch = "none"
     weeds: Text = ""
     woody_plants: Text = ""

@@ -256,6 +256,29 @@ class Season:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SoilStage:
+    """Soil loss [tons/acre/year] at one stage, drilled through residue and tilled clean."""
+
+    stage: str
+    drilled_label: str
+    drilled: Figure
+    tilled_label: str
+    tilled: Figure
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FieldSoil:
+    """One field's soil loss by RUSLE, for comparing ways of working it and for nothing else."""
+
+    field: str
+    stages: tuple[SoilStage, ...]
+    times: Figure
+    """How many times as much the tilled way loses while the ground is open."""
+    bare_days: Figure
+    """Days of bare ground in this plan."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
     job: Job
     today: date
@@ -270,3 +293,5 @@ class Plan:
     """The usual cautions of the work in this plan, each whole and once."""
     estimate: Estimate
     season: Season
+    soil: tuple[FieldSoil, ...] = ()
+    """Fields whose slope, R and K are known."""

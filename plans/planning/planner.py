@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
-from plans.planning import calendar, checks, season, tables
+from plans.planning import calendar, checks, season, soil_ways, tables
 from plans.planning.contingent import price_range
 from plans.planning.estimate import estimate
 from plans.planning.fields import (
@@ -114,4 +114,5 @@ def plan_job(job: Job, prices: PriceList, today: date) -> Plan:
             whole, range=price_range(job, listed, fields, whole.total.total.dollars, today.year)
         ),
         season=season.season_at(job.climate),
+        soil=soil_ways.fields_soil((field.conversion, field.tasks) for field in fields),
     )
