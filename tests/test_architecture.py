@@ -109,6 +109,21 @@ def test_public_functions_of_the_planning_service_say_what_they_do():
     )
 
 
+REFERENCE = re.compile(r"Source|Handbook|Universit|Extension|\b(19|20)\d\d\b")
+
+
+def test_every_formula_names_its_unit_and_its_reference():
+    nothing(
+        at(path, node, node.name)
+        for path in modules("plans/planning")
+        if path.stem not in ("reckoner", "mix_reckoning")  # these pass on to the formulas
+        for node in ast.parse(path.read_text(encoding="utf-8")).body
+        if isinstance(node, ast.FunctionDef) and not node.name.startswith("_")
+        if node.returns is not None and re.search(r"\bFigure\b", ast.unparse(node.returns))
+        if "[" not in (said := ast.get_docstring(node) or "") or not REFERENCE.search(said)
+    )
+
+
 def is_role(node: ast.AST) -> bool:
     if isinstance(node, ast.Constant):
         return node.value in ("owner", "planner", "crew")

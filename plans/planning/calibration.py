@@ -98,10 +98,10 @@ def next_drill_setting(
 ) -> Figure:
     """The drill setting to try next: the straight line through the last two, read at the wanted amount.
 
-    last + (wanted - last catch) × (last - before) / (last catch - catch before); catches and `wanted` in one
-    unit (g, or lb/acre). Method: the secant rule, any numerical-analysis text. Catch again at the new
-    setting: fluffy seed does not flow in a straight line. Raises ValueError when two settings or two catches
-    are the same, or when the line leads to no setting above zero.
+    setting [the drill's own scale] = last + (wanted - last catch) × (last - before) / (last catch - catch
+    before); catches and `wanted` in one unit (g, or lb/acre). Source: the secant rule, any numerical-analysis
+    text. Catch again at the new setting: fluffy seed does not flow in a straight line. Raises ValueError when
+    two settings or two catches are the same, or when the line leads to no setting above zero.
     """
     if setting_before == setting_last:
         raise ValueError(f"setting_last: {setting_last:g} is the setting before; give two different ones")

@@ -32,7 +32,10 @@ NUTRIENTS: tuple[Nutrient, ...] = ("N", "P2O5", "K2O")
 
 
 def plants_per_acre_triangular(spacing_ft: float) -> Figure:
-    """Plants on an acre when each stands `spacing_ft` [ft] from its six neighbours: square × 2/√3."""
+    """Plants on an acre [plants], each `spacing_ft` [ft] from its six neighbors: square × 2/√3.
+
+    Source: geometry; nurseries add 15 % to the square count (common practice).
+    """
     square = work.plants_per_acre(spacing_ft, spacing_ft)
     return Figure(
         float(square.value) * TRIANGLE,
@@ -46,7 +49,7 @@ def plants_per_acre_triangular(spacing_ft: float) -> Figure:
 def plants_in_strip(rows: int, length_ft: float, plant_ft: float) -> Figure:
     """Plants in a strip, `plant_ft` [ft] apart in each row [plants]: rows × (length / spacing + 1).
 
-    A strip is not area over spacing: that misses the plant at the end of every row.
+    A strip is not area over spacing: that misses the plant at the end of every row. Source: geometry.
     """
     return Figure(
         rows * (math.floor(length_ft / plant_ft + 1e-9) + 1),
@@ -58,7 +61,7 @@ def plants_in_strip(rows: int, length_ft: float, plant_ft: float) -> Figure:
 
 
 def plants_on(acres: float, per_acre: Figure) -> Figure:
-    """Whole plants for an area [plants], rounded to the nearest."""
+    """Whole plants for an area [plants], rounded to the nearest. Source: arithmetic; common practice."""
     return Figure(
         math.floor(acres * float(per_acre.value) + 0.5),
         "plants",
@@ -69,7 +72,10 @@ def plants_on(acres: float, per_acre: Figure) -> Figure:
 
 
 def to_order(plants: int, replaced_pct: float) -> Figure:
-    """Plants to order [plants] when a share will be replaced: plants × (1 + share), rounded up."""
+    """Plants to order [plants] when a share will be replaced: plants × (1 + share), rounded up.
+
+    Source: common practice; the share is the planter's own.
+    """
     return Figure(
         math.ceil(plants * (100 + replaced_pct) / 100 - 1e-9),
         "plants",
@@ -79,7 +85,7 @@ def to_order(plants: int, replaced_pct: float) -> Figure:
 
 
 def fence_ft(length_ft: float, width_ft: float) -> Figure:
-    """Fence round a block [ft]: 2 × (length + width)."""
+    """Fence round a block [ft]: 2 × (length + width). Source: geometry."""
     return Figure(
         2 * (length_ft + width_ft),
         "ft",
@@ -89,7 +95,7 @@ def fence_ft(length_ft: float, width_ft: float) -> Figure:
 
 
 def tubes(plants: int, share_pct: float = 100.0) -> Figure:
-    """Tubes [tubes], one to a plant of the share that gets one, rounded up."""
+    """Tubes [tubes], one to a plant of the share that gets one, rounded up. Source: common practice."""
     return Figure(
         math.ceil(plants * share_pct / 100 - 1e-9),
         "tubes",
@@ -101,6 +107,7 @@ def tubes(plants: int, share_pct: float = 100.0) -> Figure:
 def planting_cost(items: Mapping[str, tuple[float, Decimal]]) -> dict[str, Figure]:
     """Cost of each item and of all [$] from its amount and unit price; each line is rounded to the cent.
 
+    Source: arithmetic, rounded as plans.planning.money says.
     `items` maps what is bought (plants, tubes, feet of fence) to amount and price. Raises ValueError for an
     item called `total`.
     """

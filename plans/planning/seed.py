@@ -86,7 +86,7 @@ def price_per_pls_lb(
 
 
 def seeds_per_sqft(pls_lb_per_acre: float, seeds_per_lb: float) -> Figure:
-    """Live seeds on a square foot [seeds/ft²]: lb/acre × seeds/lb / 43,560 (Minnesota BWSR mix tables)."""
+    """Live seeds on a square foot [seeds/ft²] = lb/acre × seeds/lb / 43,560. Source: Minnesota BWSR mixes."""
     return Figure(
         pls_lb_per_acre * seeds_per_lb / SQFT_PER_ACRE,
         "seeds/ft²",
@@ -131,7 +131,7 @@ def drill_lb_per_acre(grams: float, rows: float, row_spacing_in: float, distance
 
 
 def drill_catch_g(lb_per_acre: float, rows: float, row_spacing_in: float, distance_ft: float) -> Figure:
-    """What a catch should weigh [g] for a bulk rate; the inverse of `drill_lb_per_acre`, same source."""
+    """What a catch should weigh [g] for a bulk rate; the inverse of `drill_lb_per_acre`. Source: as there."""
     area_sqft = rows * row_spacing_in / INCHES_PER_FOOT * distance_ft
     return Figure(
         lb_per_acre * GRAMS_PER_LB * area_sqft / SQFT_PER_ACRE,

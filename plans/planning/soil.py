@@ -65,14 +65,16 @@ def ls_rusle(slope_pct: float, slope_length_ft: float) -> Figure:
 
 
 def ls_factor(slope_pct: float, slope_length_ft: float) -> dict[str, Figure]:
-    """Both length-slope factors [no unit], each by its handbook (537 and 703)."""
+    """Both length-slope factors [no unit]. Source: USDA Agriculture Handbooks 537 (USLE) and 703 (RUSLE)."""
     return {"usle": ls_usle(slope_pct, slope_length_ft), "rusle": ls_rusle(slope_pct, slope_length_ft)}
 
 
 def soil_loss(
     r: float, k: float, slope_pct: float, slope_length_ft: float, c: float, p: float
 ) -> dict[str, Figure]:
-    """Mean yearly soil loss [tons/acre/year] = R × K × LS × C × P, by each handbook's LS (537 and 703).
+    """Mean yearly soil loss [tons/acre/year] = R × K × LS × C × P, by the LS of each.
+
+    Source: USDA Agriculture Handbooks 537 (USLE) and 703 (RUSLE).
 
     R in hundreds of ft-tonf·in/(acre·h·year), K in tons/acre per unit of R; C and P have no unit.
     """

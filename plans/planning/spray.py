@@ -66,7 +66,7 @@ def speed_mph(distance_ft: float, seconds: float) -> Figure:
 
 
 def volume_pct(volume: float, pct: float) -> Figure:
-    """A share by volume, in the unit of `volume`. Source: PNW Handbook (0.25 % is 1 pt in 50 gal)."""
+    """A share by volume [the unit of `volume`]. Source: PNW Handbook (0.25 % is 1 pt in 50 gal)."""
     return Figure(
         volume * pct / 100,
         "same unit",
@@ -128,7 +128,7 @@ def loads(acres: float, gal_per_acre: float, tank_gal: float) -> Loads:
 
 
 def tank(acres: float, gal_per_acre: float, tank_gal: float, rate_per_acre: float) -> dict[str, Figure]:
-    """Acres and product per tank, loads, total; product in the rate's unit. Source: Missouri G1272."""
+    """Acres and product per tank, loads, total; product [the rate's unit]. Source: Missouri G1272."""
     split = loads(acres, gal_per_acre, tank_gal)
     volume = Term("volume", gal_per_acre, "gal/acre")
     rate = Term("rate", rate_per_acre, "per acre")

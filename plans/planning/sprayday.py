@@ -175,9 +175,9 @@ def _moisture(air: Air) -> Iterator[Reason]:
 
 
 def spray_day(air: Air) -> dict[str, Figure | str | dict[str, dict[str, str]]]:
-    """Go, wait or no, with every reason and the source of its limit, and Delta T.
+    """Go, wait or no, with every reason and the source of its limit, and Delta T [°C].
 
-    Limits are rows of reference/spray_day.csv; where they disagree the cautious one is taken, and a wind
+    Source: the rows of reference/spray_day.csv; where they disagree the cautious one is taken, and a wind
     limit of the label goes before them. The worst reason decides. Nothing here is a permission.
     """
     reasons = [reason for rule in (_wind, _inversion, _heat, _moisture) for reason in rule(air)]

@@ -39,9 +39,9 @@ def acres_per_hour(width_ft: float, speed_mph: float, efficiency_pct: float) -> 
 
 
 def capacity(operation: str, rate: WorkRate | None) -> Figure:
-    """Acres an hour of an operation: the practice's own machine, else the table's.
+    """Pace of an operation [acre/h]: the practice's own machine, else the table's.
 
-    Raises KeyError for an operation in no table; the table has a pace for each without a machine.
+    Source: Iowa State AgDM A3-24; reference/operations.csv. Raises KeyError for an operation in no table.
     """
     usual = tables.operations()[operation]
     width = rate.width_ft if rate and rate.width_ft else usual.width_ft
@@ -53,7 +53,10 @@ def capacity(operation: str, rate: WorkRate | None) -> Figure:
 
 
 def hours(acres: float, pace: Figure) -> Figure:
-    """Machine hours in the field [h] = acres / acres per hour. Travel, filling and service are outside it."""
+    """Machine hours in the field [h] = acres / acres per hour, without travel, filling and service.
+
+    Source: Iowa State AgDM A3-24.
+    """
     return Figure(
         acres / float(pace.value),
         "h",
@@ -102,7 +105,7 @@ def visits(tasks: Sequence[Task]) -> tuple[Visit, ...]:
 
 
 def slope(rise_ft: float, run_ft: float) -> dict[str, Figure]:
-    """Slope in percent and in degrees from rise and run [ft]. Percent is not degrees: 15 % is 8.5 degrees."""
+    """Slope in percent and in degrees from rise and run [ft]: 15 % is 8.5 degrees. Source: geometry."""
     inputs = (Term("rise", rise_ft, "ft"), Term("run", run_ft, "ft"))
     return {
         "percent": Figure(100 * rise_ft / run_ft, "%", "100 × rise / run", inputs, "geometry"),
