@@ -1,4 +1,4 @@
-"""Rules about the kill program: does it fit the seeding, the residue, the flowers and the weeds."""
+"""Rules about the kill program: seeding, residue, flowers, weeds, and what was sprayed before."""
 
 from __future__ import annotations
 
@@ -9,6 +9,8 @@ from plans.planning.findings import FieldPlan, find, is_flower, listing
 from plans.planning.plan import Finding
 
 GENTLE_SLOPE_PCT = 8.0
+LONG_WAIT_DAYS = 90
+"""From here on what a predecessor sprayed outlasts a season's plan; common practice."""
 SERICEA = "sericea_two_summers"
 
 
@@ -67,6 +69,36 @@ def sericea(field: FieldPlan) -> Iterator[Finding]:
             f"Sericea grows on {conversion.field}, and its mix has wildflowers: {listing(flowers)}.",
             "Its seed sprouts for years, and what kills it kills wildflowers too.",
             "Sow grasses alone now; add wildflowers after two summers in which no sericea came.",
+        )
+
+
+def carry_over(field: FieldPlan) -> Iterator[Finding]:
+    """Herbicides that the notes name as used before: long waits, or seed of the mix that they kill."""
+    conversion = field.conversion
+    notes = conversion.notes.lower()
+    for name, row in tables.ingredients().items():
+        if name not in notes or not field.seed.lines:
+            continue
+        hurt = [
+            line.species
+            for line in field.seed.lines
+            if tables.tolerance(line.species, name, "at planting").tolerance == "sensitive"
+        ]
+        wait = row.wait_before_seeding_days
+        if not hurt and wait < LONG_WAIT_DAYS:
+            continue
+        yield find(
+            "carry_over",
+            conversion.field,
+            name,
+            f"The notes on {conversion.field} name {name}"
+            f"{f', which can kill {listing(hurt)} as they sprout' if hurt else ''}.",
+            f"What was sprayed before can still be in the soil; the usual wait from {name} to seeding is "
+            f"{wait} days."
+            if wait
+            else "What was sprayed before can still be in the soil when the seed goes in.",
+            "Ask for the day and the rate, read the label's rotation lines, and sow a trial strip first.",
+            source=row.source,
         )
 
 

@@ -205,6 +205,24 @@ CASES = [
         sown(*GRASSES, ("wild bergamot", 0.1), weeds="some thistle by the gate"),
     ),
     Case(
+        "carry_over",
+        {
+            "cover": "crop stubble",
+            "kill_program": "stubble_burndown",
+            "notes": "Corn in 2026, Picloram on the edge",
+        },
+        {
+            "cover": "crop stubble",
+            "kill_program": "stubble_burndown",
+            "notes": "Corn in 2026, glyphosate twice",
+        },
+    ),
+    Case(
+        "carry_over",
+        sown(*GRASSES, ("wild bergamot", 0.1), notes="atrazine on the corn"),
+        sown(("big bluestem", 5), notes="atrazine on the corn"),
+    ),
+    Case(
         "weed_program",
         {"weeds": "bermudagrass under the fescue"},
         {"weeds": "bermudagrass under the fescue", "kill_program": "bermuda_summer"},
