@@ -53,6 +53,9 @@ GROUPS: Mapping[str, Mapping[str, str]] = {
         "ls_factor": "Length and steepness of a slope",
         "soil_loss": "Soil loss",
         "growing_degree_days": "Degree days",
+        "freeze_probability": "Chance of a freeze",
+        "freeze_dates": "Freeze dates at 90, 50 and 10 %",
+        "walk_to_count": "When to walk and count leaves",
     },
     "The stand, trees and plots": {
         "frequency_grid": "Stand by the frequency grid",
@@ -98,6 +101,14 @@ WORDS: Mapping[str, tuple[str, str]] = {
     "smoke_or_fog_hangs": ("Smoke or fog hangs over the ground", ""),
     "ester": ("An ester is in the tank", ""),
     "cloud": ("Sky", ""),
+    "side": ("Season", ""),
+    "median": ("Median date", ""),
+    "p90": ("90 % date", ""),
+    "emerged": ("Seedlings came up on", ""),
+    "monthly_mean_f": ("Monthly means, January first", "°F"),
+    "count": ("Mind", ""),
+    "from": ("Walk from", ""),
+    "to": ("Until", ""),
     "delta_t": ("Delta T", ""),
     "none": ("Looked at", ""),
     "max_f": ("Daily highs", "°F"),
@@ -131,6 +142,12 @@ HELP: Mapping[str, str] = {
     "min_f": "One a day, in the same order.",
     "ounces": "For worn nozzles one a nozzle, with commas between: 20, 21, 19.",
     "grades": "As on the bag, with commas between: 18-46-0, 0-0-60.",
+    "median": "A month and a day: 04-09.",
+    "p90": "As the station prints it: early in spring, late in fall. Such as 03-27.",
+    "day": "A month and a day: 04-20.",
+    "emerged": "A month and a day: 05-25.",
+    "plant": "switchgrass, big bluestem, indiangrass or tall fescue.",
+    "monthly_mean_f": "Twelve, with commas between.",
     "hour": "By the clock, 0 to 24; half past ten is 10.5.",
     "sunrise_hour": "Left empty, only 9 to 17 counts as the open part of the day.",
     "label_wind_max_mph": "It goes before every limit here.",
@@ -188,6 +205,8 @@ def _field(name: str, schema: Mapping[str, Any], required: bool) -> forms.Field:
         return Numbers(max_length=40_000, **common) if numbers else Names(max_length=2000, **common)
     if kind["type"] == "integer":
         return forms.IntegerField(widget=NumberInput, **common)
+    if kind["type"] == "string":
+        return forms.CharField(max_length=200, **common)
     return forms.FloatField(widget=NumberInput, **common)
 
 
@@ -221,6 +240,8 @@ class ReckoningForm(HouseForm, forms.Form):
         if key not in self.fields:
             self.add_error(None, problem.partition("; given ")[0])
             return
+        if said.startswith("String should match"):
+            said = "must be a month and a day, such as 04-17"
         said = said.replace("Input should be", "must be").replace("List should have", "must have")
         self.add_error(key, f"{self.fields[key].label} {said.rstrip('.')}.")
 

@@ -10,8 +10,10 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, create_model
 
-from plans.planning import calibration, planting, season, seed, soil, spray, sprayday, stand, work
+from plans.planning import calibration, freezes, planting, season, seed, soil, spray, sprayday, stand, work
+from plans.planning import leaves as leaves_module
 from plans.planning.figures import Figure, Term
+from plans.planning.job import MonthDay
 from plans.planning.mix_reckoning import least_cost_mix
 from plans.planning.sprayday import Air as SprayAir
 from plans.planning.sprayday import Cloud
@@ -247,6 +249,23 @@ def next_drill_setting(
     return calibration.next_drill_setting(setting_before, catch_before, setting_last, catch_last, wanted)
 
 
+def freeze_probability(side: freezes.Side, median: MonthDay, p90: MonthDay, day: MonthDay) -> Figure:
+    return freezes.freeze_probability(side, median, p90, day)
+
+
+def freeze_dates(side: freezes.Side, median: MonthDay, p90: MonthDay) -> Mapping[str, Result]:
+    return freezes.freeze_dates(side, median, p90)
+
+
+def walk_to_count(
+    plant: str,
+    emerged: MonthDay,
+    leaves: Annotated[int, Field(ge=1, le=20)],
+    monthly_mean_f: Annotated[list[Degrees], Field(min_length=12, max_length=12)],
+) -> Mapping[str, Result]:
+    return leaves_module.walk_to_count(plant, emerged, leaves, monthly_mean_f)
+
+
 def frequency_grid(hits: Count, cells: Cells) -> dict[str, Figure | str]:
     return stand.frequency_grid(hits, cells)
 
@@ -298,6 +317,9 @@ RECKONINGS: dict[str, Callable[..., Result]] = {
         slope,
         plants_per_acre,
         growing_degree_days,
+        freeze_probability,
+        freeze_dates,
+        walk_to_count,
         seeds_per_row_ft,
         drill_wheel_g,
         nozzle_catch_128th,

@@ -79,6 +79,23 @@ def soil_normal(air: Days, depth_m: float = SEEDING_DEPTH_M) -> Days:
     return np.asarray(mean + (delayed - mean) * math.exp(-ratio), dtype=np.float64)
 
 
+def soil_filtered(air: Days) -> Days:
+    """Daily normal soil temperature at 4 in by a running filter of air, same unit as `air`, 365 values.
+
+    soil(d) = soil(d-1) + 0.25 × (mean of air over the last 11 days - soil(d-1)): Zheng, Hunt and Running
+    1993, Climate Research 2:183-191 [from memory], without its leaf-area term. The named alternative to
+    `soil_normal`, run round the year until it repeats.
+    """
+    mean = np.mean([np.roll(air, back) for back in range(11)], axis=0)
+    soil = np.empty(DAYS)
+    last = float(air.mean())
+    for _ in range(3):
+        for day in range(DAYS):
+            last += 0.25 * (float(mean[day]) - last)
+            soil[day] = last
+    return soil
+
+
 def growing_degree_days(
     max_f: Sequence[float], min_f: Sequence[float], base_f: float, cap_f: float | None = None
 ) -> Figure:
@@ -208,6 +225,44 @@ def _working(rule: tables.MomentRule) -> str:
     return base if not rule.offset_days else f"{base}, {rule.offset_days:+d} days"
 
 
+REFERENCE_MEAN_F = (31.0, 35.8, 46.0, 56.4, 65.8, 74.6, 78.5, 77.2, 69.2, 57.5, 45.4, 35.2)
+"""Where the monthly shares of growth are taken to hold: Columbia, Missouri, NOAA NCEI normals 1991-2020."""
+LEAST_APART_DAYS = 5
+
+
+def _turns(air: Days) -> list[int]:
+    """Coldest day, then days after it to 40 and 50 °F rising, the warmest, 50 and 40 °F falling."""
+    coldest = int(np.argmin(air))
+    marks = [
+        _crossing(air, 40, True),
+        _crossing(air, 50, True),
+        int(np.argmax(air)),
+        _crossing(air, 50, False),
+        _crossing(air, 40, False),
+    ]
+    return [coldest, *((mark - coldest) % DAYS for mark in marks)]
+
+
+def daily_growth(monthly_pct: Sequence[float], monthly_mean_f: Sequence[float]) -> Days:
+    """Share of the year's growth on each day at a place [%], 365 values that sum to 100.
+
+    `monthly_pct` is the distribution at the reference place; its year is stretched piece by piece so that
+    the place's own days at 40 and 50 °F, rising and falling, and its warmest day fall on the reference's.
+    Shares: reference/growth.csv; the stretching is our own, common practice being to shift by eye. Where a
+    place has no such days in order, the reference's year stands.
+    """
+    per_day = [pct / length for pct, length in zip(monthly_pct, MONTH_DAYS, strict=True)]
+    there = np.clip(daily_normal(per_day), 0, None)
+    home, here = _turns(daily_normal(REFERENCE_MEAN_F)), _turns(daily_normal(monthly_mean_f))
+    marks = [0, *here[1:], DAYS]
+    if min(np.diff(marks)) < LEAST_APART_DAYS:
+        return np.asarray(100 * there / there.sum())
+    since = (np.arange(DAYS) - here[0]) % DAYS
+    looked = home[0] + np.interp(since, marks, [0, *home[1:], DAYS])
+    found = np.interp(looked, np.arange(2 * DAYS), np.tile(there, 2))
+    return np.asarray(100 * found / found.sum())
+
+
 @lru_cache(maxsize=256)
 def season_at(climate: Climate) -> Season:
     """The normal year at a place as drawn on the season ribbon: temperature, two growth curves, moments."""
@@ -225,9 +280,7 @@ def season_at(climate: Climate) -> Season:
     shares = tables.growth()
 
     def curve(monthly: list[float]) -> tuple[float, ...]:
-        values = np.clip(
-            daily_normal([pct / length for pct, length in zip(monthly, MONTH_DAYS, strict=True)]), 0, None
-        )
+        values = daily_growth(monthly, climate.monthly_mean_f)
         return tuple(round(float(value), 4) for value in values / values.max())
 
     return Season(

@@ -67,7 +67,10 @@ def _cover(stage: str, way: str, cover: str) -> CoverStage:
 
 
 def k_of(conversion: Conversion) -> Figure | None:
-    """The soil's K [tons/acre per unit of R]: the survey's, else the texture's, else None."""
+    """The soil's K [tons/acre per unit of R]: the survey's, else the texture's, else None.
+
+    Source: the soil survey as entered, or reference/soil_texture.csv, row by row.
+    """
     if conversion.soil_k is not None:
         return Figure(conversion.soil_k, "K", "as entered", (), "soil survey, as entered")
     if conversion.soil_texture is None:
@@ -97,6 +100,7 @@ def bare_days(tasks: Sequence[Task]) -> Figure:
     """Days from the first discing of the whole field to the seeding, both on their earliest day [days].
 
     Drilled through residue there are none. The weeks until seedlings cover the ground come on top.
+    Source: the tasks of the plan; arithmetic.
     """
     sowing = next((task for task in tasks if task.operation in SOWING), None)
     discs = [task for task in tasks if task.operation == "discing" and task.season == 0]

@@ -20,6 +20,13 @@ TYPED = {
     "tank": {"acres": "37", "gal_per_acre": "15", "tank_gal": "300", "rate_per_acre": "2"},
     "fertilizer": {"n": "40", "p2o5": "30", "k2o": "30", "grades": "18-46-0, 0-0-60"},
     "frequency_grid": {"hits": "70", "cells": "100"},
+    "freeze_probability": {"side": "spring", "median": "04-09", "p90": "03-27", "day": "04-20"},
+    "walk_to_count": {
+        "plant": "switchgrass",
+        "emerged": "05-25",
+        "leaves": "5",
+        "monthly_mean_f": "31, 36, 46, 56, 66, 75, 78, 77, 69, 57, 45, 35",
+    },
     "spray_day": {"temp_f": "75", "humidity_pct": "50", "wind_mph": "2", "cloud": "clear", "hour": "7"},
 }
 
@@ -64,6 +71,12 @@ def test_an_answer_shows_value_working_and_source(cast: Cast, name: str) -> None
         ("pls_pct", {"purity_pct": "much", "germination_pct": "80"}, "Purity must be a number"),
         ("pls_pct", {"germination_pct": "80"}, "Purity is missing"),
         ("pls_pct", {"purity_pct": "nan", "germination_pct": "80"}, "Purity must be a number"),
+        (
+            "freeze_dates",
+            {"side": "spring", "median": "April 9", "p90": "03-27"},
+            "Median date must be a month",
+        ),
+        ("freeze_dates", {"side": "spring", "median": "04-09", "p90": "04-20"}, "must lie before the spring"),
         ("frequency_grid", {"hits": "9", "cells": "4"}, "9 is more than the 4 cells looked at"),
         ("nozzle_wear", {"ounces": "20, <b>"}, "“&lt;b&gt;” is no number"),
         ("growing_degree_days", {"max_f": "70,71", "min_f": "50", "base_f": "50"}, "Daily lows has 1 values"),
