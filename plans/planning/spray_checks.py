@@ -213,10 +213,10 @@ def resistance(field: FieldPlan, prices: Prices) -> Iterator[Finding]:
                     "same_group_twice",
                     field.conversion.field,
                     str(row.group),
-                    f"Group {row.group} is sprayed twice running on {field.conversion.field} with no other "
-                    f"group between: {first.ingredient} ({first.task.label.lower()}), then "
-                    f"{again.ingredient} ({again.task.label.lower()}).",
-                    "Weeds that live through a group live through it again, and their seed fills the field.",
+                    f"{field.conversion.field}: herbicides of group {row.group} twice running.",
+                    f"{first.ingredient} ({first.task.label.lower()}), then {again.ingredient} "
+                    f"({again.task.label.lower()}), and no other group between. Weeds that live through a "
+                    "group live through it again, and their seed fills the field.",
                     "Walk the field between the two; what lived through is dug, clipped or sprayed with "
                     "another group that the new stand will bear.",
                 )
