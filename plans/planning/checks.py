@@ -331,6 +331,7 @@ def findings(job: Job, prices: Prices, today: date, fields: Sequence[FieldPlan])
         program_checks.sericea,
         program_checks.weeds,
         program_checks.carry_over,
+        lambda field: program_checks.leaf_count(field, job.climate),
     )
     found = [finding for field in fields for rule in per_field for finding in rule(field)]
     found += _listed_prices(fields, prices, job)

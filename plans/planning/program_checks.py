@@ -6,11 +6,16 @@ from collections.abc import Iterator
 
 from plans.planning import tables
 from plans.planning.findings import FieldPlan, find, is_flower, listing
+from plans.planning.job import Climate
+from plans.planning.leaves import COUNT_FIRST, phyllochrons, walk_to_count
 from plans.planning.plan import Finding
+from plans.planning.season import day_of, moment_days, month_day, on
 
 GENTLE_SLOPE_PCT = 8.0
 LONG_WAIT_DAYS = 90
 """From here on what a predecessor sprayed outlasts a season's plan; common practice."""
+LEAVES = 5
+"""Leaves on the new grass before 2,4-D: the later of the printed 4 to 5."""
 SERICEA = "sericea_two_summers"
 
 
@@ -127,3 +132,31 @@ def _called_for(field: FieldPlan) -> list[str]:
         for program in tables.programs().values()
         if program.key != field.conversion.kill_program and any(target in named for target in program.targets)
     ]
+
+
+def leaf_count(field: FieldPlan, climate: Climate) -> Iterator[Finding]:
+    """When to go and count leaves before a broadleaf spray over new grass; the count alone releases it."""
+    if not any(task.step == "broadleaf_2" and task.done_on is None for task in field.tasks):
+        return
+    grasses = [line.species for line in field.seed.lines if line.species in phyllochrons()]
+    if not grasses:
+        return
+    green_up = month_day(moment_days(climate)["natives_green_up"])
+    spans = {name: walk_to_count(name, green_up, LEAVES, climate.monthly_mean_f) for name in grasses}
+    yield find(
+        "count_leaves",
+        field.conversion.field,
+        ",".join(grasses),
+        f"{field.conversion.field}: count {LEAVES} leaves on the native grass before the broadleaf spray.",
+        "; ".join(
+            f"{name}: likely between {_said(span['from'])} and {_said(span['to'])}"
+            for name, span in spans.items()
+        )
+        + f", counted from green-up in a normal year. {COUNT_FIRST}",
+        "Walk from the first of these days on, and spray only what has its leaves.",
+    )
+
+
+def _said(stamp: object) -> str:
+    day = on(2001, day_of(str(stamp)))
+    return f"{day:%B} {day.day}"

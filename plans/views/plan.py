@@ -20,6 +20,7 @@ from plans.acts import acts_for
 from plans.forms.plans import ChoicesForm, ReasonForm
 from plans.models import Plan
 from plans.pages import FindingGroup, finding_groups, sheet
+from plans.planning.slips import Slip, slips
 from plans.selectors import (
     Reckoned,
     frozen_outcome,
@@ -69,7 +70,7 @@ def group_of(reason: ReasonForm, groups: list[FindingGroup]) -> str:
 def page_context(request: PracticeRequest, plan: Plan) -> dict[str, Any]:
     """What the findings and the worked-out part of the page need."""
     latest = latest_proposal(plan)
-    reckoned = worked_out(request, plan, latest)
+    reckoned, missed = worked_out(request, plan, latest)
     accepted = {acceptance.finding_key: acceptance for acceptance in plan.acceptances.all()}
     outcome = reckoned.outcome
     return {
@@ -80,6 +81,7 @@ def page_context(request: PracticeRequest, plan: Plan) -> dict[str, Any]:
         "outcome": outcome,
         "findings": with_links(request, plan, finding_groups(outcome.findings, accepted)) if outcome else [],
         "sheet": sheet(outcome) if outcome else None,
+        "slips": missed,
     }
 
 
@@ -105,11 +107,13 @@ def with_links(request: PracticeRequest, plan: Plan, groups: list[FindingGroup])
     return [replace(group, links=tuple(links(group))) for group in groups]
 
 
-def worked_out(request: PracticeRequest, plan: Plan, latest: Any) -> Reckoned:
-    """A draft is reckoned as of today; what was offered is shown as it was frozen."""
+def worked_out(request: PracticeRequest, plan: Plan, latest: Any) -> tuple[Reckoned, tuple[Slip, ...]]:
+    """A draft is reckoned as of today, with what missing a window would cost; an offer is shown as frozen."""
     if latest is not None and not plan.is_draft:
-        return Reckoned(outcome=frozen_outcome(latest))
-    return reckon(plan, prices_for(request.practice), today_for(request.practice))
+        return Reckoned(outcome=frozen_outcome(latest)), ()
+    prices, today = prices_for(request.practice), today_for(request.practice)
+    reckoned = reckon(plan, prices, today)
+    return reckoned, slips(reckoned.outcome.job, prices, today) if reckoned.outcome else ()
 
 
 @require_POST
