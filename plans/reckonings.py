@@ -64,6 +64,8 @@ GROUPS: Mapping[str, Mapping[str, str]] = {
         "plants_in_strip": "Plants in a strip",
         "fertilizer": "Fertilizer for a need",
         "lime_tons": "Lime of a given strength",
+        "food_plot": "A food plot: seed and what the soil lacks",
+        "tree_block": "A block of trees or shrubs",
     },
 }
 TITLES: Mapping[str, str] = {name: title for group in GROUPS.values() for name, title in group.items()}

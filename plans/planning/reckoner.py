@@ -15,6 +15,7 @@ from plans.planning import leaves as leaves_module
 from plans.planning.figures import Figure, Term
 from plans.planning.job import MonthDay
 from plans.planning.mix_reckoning import least_cost_mix
+from plans.planning.planting_reckoning import food_plot, tree_block
 from plans.planning.sprayday import Air as SprayAir
 from plans.planning.sprayday import Cloud
 from plans.planning.wire import BadInput, problems
@@ -337,6 +338,8 @@ RECKONINGS: dict[str, Callable[..., Result]] = {
         plants_in_strip,
         fertilizer,
         lime_tons,
+        food_plot,
+        tree_block,
         least_cost_mix,
     )
 }

@@ -230,3 +230,25 @@ def test_other_bad_inputs_are_named():
         reckon("fertilizer", json.dumps({"n": 1, "p2o5": 1, "k2o": 1, "grades": ["18"]}))
     with pytest.raises(BadInput, match="rows"):
         reckon("plants_in_strip", json.dumps({"rows": 0, "length_ft": 100, "plant_ft": 6}))
+
+
+def test_a_tree_block_is_ordered_tubed_and_priced() -> None:
+    inputs = {"species": "white oak", "acres": 1.5, "row_ft": 10, "plant_ft": 10}
+    prices = {"price_per_plant": 1.25, "price_per_tube": 4, "price_per_fence_ft": 2, "fence_ft": 100}
+    block = reckon("tree_block", json.dumps(inputs | prices))
+    assert (block["plants"]["value"], block["to_order"]["value"]) == (653, 719)  # 435.6 an acre; a tenth more
+    parts = ("cost_of_plants", "cost_of_tubes", "cost_of_fence")
+    assert block["cost"]["value"] == sum(block[part]["value"] for part in parts) == 719 * 1.25 + 653 * 4 + 200
+    with pytest.raises(BadInput, match="white oak"):
+        reckon("tree_block", json.dumps(inputs | {"species": "oak"}))
+
+
+def test_a_food_plot_brings_rate_depth_need_and_lime_together() -> None:
+    """3 to 5 lb of white clover an acre, 0 to 1/4 in: University of Florida IFAS (low rate, depth seen)."""
+    inputs = {"crop": "white clover", "acres": 2, "phosphorus": "low", "potassium": "high", "soil_ph": 5.5}
+    sour = reckon("food_plot", json.dumps(inputs))
+    assert (sour["seed_low"]["value"], sour["seed_high"]["value"]) == (6, 10)
+    assert sour["depth"] == "0 to 0.25 in" and sour["N"]["value"] == 0
+    assert sour["P2O5"]["value"] > 0 == sour["K2O"]["value"]
+    assert "ask the laboratory" in sour["lime"]
+    assert "not for this crop" in reckon("food_plot", json.dumps(inputs | {"soil_ph": 6.5}))["lime"]
