@@ -12,7 +12,7 @@ from plans.documents import ribbon, years
 from plans.documents.svg import inline_svg
 from plans.models import Acceptance
 from plans.planning import tables
-from plans.planning.plan import Finding, Plan, Task
+from plans.planning.plan import Finding, Moment, Plan, Task
 from plans.workings import YearTable, year_table
 
 WIDE = 580.0
@@ -89,6 +89,8 @@ class Sheet:
     prices: YearTable
     schedule: tuple[YearSteps, ...]
     summer_growers: str
+    moments: tuple[tuple[int, Moment], ...]
+    """The numbers on the ribbon and what they stand for."""
     ribbon: str
     years: str
     """The drawings, as SVG elements."""
@@ -106,6 +108,7 @@ def sheet(plan: Plan) -> Sheet:
         prices=year_table(plan.estimate),
         schedule=schedule(plan.tasks),
         summer_growers=ribbon.summer_growers(plan),
+        moments=ribbon.numbered_moments(plan),
         ribbon=season_drawing(plan),
         years=years_drawing(plan),
     )

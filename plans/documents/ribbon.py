@@ -15,7 +15,7 @@ from plans.documents.words import MONTHS, fields_of, listed, lower_first, month_
 from plans.planning import tables
 from plans.planning.calendar import SOWING
 from plans.planning.observed import day_in, moves
-from plans.planning.plan import Plan, Task
+from plans.planning.plan import Moment, Plan, Task
 
 CURVE = 76.0
 MONTH_ROOM = 20.0
@@ -23,6 +23,8 @@ LANE = 13.0
 SIZE = 7.5
 MOST_LANES = 26
 Point = tuple[float, float]
+FIXED = frozenset({"last_freeze", "first_freeze"})
+"""Moments that the ribbon names in words already."""
 
 
 def span(tasks: Sequence[Task], first_year: int) -> tuple[date, date]:
@@ -54,6 +56,7 @@ def season_ribbon(plan: Plan, first_year: int | None = None, *, wide: float = TE
     _months(group, axis, base)
     old, new = _curves(group, plan, axis, base)
     freezes = _freezes(group, plan, axis, base, drawing.height, bars, lanes)
+    _moments(group, plan, axis, base)
     taken: list[tuple[float, float, float]] = []
     _name_curve(group, old_growth(plan), old, STRAW_DARK, axis, freezes, taken)
     _name_curve(group, "new grass", new, GREEN, axis, freezes, taken)
@@ -142,6 +145,34 @@ def _freezes(
             if all(bar.lane != lane or not bar.text_left - 1 < at < bar.text_right + 1 for bar in bars):
                 _dashed(group, at, _lane_top(base, lane + 1), _lane_top(base, lane))
     return found
+
+
+def numbered_moments(plan: Plan) -> tuple[tuple[int, Moment], ...]:
+    """The moments that open and shut this plan's windows, numbered in the order of the year."""
+    steps = tables.steps()
+    keys = {key for task in plan.tasks for key in (steps[task.step].opens, steps[task.step].closes)}
+    used = [moment for moment in plan.season.moments if moment.key in keys - FIXED]
+    return tuple(enumerate(sorted(used, key=lambda moment: moment.day), start=1))
+
+
+def _moments(group: Group, plan: Plan, axis: Axis, base: float) -> None:
+    """A number just over the base line where each moment falls; those too close to read climb."""
+    years = range(axis.first.year, axis.last.year + 1)
+    climate = plan.job.climate
+    placed = sorted(
+        (axis.at(on), number)
+        for number, moment in numbered_moments(plan)
+        for year in years
+        if axis.first <= (on := day_in(climate, moment.key, year)) <= axis.last
+    )
+    tops: list[tuple[float, float]] = []
+    for at, number in placed:
+        rise = 3.0
+        while any(abs(at - other) < 8 and abs(rise - high) < 7 for other, high in tops):
+            rise += 7
+        tops.append((at, rise))
+        rule(group, at, base, at, base + rise - 0.5, INK, 0.5)
+        words(group, at - width(str(number), SANS, 6) / 2, base + rise, str(number), size=6, colour=INK)
 
 
 def _dashed(group: Group, at: float, bottom: float, top: float) -> None:

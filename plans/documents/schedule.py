@@ -30,8 +30,8 @@ from plans.documents.look import (
 )
 from plans.documents.marks import same_windows
 from plans.documents.page import WIDE_HEIGHT, WIDE_WIDTH
-from plans.documents.ribbon import old_growth, season_ribbon, summer_growers
-from plans.documents.words import count, listed, number, sentence, when
+from plans.documents.ribbon import numbered_moments, old_growth, season_ribbon, summer_growers
+from plans.documents.words import count, listed, lower_first, month_day, number, sentence, short, when
 from plans.documents.years import years_ahead
 from plans.planning.plan import Plan, Task
 
@@ -55,7 +55,15 @@ def why_these_dates(plan: Plan) -> list[Flowable]:
             f"of this plan: straw for killing, green for planting, open for care afterwards.{in_summer}"
         ),
         drawing,
+        *([p(f"Numbers on the base line: {numbers}.", FINE)] if (numbers := moments_in_words(plan)) else []),
     ]
+
+
+def moments_in_words(plan: Plan) -> str:
+    return "; ".join(
+        f"{at} {lower_first(moment.label)}, {short(month_day(moment.day, 2001), year=False)}"
+        for at, moment in numbered_moments(plan)
+    )
 
 
 def the_years_ahead(plan: Plan) -> list[Flowable]:

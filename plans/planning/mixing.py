@@ -3,7 +3,7 @@
 Solved exactly in whole numbers by CP-SAT with one worker and a fixed seed, so the same question always gets
 the same answer. What a target costs is found by solving again with it left out (the seed density: with one
 seed/ft² less); nothing is read off the dual of a relaxation. What cannot be met is pared down to a set of
-targets of which none can be spared: without any one of them the rest can be met (a deletion filter).
+targets that cannot be met together, as few as there are (a deletion filter, then every smaller set).
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from itertools import combinations
 from typing import Literal
 
 from ortools.sat.python import cp_model
@@ -264,7 +265,11 @@ def _price(
 
 
 def _conflict(items: Sequence[Candidate], goal: Goal, work: _Work, targets: Sequence[Target]) -> list[Target]:
-    """The shorter of two sets of which no target can be spared, pared from either end, in the given order."""
+    """The smallest set of targets that cannot be met together, in the given order.
+
+    Two sets of which none can be spared, pared from either end, bound its size; then every smaller set is
+    tried, smallest first. Where the solver's work runs out first, the shorter of the two is the answer.
+    """
     found = []
     for order in (targets, targets[::-1]):
         kept = list(targets)
@@ -273,7 +278,15 @@ def _conflict(items: Sequence[Candidate], goal: Goal, work: _Work, targets: Sequ
             if _cheapest(items, goal, work, fewer) is None:
                 kept = fewer
         found.append(kept)
-    return min(found, key=len)
+    shortest = min(found, key=len)
+    try:
+        for size in range(1, len(shortest)):
+            for few in combinations(targets, size):
+                if _cheapest(items, goal, work, few) is None:
+                    return list(few)
+    except TooHard:
+        pass
+    return shortest
 
 
 def _ordered(goal: Goal, candidates: Sequence[Candidate]) -> list[Candidate]:

@@ -39,7 +39,11 @@ class Ingredient:
     restricted_use: Literal["no", "yes", "varies"]
     wait_before_seeding_days: Annotated[int, Field(ge=0)]
     rainfast_hours: float
-    near_water: str
+    adjuvant: Key
+    least_native_stage: Key
+    """Least growth of native grass over which it may be sprayed."""
+    near_water: Key
+    pollinators: Key
     status: Literal["seen", "memory", "mixed"]
     source: Source
 

@@ -68,6 +68,12 @@ def day(on: date | None) -> str:
 
 
 @register.filter
+def month_day(stamp: str) -> str:
+    """`04-13` as April 13."""
+    return words.day(words.month_day(stamp, 2001)).removesuffix(", 2001")
+
+
+@register.filter
 def when(task: Task) -> str:
     """The task's window, or the day it was done."""
     return words.when(task)

@@ -219,6 +219,13 @@ def test_of_what_cannot_be_met_together_nothing_can_be_spared(asked: Goal, items
         assert dropped(alone, items, key).mix is not None, f"{key} can be spared"
 
 
+def test_of_several_conflicts_the_smallest_is_named():
+    """Too tall a grass for its share takes two targets to clash; three early bloomers of one species, one."""
+    asked = goal(40, 60, grass_share_pct_low=60, height_in_high=60, early_species=3)
+    answer = least_cost_mix(asked, priced({"big bluestem": "9", "foxglove beardtongue": "80"}))
+    assert [key.partition(":")[0] for key in answer.conflict_keys] == ["bloom_early"]
+
+
 def only(asked: Goal, keys: tuple[str, ...]) -> Goal:
     """The goal with every target but the named ones taken off."""
     kinds = {key.partition(":")[0] for key in keys}
