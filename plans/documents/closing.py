@@ -77,11 +77,16 @@ def the_findings(plan: Plan, accepted: Sequence[AcceptedCaution]) -> list[Flowab
     ]
 
 
-def the_terms(plan: Plan, until: date) -> list[Flowable]:
+def the_terms(plan: Plan, until: date, *, draft: bool) -> list[Flowable]:
+    standing = (
+        "This is a draft for talking over. It is not an offer, and it is not to be signed."
+        if draft
+        else "This is a proposal for the work listed in it, at the price printed, on the acres and "
+        f"conditions described. It is open until {day(until)} and becomes an agreement when both have "
+        "signed it."
+    )
     ours = (
-        "This is a proposal, and its price an estimate of the work listed in it. It is open until "
-        f"{day(until)} and becomes an agreement when both have signed it. Work that is not listed is "
-        "priced and agreed in writing first.",
+        f"{standing} Work that is not listed is priced and agreed in writing first.",
         "Dates are windows in a normal year. Weather, soil and equipment move them; when a step is "
         "missed that cannot be made good the same season, the steps after it move with it and we tell "
         "you what that changes.",

@@ -166,12 +166,17 @@ def _share_bar(share: float) -> Flowable:
     return drawing
 
 
+KINDS = {"grass": "", "forb": " wildflower", "legume": " legume", "nurse": " nurse crop"}
+
+
 def _mix(field: FieldSeed) -> list[Flowable]:
     rows: list[list[object]] = []
     for line in field.lines:
         rows.append(
             [
-                rich(plain(line.species[:1].upper() + line.species[1:]), quiet(f" {line.group}"), style=CELL),
+                rich(
+                    plain(line.species[:1].upper() + line.species[1:]), quiet(KINDS[line.group]), style=CELL
+                ),
                 f"{float(line.seeds_per_sqft.value):.2f}",
                 f"{float(line.pls_lb_per_acre.value):.2f}",
                 f"{float(line.bulk_lb.value):,.2f}" if line.bulk_lb else "no lot",
@@ -199,8 +204,13 @@ def _mix(field: FieldSeed) -> list[Flowable]:
     return [
         *part(f"{field.field}: {field.mix}", 150),
         p(
-            f"{number(field.acres)} acres. Grasses are {field.grass_share_pct.value:.0f} % of the seeds, "
-            f"wildflowers and legumes {field.forb_share_pct.value:.0f} %.",
+            f"{number(field.acres)} acres. "
+            + (
+                "All grass."
+                if field.grass_share_pct.value >= 99.95
+                else f"Grasses are {field.grass_share_pct.value:.0f} % of the seeds, wildflowers and legumes "
+                f"{field.forb_share_pct.value:.0f} %."
+            ),
             SMALL,
         ),
         table(

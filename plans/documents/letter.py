@@ -33,6 +33,13 @@ from plans.planning.calendar import SOWING
 from plans.planning.job import Conversion, Practice
 from plans.planning.plan import Plan, Task
 
+WANTED = {
+    "winter bedding and screening cover": "winter bedding and screening cover",
+    "nesting and brood cover": "nesting and brood cover",
+    "pollinators": "a meadow for pollinators",
+    "erosion control": "cover that holds the soil",
+    "forage": "native forage",
+}
 COVERS = {
     "cool-season sod": "cool-season sod",
     "smooth brome": "smooth brome",
@@ -125,14 +132,14 @@ def _ground(plan: Plan) -> str:
     if len(groups) == 1:
         (cover, purpose), conversions = groups[0]
         where = f"{number(acres)} acres on {_named(conversions)}"
-        return f"{opening}{where}: {COVERS[cover]} today, to become {purpose}{with_mix}."
+        return f"{opening}{where}: {COVERS[cover]} today, to become {WANTED[purpose]}{with_mix}."
     said = []
     for (cover, purpose), conversions in groups:
         verb = "is" if len(conversions) == 1 else "are"
         size = number(sum(conversion.acres for conversion in conversions))
         said.append(
             f"{_named(conversions)} ({size} acres) {verb} {COVERS[cover]} today and {verb} to become "
-            f"{purpose}"
+            f"{WANTED[purpose]}"
         )
     return f"{opening}{number(acres)} acres in all. {'; '.join(said)}."
 
@@ -158,14 +165,16 @@ def _kill(plan: Plan) -> str:
 
 
 def _plant(plan: Plan) -> str:
-    said = []
+    said: list[tuple[date, str]] = []
     for (key,), conversions in _groups(plan.job.conversions, "seeding"):
         sown = [task for conversion in conversions if (task := sowing(plan, conversion.field))]
         if sown:
             where = "" if len(sown) == len(plan.job.conversions) else f" on {_named(conversions)}"
             how = lower_first(tables.seedings()[key].summary.rstrip("."))
-            said.append(f"Seeding{where} follows {between(sown)}: {how}.")
-    return " ".join(said)
+            said.append(
+                (min(task.earliest for task in sown), f"Seeding{where} falls {between(sown)}: {how}.")
+            )
+    return " ".join(text for _, text in sorted(said))
 
 
 def _keep(plan: Plan) -> str:
@@ -195,7 +204,7 @@ def _price(plan: Plan, until: date) -> str:
         said.append(f" The largest share, {usd(most.total.dollars)}, falls in {most.year}.")
     said[0] += "."
     if estimate.stages:
-        parts = [f"{usd(stage.amount.dollars)} {lower_first(stage.label)}" for stage in estimate.stages]
+        parts = [f"{usd(stage.amount.dollars)} ({lower_first(stage.label)})" for stage in estimate.stages]
         said.append(f" You would pay it in {count(len(parts), 'part')}: {listed(parts)}.")
     said.append(f" This price holds until {day(until)}.")
     if estimate.cost_share is not None and Decimal(estimate.cost_share.value):
@@ -206,7 +215,7 @@ def _price(plan: Plan, until: date) -> str:
 
 
 def cover_letter(
-    plan: Plan, *, reference: str, offered_on: date, until: date, logo: bytes | None
+    plan: Plan, *, reference: str, offered_on: date, until: date, logo: bytes | None, draft: bool
 ) -> list[Flowable]:
     job = plan.job
     practice, client = job.practice, job.client
@@ -231,11 +240,17 @@ def cover_letter(
             [
                 p(
                     "The pages that follow say what we would do on each field, when and why, what goes "
-                    "into the ground, and how each sum was worked out. If it suits you, sign near the "
-                    f"end and send us a copy. {ask}",
+                    "into the ground, and how each sum was worked out. "
+                    + (
+                        "This is a draft for talking over; "
+                        if draft
+                        else "If it suits you, sign near the end "
+                    )
+                    + ("it is not to be signed. " if draft else "and send us a copy. ")
+                    + ask,
                     LETTER,
                 ),
-                p("Yours sincerely,", LETTER),
+                p("Sincerely,", LETTER),
                 gap(26),
                 HRFlowable(width=190, thickness=0.6, hAlign="LEFT", spaceAfter=3),
                 rich(plain("for ", fonts.SERIF), strong(practice.name, fonts.SERIF_BOLD), style=LETTER_TIGHT),

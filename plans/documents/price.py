@@ -60,7 +60,12 @@ def by_year(plan: Plan) -> list[Flowable]:
     story.append(
         p(
             "In US dollars. Every line is rounded to the cent, and every total is the sum of the printed "
-            "lines, so a pencil gives the same totals.",
+            "lines, so a pencil gives the same totals."
+            + (
+                " Contingency is part of the price: it covers small surprises within the work listed."
+                if estimate.total.contingency.dollars
+                else ""
+            ),
             SMALL,
         )
     )
@@ -92,10 +97,10 @@ def what_may_come(plan: Plan) -> list[Flowable]:
     return [
         *part("What may come on top", 90),
         p(
-            f"The price above is firm for the work listed. All of it will likely come to between "
-            f"{usd(likely.p10.dollars)} and {usd(likely.p90.dollars)}, {usd(likely.p50.dollars)} in the "
-            f"middle, if some of this is needed too: {'; '.join(steps)}. We would agree each with you before "
-            "it is done. How often each is needed is a rule of thumb.",
+            "The price above is for the work listed. Some seasons ask for more, and then the total will "
+            f"likely fall between {usd(likely.p10.dollars)} and {usd(likely.p90.dollars)}, half the time at "
+            f"or under {usd(likely.p50.dollars)}. What may be needed: {'; '.join(steps)}. We would agree "
+            "each with you before it is done. How often each is needed is a rule of thumb.",
             BODY,
         ),
     ]
@@ -142,6 +147,8 @@ def cost_share(plan: Plan) -> list[Flowable]:
 
 def _quantity(line: EstimateLine) -> str:
     value, unit = float(line.quantity.value), line.quantity.unit
+    if line.category == "seed":
+        unit = f"{unit} PLS"
     return f"{number(value)} {unit if value == 1 and unit != 'h' else MANY.get(unit, unit)}".strip()
 
 

@@ -33,12 +33,12 @@ def proposal_pdf(
     `number` is empty for a draft. `logo` is a PNG or JPEG. Raises ValueError when it cannot be read.
     """
     job = plan.job
-    name = f"Proposal {number}" if number else "Draft proposal"
-    reference = name + (f", revision {revision}" if revision > 1 else "")
+    draft = not number
+    reference = "Draft proposal, not an offer" if draft else f"Proposal {number}, revision {revision}"
     until = offered_on + timedelta(days=job.terms.valid_days)
     years = the_years_ahead(plan)
     story = [
-        *cover_letter(plan, reference=reference, offered_on=offered_on, until=until, logo=logo),
+        *cover_letter(plan, reference=reference, offered_on=offered_on, until=until, logo=logo, draft=draft),
         *(wide_pages(years) if years else [PageBreak()]),
         *the_fields(plan),
         *what_we_do(plan),
@@ -51,8 +51,8 @@ def proposal_pdf(
         *cost_share(plan),
         *the_lines(plan),
         *the_findings(plan, accepted_cautions),
-        *the_terms(plan, until),
-        *place_to_sign(plan, reference),
+        *the_terms(plan, until, draft=draft),
+        *([] if draft else place_to_sign(plan, reference)),
         *the_workings(plan),
     ]
     running = Running(

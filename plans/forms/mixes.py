@@ -28,7 +28,7 @@ class MixForm(HouseForm, forms.ModelForm):
         }
         help_texts = {
             "seeds_per_sqft": "Needed for both shares; not used when the amounts are pounds.",
-            "rate_is_for": "A plan that broadcasts the mix raises a drilled rate, and a broadcast rate not.",
+            "rate_is_for": "A drilled rate is raised when the mix is broadcast; a broadcast rate stays.",
         }
         widgets = {"basis": forms.RadioSelect, "rate_is_for": forms.RadioSelect}
 

@@ -59,6 +59,7 @@ def _seeding(tasks: tuple[Task, ...]) -> date | None:
 def _of_field(conversion: Conversion, job: Job, today: date, listed: Prices) -> Iterator[Slip]:
     alone = replace(job, conversions=(conversion,))
     _, tasks = _ahead(conversion, alone, start_for(conversion, today), listed)
+    was = _seeding(tasks)
     done = conversion.log
     for task in tasks:
         if task.phase not in ("kill", "plant") or task.season > 0:
@@ -67,9 +68,9 @@ def _of_field(conversion: Conversion, job: Job, today: date, listed: Prices) -> 
             continue
         if task.operation in SPRAYING or task.operation in SOWING:
             so_far = replace(conversion, log=done)
-            on_time, planned = _ahead(so_far, alone, task.earliest, listed)
+            on_time, _ = _ahead(so_far, alone, task.earliest, listed)
             too_late, moved = _ahead(so_far, alone, task.latest + timedelta(days=1), listed)
-            was, becomes = _seeding(planned), _seeding(moved)
+            becomes = _seeding(moved)
             if was is not None and becomes is not None:
                 yield Slip(
                     field=conversion.field,

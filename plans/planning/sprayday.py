@@ -141,7 +141,9 @@ def _inversion(air: Air) -> Iterator[Reason]:
 
 def _heat(air: Air) -> Iterator[Reason]:
     limits = _limits()
-    if air.temp_f < limits["cold"].value:
+    if air.temp_f <= limits["frozen"].value:
+        yield "no", "frozen", f"At {air.temp_f:g} °F leaf and nozzle freeze; nothing is taken up."
+    elif air.temp_f < limits["cold"].value:
         yield (
             "wait",
             "cold",
@@ -178,8 +180,12 @@ def spray_day(air: Air) -> dict[str, Figure | str | dict[str, dict[str, str]]]:
     """Go, wait or no, with every reason and the source of its limit, and Delta T [°C].
 
     Source: the rows of reference/spray_day.csv; where they disagree the cautious one is taken, and a wind
-    limit of the label goes before them. The worst reason decides. Nothing here is a permission.
+    limit of the label goes before them. The worst reason decides. Nothing here is a permission. Raises
+    ValueError when the sun sets before it rises.
     """
+    rise, fall = air.sunrise_hour, air.sunset_hour
+    if rise is not None and fall is not None and fall <= rise:
+        raise ValueError(f"sunset_hour: {fall:g} is not later than sunrise_hour {rise:g}")
     reasons = [reason for rule in (_wind, _inversion, _heat, _moisture) for reason in rule(air)]
     worst = max((VERDICTS.index(verdict) for verdict, _, _ in reasons), default=0)
     return {

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import Any
 
@@ -20,6 +20,7 @@ from plans.acts import acts_for
 from plans.forms.plans import ChoicesForm, ReasonForm
 from plans.models import Plan
 from plans.pages import FindingGroup, finding_groups, sheet
+from plans.planning.plan import Finding
 from plans.planning.slips import Slip, slips
 from plans.selectors import (
     Reckoned,
@@ -29,6 +30,7 @@ from plans.selectors import (
     prices_for,
     reckon,
     today_for,
+    unaccepted,
 )
 from sites.models import Field
 
@@ -82,7 +84,17 @@ def page_context(request: PracticeRequest, plan: Plan) -> dict[str, Any]:
         "findings": with_links(request, plan, finding_groups(outcome.findings, accepted)) if outcome else [],
         "sheet": sheet(outcome) if outcome else None,
         "slips": missed,
+        "blocked": in_the_way_in_short(outcome.findings, set(accepted)) if outcome else "",
     }
+
+
+def in_the_way_in_short(findings: Iterable[Finding], accepted: set[str]) -> str:
+    """`2 stops and 1 caution first`; empty when the plan can be offered."""
+    findings = list(findings)
+    stops = sum(finding.severity == "stop" for finding in findings)
+    cautions = len(unaccepted(findings, accepted))
+    said = [f"{n} {word}{'s' if n > 1 else ''}" for n, word in ((stops, "stop"), (cautions, "caution")) if n]
+    return f"{' and '.join(said)} first" if said else ""
 
 
 PRICE_RULES = frozenset(

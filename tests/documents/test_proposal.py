@@ -144,7 +144,7 @@ def test_names_print_as_typed(plan: Plan, name: str) -> None:
         job, client=client, practice=practice, title=name, conversions=(field, *job.conversions[1:])
     )
     text = "".join(
-        page.extract_text() for page in PdfReader(BytesIO(printed(replace(plan, job=job)))).pages[:3]
+        page.extract_text() for page in PdfReader(BytesIO(printed(replace(plan, job=job)))).pages[:5]
     )
     assert f"Dear {name}," in text
     assert f"Ask {name} for the key." in text
