@@ -25,6 +25,8 @@ STEEP_SLOPE_PCT = 15.0
 ACROSS_LIMIT_PCT = 27.0
 """15 degrees: no tractor across the slope beyond it, in extension sheets [from memory] and manuals (seen)."""
 WIDE_COUNT_SPREAD = 1.3
+WILD_COUNT_SPREAD = 2.0
+"""Sources so far apart that the rate may be half of what was meant: someone must look."""
 SEVERITIES: tuple[Severity, ...] = ("stop", "caution", "note")
 
 
@@ -97,6 +99,7 @@ def _windows(field: FieldPlan, years: int) -> Iterator[Finding]:
                 "What it killed has had time to come back.",
                 "The step is planned and priced again.",
             )
+    yield from _without_effect(field, years)
     planned = {slot.step.step for slot in field.slots}
     logged = {entry.step for entry in field.conversion.log}
     steps = steps_for(field.conversion, years)
@@ -114,6 +117,29 @@ def _windows(field: FieldPlan, years: int) -> Iterator[Finding]:
             )
             way_out = "Nothing need be done; it is neither planned nor priced."
         yield find("step_dropped", name, step.step, f"{step.label} on {name} {message}.", reason, way_out)
+
+
+def _without_effect(field: FieldPlan, years: int) -> Iterator[Finding]:
+    """Options, left-out steps, own rates and logged work that belong to no step of this field's program."""
+    conversion = field.conversion
+    ways = (conversion.kill_program, conversion.seeding, "upkeep")
+    own = {step.step: step for step in tables.steps().values() if step.set in ways}
+    options = {option.removeprefix("!") for step in own.values() for option in step.option}
+    named = [
+        *(option for option in conversion.options if option not in options),
+        *(step for step in conversion.left_out if step not in own),
+        *(key for key in conversion.rates_lb_per_acre if key.partition("/")[0] not in own),
+        *(done.step for done in conversion.log if done.step not in own),
+    ]
+    if named:
+        yield find(
+            "no_effect",
+            conversion.field,
+            ",".join(named),
+            f"{conversion.field}: {listing(named)} changes nothing here.",
+            "It belongs to another kill program or way of seeding.",
+            "Take it out, or choose the program it belongs to.",
+        )
 
 
 def _day(day: date) -> str:
@@ -187,6 +213,9 @@ def _mix(field: FieldPlan) -> Iterator[Finding]:
                 for plant in wide
             ),
             "Enter the lot's own count when the seed is bought.",
+            severity="caution"
+            if any(plant.seeds_per_lb_high / plant.seeds_per_lb_low > WILD_COUNT_SPREAD for plant in wide)
+            else None,
         )
 
 
@@ -294,8 +323,8 @@ def _observed(job: Job, fields: Sequence[FieldPlan]) -> Iterator[Finding]:
     """Which observation moved what, for the years in which there is work."""
     years = {day.year for field in fields for task in field.tasks for day in (task.earliest, task.latest)}
     labels = tables.moment_rules()
-    moved = [(key, year, move) for (key, year), move in observed.moves(job.climate).items() if year in years]
-    for seen in dict.fromkeys(move.because for _, _, move in moved):
+    moved = [(key, year, move) for (key, year), move in observed.moves(job.climate).items()]
+    for seen in dict.fromkeys(move.because for _, year, move in moved if year in years):
         own = [(key, year, move.days) for key, year, move in moved if move.because == seen]
         key, year, off = next(each for each in own if each[0] == seen.moment)
         others = [labels[other].label for other, _, days in own if other != seen.moment and days]

@@ -118,6 +118,11 @@ class Climate:
     def __post_init__(self) -> None:
         if len(self.monthly_mean_f) != 12:
             raise ValueError(f"monthly_mean_f has {len(self.monthly_mean_f)} values; give 12, January first")
+        if self.last_spring_freeze >= self.first_fall_freeze:
+            raise ValueError(
+                f"first_fall_freeze {self.first_fall_freeze} must come after last_spring_freeze "
+                f"{self.last_spring_freeze} in the year"
+            )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -105,10 +105,10 @@ def bare_days(tasks: Sequence[Task]) -> Figure:
     sowing = next((task for task in tasks if task.operation in SOWING), None)
     discs = [task for task in tasks if task.operation == "discing" and task.season == 0]
     if sowing is None or not discs:
-        return Figure(0, "days", "no tillage before the seeding", (), "tasks of this plan")
+        return Figure(0.0, "days", "no tillage before the seeding", (), "tasks of this plan")
     first = min(task.earliest for task in discs)
     return Figure(
-        max(0, (sowing.earliest - first).days),
+        float(max(0, (sowing.earliest - first).days)),
         "days",
         "first discing to seeding, and until it greens on top",
         (Term("disced", str(first)), Term("seeded", str(sowing.earliest))),

@@ -87,6 +87,7 @@ CASES = [
         {"rates_lb_per_acre": {"kill_fall": 3.01}},
         {"rates_lb_per_acre": {"kill_fall": 3.0}},
     ),
+    Case("no_effect", {"options": ("boot_mow",)}, {}),
     Case("count_leaves", {"mix": grass_mix(), "options": ("broadleaf_spray",)}, {"mix": grass_mix()}),
     Case(
         "same_group_twice",

@@ -14,10 +14,12 @@ from plans.planning import tables
 from plans.planning.calendar import window
 from plans.planning.job import Climate, Observation
 from plans.planning.observed import day_in, moves, observable, side
+from plans.planning.planner import plan_job
 from plans.planning.season import moment_days, on
 from tests.planning import make
 
 NORMAL = make.columbia()
+TODAY = date(2026, 11, 25)
 FALL = ("first_freeze", "hard_freeze", "leaf_fall")
 
 
@@ -102,3 +104,23 @@ def test_the_order_of_a_side_is_kept(key: str, off: int) -> None:
 def test_what_cannot_have_been_seen(key: str, day: date, named: str) -> None:
     with pytest.raises(ValueError, match=named):
         moves(seen((key, day)))
+
+
+@given(
+    moments=st.lists(st.sampled_from(sorted(observable())), min_size=2, max_size=4, unique=True),
+    offs=st.lists(st.integers(-25, 25), min_size=4, max_size=4),
+)
+def test_whatever_is_seen_together_stays_as_it_was_seen(moments: list[str], offs: list[int]) -> None:
+    days = [day_in(NORMAL, key, 2028) + timedelta(days=off) for key, off in zip(moments, offs, strict=False)]
+    climate = seen(*zip(moments, days, strict=True))
+    for key, day in zip(moments, days, strict=True):
+        assert day_in(climate, key, 2028) == day
+    plan = plan_job(
+        make.job(make.conversion(start_on=date(2027, 7, 1)), climate=climate), make.prices(), TODAY
+    )
+    assert {finding.rule for finding in plan.findings} >= {"observed_moves"}
+
+
+def test_the_same_moment_twice_in_a_season_is_refused() -> None:
+    with pytest.raises(ValueError, match="noted twice"):
+        moves(seen(("hard_freeze", date(2027, 10, 15)), ("hard_freeze", date(2027, 10, 20))))

@@ -27,17 +27,16 @@ from tests.planning import make
 
 degrees = st.floats(-40, 110)
 means = st.lists(degrees, min_size=12, max_size=12)
-month_days = st.integers(0, DAYS - 1).map(month_day)
+freezes = st.lists(st.integers(0, DAYS - 1), min_size=2, max_size=2, unique=True).map(sorted)
 climates = st.builds(
-    lambda monthly, spring, fall: Climate(
+    lambda monthly, days: Climate(
         place="anywhere",
         monthly_mean_f=tuple(monthly),
-        last_spring_freeze=spring,
-        first_fall_freeze=fall,
+        last_spring_freeze=month_day(days[0]),
+        first_fall_freeze=month_day(days[1]),
     ),
     means,
-    month_days,
-    month_days,
+    freezes,
 )
 
 
