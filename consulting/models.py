@@ -14,7 +14,7 @@ from django.db.models.functions import Lower
 from django.utils import timezone
 
 from consulting.policy import ROLE_CHOICES
-from consulting.tenancy import PracticeRecord
+from consulting.tenancy import PracticeManager, PracticeRecord
 
 RESERVED_SLUGS = frozenset(
     "accounts account admin api assets help home invitation invitations login logout media new practice "
@@ -180,6 +180,8 @@ class Logo(models.Model):
     png = models.BinaryField()
     width_px = models.PositiveIntegerField()
     height_px = models.PositiveIntegerField()
+
+    objects = PracticeManager()
 
     def __str__(self) -> str:
         return f"{self.width_px} × {self.height_px} pixels"

@@ -200,13 +200,15 @@ def test_a_bad_logo_is_refused_in_words(cast: Cast, raw: bytes, said: str) -> No
     response = upload(cast, raw)
     assert response.status_code == 422
     assert said in response.content.decode()
-    assert not Logo.objects.exists()
+    with scope(practice=cast.practice):
+        assert not Logo.objects.exists()
 
 
 def test_a_logo_can_be_removed(cast: Cast) -> None:
     upload(cast, picture())
     cast.browser(cast.owner).post(cast.url("practice/logo/remove/"))
-    assert not Logo.objects.exists()
+    with scope(practice=cast.practice):
+        assert not Logo.objects.exists()
 
 
 def terms(**changes: Any) -> dict[str, Any]:
