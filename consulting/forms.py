@@ -146,6 +146,7 @@ class TermsForm(HouseForm, forms.ModelForm):
         "discount_pct": "%",
         "tax_work_pct": "%",
         "tax_seed_pct": "%",
+        "tax_materials_pct": "%",
         "tax_spray_pct": "%",
         "tax_hauling_pct": "%",
         "cost_share_usd_per_acre": "$ an acre",

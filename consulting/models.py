@@ -113,6 +113,7 @@ class TermsFields(models.Model):
     discount_pct = models.FloatField("discount", default=0, validators=PERCENT)
     tax_work_pct = models.FloatField("sales tax on work", default=0, validators=PERCENT)
     tax_seed_pct = models.FloatField("sales tax on seed", default=0, validators=PERCENT)
+    tax_materials_pct = models.FloatField("sales tax on materials", default=0, validators=PERCENT)
     tax_spray_pct = models.FloatField("sales tax on spray", default=0, validators=PERCENT)
     tax_hauling_pct = models.FloatField("sales tax on hauling", default=0, validators=PERCENT)
     cost_share_label = models.CharField("cost-share program", max_length=200, blank=True)
@@ -357,13 +358,53 @@ class AdjuvantPrice(PriceRow):
         return self.kind
 
 
-class WorkRate(PriceRow):
-    """What an hour, an acre or a trip of one kind of work costs the practice."""
+class PlantPrice(PriceRow):
+    """A tree or shrub as a nursery sells it."""
 
-    BASIS = [("acre", "per acre"), ("hour", "per hour"), ("trip", "per trip")]
+    species = models.CharField(max_length=200)
+    stock = models.CharField(max_length=200, default="bare-root seedling")
+    price_usd_each = money(verbose_name="price of one")
+    supplier = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["species", "pk"]
+
+    def __str__(self) -> str:
+        return f"{self.species}, {self.stock}"
+
+
+class SupplyPrice(PriceRow):
+    """What a planting or a plot takes besides plants and seed."""
+
+    KINDS = [
+        ("tube", "Tube with stake, each"),
+        ("fence", "Fence, built, by the foot"),
+        ("fertilizer", "Fertilizer, by the container"),
+        ("lime", "Lime, spread, by the ton"),
+    ]
+
+    kind = models.CharField(max_length=12, choices=KINDS)
+    grade = models.CharField(max_length=20, blank=True)
+    container_lb = models.FloatField("container holds", null=True, blank=True, validators=ABOVE_ZERO)
+    ecce_pct = models.FloatField(
+        "effectiveness of the lime", null=True, blank=True, validators=between(0.000001, 100)
+    )
+    price_usd = money(verbose_name="price")
+
+    class Meta:
+        ordering = ["kind", "grade", "pk"]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.grade}".strip()
+
+
+class WorkRate(PriceRow):
+    """What an acre, an hour, a trip or a plant of one kind of work costs the practice."""
+
+    BASIS = [("acre", "per acre"), ("hour", "per hour"), ("trip", "per trip"), ("plant", "per plant")]
 
     operation = models.CharField(max_length=200)
-    basis = models.CharField("rate is", max_length=4, choices=BASIS)
+    basis = models.CharField("rate is", max_length=5, choices=BASIS)
     rate_usd = money(verbose_name="rate")
     minimum_usd = money(verbose_name="least charge for a visit", default=Decimal("0.00"))
     width_ft = models.FloatField("working width", null=True, blank=True, validators=ABOVE_ZERO)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import Any
 
 from consulting import models as consulting
 from plans import models
-from plans.planning import job
+from plans.planning import job, price_list
 from sites import models as sites
 
 
@@ -44,6 +45,20 @@ def mix_of(mix: models.Mix) -> job.Mix:
     )
 
 
+def trees_of(kept: dict[str, Any] | None) -> job.Trees | None:
+    if kept is None:
+        return None
+    lines = tuple(job.TreeLine(**line) for line in kept["lines"])
+    return job.Trees(**(kept | {"lines": lines}))
+
+
+def soil_test_of(kept: dict[str, Any] | None) -> job.SoilTest | None:
+    if kept is None:
+        return None
+    day = kept.get("tested_on")
+    return job.SoilTest(**(kept | {"tested_on": date.fromisoformat(day) if day else None}))
+
+
 def conversion_of(conversion: models.Conversion) -> job.Conversion:
     ground = conversion.field
     near = ground.water_within_ft
@@ -53,7 +68,9 @@ def conversion_of(conversion: models.Conversion) -> job.Conversion:
         cover=ground.cover,  # type: ignore[arg-type]
         kill_program=conversion.kill_program,
         seeding=conversion.seeding,
-        mix=mix_of(conversion.mix),
+        mix=mix_of(conversion.mix) if conversion.mix else None,
+        trees=trees_of(conversion.trees),
+        soil_test=soil_test_of(conversion.soil_test),
         purpose=conversion.purpose,  # type: ignore[arg-type]
         start_on=conversion.start_on,
         slope_pct=float(ground.slope_pct),
@@ -89,6 +106,7 @@ def terms_of(given: consulting.TermsFields) -> job.Terms:
         taxes=job.Taxes(
             work_pct=float(given.tax_work_pct),
             seed_pct=float(given.tax_seed_pct),
+            materials_pct=float(given.tax_materials_pct),
             spray_pct=float(given.tax_spray_pct),
             hauling_pct=float(given.tax_hauling_pct),
         ),
@@ -119,8 +137,8 @@ def job_of(plan: models.Plan) -> job.Job:
     )
 
 
-def seed_price_of(row: consulting.SeedPrice) -> job.SeedPrice:
-    return job.SeedPrice(
+def seed_price_of(row: consulting.SeedPrice) -> price_list.SeedPrice:
+    return price_list.SeedPrice(
         species=row.species,
         price_usd_per_lb=row.price_usd_per_lb,
         basis=row.basis,  # type: ignore[arg-type]
@@ -135,8 +153,8 @@ def seed_price_of(row: consulting.SeedPrice) -> job.SeedPrice:
     )
 
 
-def product_of(row: consulting.Product) -> job.Product:
-    return job.Product(
+def product_of(row: consulting.Product) -> price_list.Product:
+    return price_list.Product(
         active_ingredient=row.active_ingredient,
         form=row.form,  # type: ignore[arg-type]
         lb_active_per_gal=None if row.lb_active_per_gal is None else float(row.lb_active_per_gal),
@@ -153,8 +171,8 @@ def product_of(row: consulting.Product) -> job.Product:
     )
 
 
-def adjuvant_price_of(row: consulting.AdjuvantPrice) -> job.AdjuvantPrice:
-    return job.AdjuvantPrice(
+def adjuvant_price_of(row: consulting.AdjuvantPrice) -> price_list.AdjuvantPrice:
+    return price_list.AdjuvantPrice(
         kind=row.kind,  # type: ignore[arg-type]
         container_size=float(row.container_size),
         price_usd_per_container=row.price_usd_per_container,
@@ -162,8 +180,29 @@ def adjuvant_price_of(row: consulting.AdjuvantPrice) -> job.AdjuvantPrice:
     )
 
 
-def work_rate_of(row: consulting.WorkRate) -> job.WorkRate:
-    return job.WorkRate(
+def plant_price_of(row: consulting.PlantPrice) -> price_list.PlantPrice:
+    return price_list.PlantPrice(
+        species=row.species,
+        stock=row.stock,
+        price_usd_each=row.price_usd_each,
+        supplier=row.supplier,
+        unchecked=row.unchecked,
+    )
+
+
+def supply_price_of(row: consulting.SupplyPrice) -> price_list.SupplyPrice:
+    return price_list.SupplyPrice(
+        kind=row.kind,  # type: ignore[arg-type]
+        price_usd=row.price_usd,
+        grade=row.grade,
+        container_lb=None if row.container_lb is None else float(row.container_lb),
+        ecce_pct=None if row.ecce_pct is None else float(row.ecce_pct),
+        unchecked=row.unchecked,
+    )
+
+
+def work_rate_of(row: consulting.WorkRate) -> price_list.WorkRate:
+    return price_list.WorkRate(
         operation=row.operation,
         basis=row.basis,  # type: ignore[arg-type]
         rate_usd=row.rate_usd,

@@ -10,15 +10,15 @@ from zoneinfo import ZoneInfo
 from django.db.models import Prefetch, QuerySet
 from django.utils import timezone
 
-from consulting.models import AdjuvantPrice, Practice, Product, SeedPrice, WorkRate
+from consulting.models import AdjuvantPrice, PlantPrice, Practice, Product, SeedPrice, SupplyPrice, WorkRate
 from plans import facts
 from plans.documents.closing import AcceptedCaution
 from plans.models import Conversion, Plan, Proposal
 from plans.planning import wire
-from plans.planning.job import PriceList
 from plans.planning.plan import Finding
 from plans.planning.plan import Plan as Outcome
 from plans.planning.planner import plan_job
+from plans.planning.price_list import PriceList
 from plans.planning.tables import TableError
 
 
@@ -38,12 +38,14 @@ def plans_whole() -> QuerySet[Plan]:
 
 
 def prices_for(practice: Practice) -> PriceList:
-    """The practice's whole price list: four queries."""
+    """The practice's whole price list: six queries."""
     return PriceList(
         seed=tuple(facts.seed_price_of(row) for row in SeedPrice.objects.all()),
         products=tuple(facts.product_of(row) for row in Product.objects.all()),
         adjuvants=tuple(facts.adjuvant_price_of(row) for row in AdjuvantPrice.objects.all()),
         work=tuple(facts.work_rate_of(row) for row in WorkRate.objects.all()),
+        plants=tuple(facts.plant_price_of(row) for row in PlantPrice.objects.all()),
+        supplies=tuple(facts.supply_price_of(row) for row in SupplyPrice.objects.all()),
         hauling_usd_per_mile=practice.hauling_usd_per_mile,
         hauling_unchecked=practice.hauling_unchecked,
     )

@@ -8,7 +8,16 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from consulting.models import AdjuvantPrice, Practice, PriceRow, Product, SeedPrice, WorkRate
+from consulting.models import (
+    AdjuvantPrice,
+    PlantPrice,
+    Practice,
+    PriceRow,
+    Product,
+    SeedPrice,
+    SupplyPrice,
+    WorkRate,
+)
 from consulting.tables import number, one_of, optional, read_table, text
 
 HERE = Path(__file__).parent
@@ -32,6 +41,21 @@ TABLES: dict[type[PriceRow], tuple[str, dict[str, Callable[[str], Any]]]] = {
             "purity_pct": number(1, 100),
             "germination_pct": number(0, 100),
             "dormant_pct": number(0, 100),
+            "source": text,
+        },
+    ),
+    PlantPrice: (
+        "plants.csv",
+        {"species": text, "stock": text, "price_usd_each": usd, "source": text},
+    ),
+    SupplyPrice: (
+        "supplies.csv",
+        {
+            "kind": one_of(*(kind for kind, _ in SupplyPrice.KINDS)),
+            "grade": str,
+            "container_lb": optional(SIZE),
+            "ecce_pct": optional(number(1, 100)),
+            "price_usd": usd,
             "source": text,
         },
     ),
@@ -64,7 +88,7 @@ TABLES: dict[type[PriceRow], tuple[str, dict[str, Callable[[str], Any]]]] = {
         "work.csv",
         {
             "operation": text,
-            "basis": one_of("acre", "hour", "trip"),
+            "basis": one_of("acre", "hour", "trip", "plant"),
             "rate_usd": usd,
             "minimum_usd": usd,
             "width_ft": optional(SIZE),

@@ -38,6 +38,12 @@ PHASES = {
 }
 
 
+def _mix_name(conversion: Conversion) -> str:
+    if conversion.trees is not None:
+        return listed([line.species for line in conversion.trees.lines])
+    return conversion.mix.name if conversion.mix else ""
+
+
 def _grows(conversion: Conversion) -> str:
     parts = [plain(conversion.cover[:1].upper() + conversion.cover[1:])]
     if conversion.thatch != "none":
@@ -77,7 +83,7 @@ def the_fields(plan: Plan) -> list[Flowable]:
             rich(_grows(conversion), style=CELL),
             rich(
                 plain(conversion.purpose[:1].upper() + conversion.purpose[1:]),
-                quiet(f"\n{conversion.mix.name}"),
+                quiet(f"\n{_mix_name(conversion)}"),
                 style=CELL,
             ),
         ]

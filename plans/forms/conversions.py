@@ -12,9 +12,11 @@ from django.forms.boundfield import BoundField
 
 from consulting.formkit import HouseForm
 from plans.forms import put
-from plans.models import Conversion, Mix
+from plans.forms.plantings import add_soil_test, add_trees, soil_typed, tree_lines, trees_typed
+from plans.models import Conversion, Mix, MixLine
+from plans.models.plans import Purpose
 from plans.planning import tables
-from plans.planning.programs import among, belongs
+from plans.planning.programs import among, belongs, conditions
 from plans.planning.tables import Step
 from sites.models import Field
 
@@ -39,19 +41,16 @@ def first_program(cover: str) -> str:
     return next(key for key, row in tables.programs().items() if cover in row.covers)
 
 
-def seeding_choices() -> list[tuple[str, str]]:
-    return [(key, row.label) for key, row in tables.seedings().items()]
+def seeding_choices(purpose: str) -> list[tuple[str, str]]:
+    """Ways of seeding that serve a purpose."""
+    return [(key, row.label) for key, row in tables.seedings().items() if purpose in row.purposes]
 
 
 def offered_steps(
-    program: str, seeding: str, options: Collection[str], years: int, ground: Field
+    program: str, seeding: str, options: Collection[str], years: int, met: Collection[str]
 ) -> list[Step]:
     """Steps that the plan takes unless they are left out, in order."""
-    taken = (
-        step
-        for step in tables.steps().values()
-        if belongs(step, program, seeding, options, years, ground.thatch)
-    )
+    taken = (step for step in tables.steps().values() if belongs(step, program, seeding, options, years, met))
     return sorted(taken, key=lambda step: step.order)
 
 
@@ -78,6 +77,7 @@ class ConversionForm(HouseForm, forms.ModelForm):
     mix: forms.ModelChoiceField[Mix] = forms.ModelChoiceField(
         label="Mix", queryset=None, empty_label="Choose a mix"
     )
+    purpose = forms.ChoiceField(label="What it is to become", choices=Purpose.choices)
     options = forms.MultipleChoiceField(
         label="Steps to add", required=False, widget=forms.CheckboxSelectMultiple, choices=()
     )
@@ -98,25 +98,32 @@ class ConversionForm(HouseForm, forms.ModelForm):
             "Published advice runs from 1 to 2.",
         }
 
-    field_order = ["mix", "purpose"]
+    field_order = ["purpose", "mix"]
     units = {"broadcast_factor": "times"}
     narrow = ("start_on",)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         ground: Field = self.instance.field
+        self.aim = self.chosen("purpose")
         self.fields["mix"].queryset = current_mixes([self.instance.mix_id])  # type: ignore[attr-defined]
         self.initial.setdefault("mix", self.instance.mix_id)
         for name, choices in (
             ("kill_program", program_choices(ground.cover)),
-            ("seeding", seeding_choices()),
+            ("seeding", seeding_choices(self.aim)),
         ):
             put(self, name, forms.ChoiceField(label=self.fields[name].label, choices=choices))
         if not self.initial.get("kill_program"):
             self.initial["kill_program"] = first_program(ground.cover)
-        if not self.initial.get("seeding"):
-            self.initial["seeding"] = next(iter(tables.seedings()))
+        ways = [key for key, _ in seeding_choices(self.aim)]
+        if ways and self.initial.get("seeding") not in ways:
+            self.initial["seeding"] = ways[0]
         self.program, self.seeding = self.chosen("kill_program"), self.chosen("seeding")
+        if self.plants_trees:
+            del self.fields["mix"]
+            add_trees(self, self.instance.trees)
+        if self.is_plot:
+            add_soil_test(self, self.instance.soil_test)
         self.fields["options"].choices = [  # type: ignore[attr-defined]
             (key, row.label)
             for key, row in tables.options().items()
@@ -124,8 +131,52 @@ class ConversionForm(HouseForm, forms.ModelForm):
         ]
         self.initial.setdefault("options", self.instance.options)
         options = self["options"].value() or []
-        self.steps = offered_steps(self.program, self.seeding, options, self.instance.plan.years, ground)
+        self.steps = offered_steps(
+            self.program, self.seeding, options, self.instance.plan.years, self.conditions(ground)
+        )
         self.add_step_fields()
+
+    @property
+    def plants_trees(self) -> bool:
+        return self.aim == Purpose.TREES
+
+    @property
+    def is_plot(self) -> bool:
+        return self.aim == Purpose.PLOT
+
+    def conditions(self, ground: Field) -> frozenset[str]:
+        """What holds on the field as the form stands now."""
+        kept = [name for name in self.fields if name.startswith("soil-")]
+        return conditions(
+            ground.thatch,
+            self.species(),
+            soil_tested=any(self[name].value() for name in kept if name != "soil-lime_ecce_pct"),
+            limed=self.over_zero("soil-lime_tons_per_acre"),
+            tubes=self.over_zero("trees-tubes_pct"),
+            replaced=self.over_zero("trees-replaced_pct"),
+        )
+
+    def species(self) -> list[str]:
+        """Species of the mix chosen now."""
+        chosen = str(self["mix"].value() or "") if "mix" in self.fields else ""
+        if not chosen.isdigit():
+            return []
+        return list(MixLine.objects.filter(mix_id=int(chosen)).values_list("species", flat=True))
+
+    def over_zero(self, name: str) -> bool:
+        try:
+            return name in self.fields and float(self[name].value() or 0) > 0
+        except ValueError:
+            return False
+
+    def tree_lines(self) -> list[tuple[BoundField, BoundField]]:
+        return tree_lines(self)
+
+    def tree_boxes(self) -> list[BoundField]:
+        return [self[name] for name in self.fields if name.startswith("trees-")]
+
+    def soil_boxes(self) -> list[BoundField]:
+        return [self[name] for name in self.fields if name.startswith("soil-")]
 
     def chosen(self, name: str) -> str:
         """What stands in a select now: as posted, else as kept."""
@@ -191,8 +242,9 @@ class ConversionForm(HouseForm, forms.ModelForm):
         """Write the steps on the row; what is known of another program's steps stays for its return."""
         row, cleaned = self.instance, self.cleaned_data
         shown = {step.step for step in self.steps}
-        if "mix" in cleaned:
-            row.mix = cleaned["mix"]
+        row.mix = cleaned.get("mix", None if self.plants_trees else row.mix)
+        row.trees = trees_typed(self, cleaned) if self.plants_trees else None
+        row.soil_test = soil_typed(cleaned) if self.is_plot else None
         row.options = cleaned.get("options", [])
         row.left_out = [key for key in row.left_out if key not in shown]
         row.left_out += [step.step for step in self.steps if cleaned.get(f"{LEFT}-{step.step}")]

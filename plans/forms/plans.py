@@ -54,7 +54,7 @@ class FieldChoice:
     """The choices of one field of the plan."""
 
     conversion: Conversion
-    mix: BoundField
+    mix: BoundField | None
     kill_program: BoundField
     seeding: BoundField
     start_on: BoundField
@@ -80,12 +80,14 @@ class ChoicesForm(HouseForm, forms.Form):
     def add_field_choices(self, conversion: Conversion) -> None:
         ground = conversion.field
         mixes = [(key, str(mix)) for key, mix in self.mixes.items()]
-        fields = {
-            "mix": forms.ChoiceField(label=f"Mix on {ground.name}", choices=mixes),
+        sown = {"mix": forms.ChoiceField(label=f"Mix on {ground.name}", choices=mixes)}
+        fields = (sown if conversion.mix_id else {}) | {
             "kill_program": forms.ChoiceField(
                 label=f"Kill program on {ground.name}", choices=program_choices(ground.cover)
             ),
-            "seeding": forms.ChoiceField(label=f"Seeding on {ground.name}", choices=seeding_choices()),
+            "seeding": forms.ChoiceField(
+                label=f"Seeding on {ground.name}", choices=seeding_choices(conversion.purpose)
+            ),
             "start_on": forms.DateField(label=f"Work on {ground.name} may begin on"),
         }
         for name, field in fields.items():
@@ -95,8 +97,9 @@ class ChoicesForm(HouseForm, forms.Form):
 
     def rows(self) -> Iterator[FieldChoice]:
         for conversion in self.plan.conversions.all():
-            names = ("mix", "kill_program", "seeding", "start_on")
-            yield FieldChoice(conversion, *(self[f"{conversion.pk}-{name}"] for name in names))
+            names = ("kill_program", "seeding", "start_on")
+            mix = self[f"{conversion.pk}-mix"] if conversion.mix_id else None
+            yield FieldChoice(conversion, mix, *(self[f"{conversion.pk}-{name}"] for name in names))
 
     def clean(self) -> dict[str, Any]:
         cleaned = self.cleaned_data
@@ -116,7 +119,8 @@ class ChoicesForm(HouseForm, forms.Form):
             }
             for name, value in values.items():
                 setattr(conversion, name, value)
-            conversion.mix = self.mixes[self.cleaned_data[f"{conversion.pk}-mix"]]
+            if conversion.mix_id:
+                conversion.mix = self.mixes[self.cleaned_data[f"{conversion.pk}-mix"]]
         return list(self.plan.conversions.all())
 
     def pricing(self) -> dict[str, Any]:

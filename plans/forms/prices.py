@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 
 from consulting.formkit import HouseForm
-from consulting.models import AdjuvantPrice, Practice, Product, SeedPrice, WorkRate
+from consulting.models import AdjuvantPrice, PlantPrice, Practice, Product, SeedPrice, SupplyPrice, WorkRate
 from plans import facts
 from plans.forms import put
 from plans.planning import tables
@@ -28,6 +28,18 @@ def species_choices() -> list[tuple[str, Any]]:
         for group, label in PLANT_GROUPS.items()
     ]
     return [("", "Choose a species"), *((label, names) for label, names in groups if names)]
+
+
+def tree_choices() -> list[tuple[str, Any]]:
+    """Trees and shrubs of the table, an empty choice first."""
+    kinds = {"tree": "Trees", "shrub": "Shrubs"}
+    return [
+        ("", "Choose a tree or shrub"),
+        *(
+            (label, [(name, name) for name, row in sorted(tables.woody().items()) if row.kind == kind])
+            for kind, label in kinds.items()
+        ),
+    ]
 
 
 class PriceForm(HouseForm, forms.ModelForm):
@@ -146,6 +158,45 @@ class AdjuvantForm(PriceForm):
         help_texts = {"container_size": "Gallons; pounds of ammonium sulfate."}
 
     units = {"container_size": "gal or lb", "price_usd_per_container": "$"}
+
+
+class PlantForm(PriceForm):
+    fact = staticmethod(facts.plant_price_of)
+
+    class Meta:
+        model = PlantPrice
+        fields = ["species", "stock", "price_usd_each", "supplier", "source"]
+        help_texts = {"stock": "As the nursery names it: bare-root seedling, container, live stake."}
+
+    units = {"price_usd_each": "$ each"}
+    leads = {"supplier": "Where it came from"}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.choose("species", tree_choices())
+
+
+class SupplyForm(PriceForm):
+    fact = staticmethod(facts.supply_price_of)
+
+    class Meta:
+        model = SupplyPrice
+        fields = ["kind", "price_usd", "grade", "container_lb", "ecce_pct", "source"]
+        help_texts = {
+            "price_usd": "Of one tube with its stake, a foot of fence as built, a container of fertilizer, "
+            "or a ton of lime as spread.",
+            "grade": "Fertilizer: N-P2O5-K2O as on the bag, such as 18-46-0.",
+            "container_lb": "Fertilizer: pounds in the bag, or 2,000 for a ton.",
+            "ecce_pct": "Lime: effective calcium carbonate equivalent, from the supplier.",
+        }
+        widgets = {"kind": forms.RadioSelect}
+
+    units = {"price_usd": "$", "container_lb": "lb", "ecce_pct": "%"}
+    narrow = ("grade",)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["kind"].choices = SupplyPrice.KINDS  # type: ignore[attr-defined]
 
 
 class WorkRateForm(PriceForm):

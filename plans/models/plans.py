@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.conf import settings
 from django.db import models
+from django.db.models import Q
 
 from consulting.models import TermsFields, between
 from consulting.tenancy import PracticeRecord
@@ -40,6 +41,8 @@ class Purpose(models.TextChoices):
     POLLINATORS = "pollinators", "Pollinators"
     EROSION = "erosion control", "Erosion control"
     FORAGE = "forage", "Forage"
+    PLOT = "food plot", "Food plot"
+    TREES = "tree and shrub planting", "Tree and shrub planting"
 
 
 class Plan(TermsFields, PracticeRecord):
@@ -68,7 +71,8 @@ class Plan(TermsFields, PracticeRecord):
 class Conversion(PracticeRecord):
     plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="conversions")
     field = models.ForeignKey(Field, on_delete=models.PROTECT, related_name="+")
-    mix = models.ForeignKey(Mix, on_delete=models.PROTECT, related_name="conversions")
+    mix = models.ForeignKey(Mix, on_delete=models.PROTECT, null=True, blank=True, related_name="conversions")
+    """None for a planting of trees and shrubs alone."""
     kill_program = models.CharField(max_length=200)
     seeding = models.CharField(max_length=200)
     purpose = models.CharField(max_length=40, choices=Purpose, default=Purpose.BEDDING)
@@ -82,6 +86,10 @@ class Conversion(PracticeRecord):
     broadcast_factor = models.FloatField(default=1.5, validators=between(1, 2.5))
     log = models.JSONField(default=list, blank=True)
     """Steps already done: [{"step": key, "on": "YYYY-MM-DD"}]."""
+    trees = models.JSONField(null=True, blank=True)
+    """The planting, as `plans.planning.job.Trees` has it."""
+    soil_test = models.JSONField(null=True, blank=True)
+    """A plot's soil test, as `plans.planning.job.SoilTest` has it."""
 
     class Meta:
         ordering = ["pk"]
@@ -90,7 +98,15 @@ class Conversion(PracticeRecord):
                 fields=["plan", "field"],
                 name="conversion_field_once",
                 violation_error_message="This field is already in the plan.",
-            )
+            ),
+            models.CheckConstraint(
+                condition=(
+                    Q(purpose=Purpose.TREES, mix__isnull=True, trees__isnull=False)
+                    | (~Q(purpose=Purpose.TREES) & Q(mix__isnull=False, trees__isnull=True))
+                ),
+                name="conversion_mix_or_trees",
+                violation_error_message="A planting has trees and shrubs; any other field has a mix.",
+            ),
         ]
 
     def __str__(self) -> str:

@@ -10,14 +10,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from plans.planning import tables
+from plans.planning import plots, tables
 from plans.planning.job import Climate, Conversion
 from plans.planning.observed import moves
 from plans.planning.programs import steps_for
 from plans.planning.season import DAYS, moment_days, on
 from plans.planning.tables import Step
 
-SOWING = frozenset({"no_till_drilling", "broadcast_seeding"})
+SOWING = frozenset({"no_till_drilling", "broadcast_seeding", "tree_planting"})
+"""Operations that put seed or plants in the ground."""
 MISSED_WITHIN_DAYS = 120
 """A window that shut no longer ago than this is one that the start has missed."""
 MOST_REPLANS = 40
@@ -133,7 +134,10 @@ def _schedule_chain(
                 break
         else:
             return [replace(slot, repeats=too_old.get(slot.step.step)) for slot in slots]
-    raise ValueError(f"conversion {field!r}: {apart} at {climate.place}; take back a step that was left out")
+    raise ValueError(
+        f"conversion {field!r}: {apart} at {climate.place}; take back a step that was left out, or choose a "
+        "kill program that goes with this way of seeding"
+    )
 
 
 def _narrow(slots: list[Slot]) -> list[Slot]:
@@ -151,9 +155,18 @@ def _narrow(slots: list[Slot]) -> list[Slot]:
 
 
 def _upkeep(
-    steps: list[Step], climate: Climate, first_season: int, planted: Slot, log: dict[str, date], start: date
+    steps: list[Step],
+    climate: Climate,
+    first_season: int,
+    planted: Slot,
+    log: dict[str, date],
+    start: date,
+    by_summer: bool,
 ) -> list[Slot]:
-    """Steps of the seasons after seeding, each in its own calendar year."""
+    """Steps of the seasons after seeding, each in its own calendar year.
+
+    `by_summer`: a window that opens in fall and runs into spring belongs to the summer after it.
+    """
     slots: list[Slot] = []
     by_step: dict[str, Slot] = {}
     passed_over = {step.after for step in steps if step.step in log} - log.keys()
@@ -165,8 +178,7 @@ def _upkeep(
         else:
             year = first_season + step.season - 1
             opened, shut = window(step, climate, year)
-            # a window that opens in fall and runs into spring belongs to the spring of its season
-            if shut.year > year:
+            if by_summer and shut.year > year:
                 opened, shut = window(step, climate, year - 1)
             waits_for = by_step.get(step.after, planted if step.season == 1 else None)
             lower = max(opened, start)
@@ -203,11 +215,14 @@ def _check_log(conversion: Conversion, steps: Sequence[Step], log: Mapping[str, 
 def schedule(conversion: Conversion, climate: Climate, years: int, start: date) -> tuple[Slot, ...]:
     """Dated windows, none before `start`, of every step of a conversion, in order of their earliest day.
 
-    Where nothing is sown, upkeep follows the last step of the release. Work already logged keeps its day, the
+    The first season is that of the first summer; a plot's is the year in which it is sown. Where nothing is
+    sown, upkeep follows the last step of the release. Work already logged keeps its day, the
     latest where a step stands twice. Raises ValueError when no sound
     order exists or the log has work after a seeding that it lacks, UnknownChoice for a key in no table.
     """
-    steps = steps_for(conversion, years)
+    chosen = steps_for(conversion, years)
+    crop_window = plots.crop_window(conversion, climate)
+    steps = [plots.dated(step, crop_window) for step in chosen]
     log = {entry.step: entry.on for entry in sorted(conversion.log, key=lambda entry: entry.on)}
     _check_log(conversion, steps, log)
     chain = [step for step in steps if step.set != "upkeep"]
@@ -218,8 +233,9 @@ def schedule(conversion: Conversion, climate: Climate, years: int, start: date) 
         seeding = slots[-1]
     if seeding is None:
         return tuple(slots)
-    first_season = seeding.latest.year if seeding.latest.month < 9 else seeding.latest.year + 1
-    slots += _upkeep(upkeep, climate, first_season, seeding, log, start)
+    fall_sown = seeding.latest.month >= 9 and crop_window is None
+    first_season = seeding.latest.year + fall_sown
+    slots += _upkeep(upkeep, climate, first_season, seeding, log, start, by_summer=crop_window is None)
     return tuple(sorted(slots, key=lambda slot: (slot.earliest, slot.step.order)))
 
 

@@ -11,13 +11,13 @@ from dataclasses import replace
 from datetime import date
 from typing import cast
 
-from plans.planning import observed, program_checks, season, soil_ways, spray_checks, tables
+from plans.planning import observed, planting_checks, program_checks, season, soil_ways, spray_checks, tables
 from plans.planning.fields import Prices, sowing_factor
 from plans.planning.findings import FieldPlan, find, listing, passes
 from plans.planning.job import Job
 from plans.planning.plan import Finding, Severity
 from plans.planning.program_checks import GENTLE_SLOPE_PCT
-from plans.planning.programs import steps_for
+from plans.planning.programs import SHARED_SETS, steps_for
 
 SEED_TEST_DAYS = 365
 STEEP_SLOPE_PCT = 15.0
@@ -122,7 +122,7 @@ def _windows(field: FieldPlan, years: int) -> Iterator[Finding]:
 def _without_effect(field: FieldPlan, years: int) -> Iterator[Finding]:
     """Options, left-out steps, own rates and logged work that belong to no step of this field's program."""
     conversion = field.conversion
-    ways = (conversion.kill_program, conversion.seeding, "upkeep")
+    ways = (conversion.kill_program, conversion.seeding, *SHARED_SETS)
     own = {step.step: step for step in tables.steps().values() if step.set in ways}
     options = {option.removeprefix("!") for step in own.values() for option in step.option}
     named = [
@@ -149,8 +149,25 @@ def _day(day: date) -> str:
 def _mix(field: FieldPlan) -> Iterator[Finding]:
     if not field.seed.lines:
         return
+    yield from _against_targets(field)
+    yield from _seed_counts(field)
+    if any(line.species == "cereal rye" for line in field.seed.lines) and field.plot is None:
+        yield find(
+            "pushy_nurse",
+            field.conversion.field,
+            "cereal rye",
+            f"Cereal rye is in the mix on {field.conversion.field}.",
+            "It shades seedlings and its residue holds them back.",
+            "Use a light rate of oats in spring or winter wheat in fall.",
+        )
+
+
+def _against_targets(field: FieldPlan) -> Iterator[Finding]:
+    """The mix beside what its purpose asks for; a food plot has rates of its own."""
     conversion = field.conversion
-    name, target = conversion.field, tables.purposes()[conversion.purpose]
+    name, target = conversion.field, tables.purposes().get(conversion.purpose)
+    if target is None:
+        return
     density = float(field.seed.seeds_per_sqft.value) / sowing_factor(conversion)
     low, high = target.seeds_per_sqft_low, target.seeds_per_sqft_high
     span = f"{low:g} to {high:g} for {conversion.purpose}"
@@ -158,7 +175,7 @@ def _mix(field: FieldPlan) -> Iterator[Finding]:
         yield find(
             "density_low",
             name,
-            conversion.mix.name,
+            field.seed.mix,
             f"The mix on {name} has {density:.3g} live seeds per square foot; {span} is usual.",
             "A thin seeding leaves room for the old sod and weeds.",
             "Raise the rate, or choose another purpose for this field.",
@@ -168,7 +185,7 @@ def _mix(field: FieldPlan) -> Iterator[Finding]:
         yield find(
             "density_high",
             name,
-            conversion.mix.name,
+            field.seed.mix,
             f"The mix on {name} has {density:.3g} live seeds per square foot; {span} is usual.",
             "Seed above that is paid for and mostly lost, and a thick grass stand crowds out flowers.",
             "Lower the rate, or say why more is wanted.",
@@ -179,22 +196,17 @@ def _mix(field: FieldPlan) -> Iterator[Finding]:
         yield find(
             "grass_share",
             name,
-            conversion.mix.name,
+            field.seed.mix,
             f"Grass is {grass:.0f} % of the seeds on {name}; {target.grass_share_pct_low:g} to "
             f"{target.grass_share_pct_high:g} % is usual for {conversion.purpose}.",
             "The share of grass decides whether the stand becomes cover or flowers.",
             "Shift seeds between grasses and wildflowers in the mix.",
             source=target.source,
         )
-    if any(line.species == "cereal rye" for line in field.seed.lines):
-        yield find(
-            "pushy_nurse",
-            name,
-            "cereal rye",
-            f"Cereal rye is in the mix on {name}.",
-            "It shades seedlings and its residue holds them back.",
-            "Use a light rate of oats in spring or winter wheat in fall.",
-        )
+
+
+def _seed_counts(field: FieldPlan) -> Iterator[Finding]:
+    name = field.conversion.field
     wide = [
         plant
         for line in field.seed.lines
@@ -246,7 +258,7 @@ def _program(field: FieldPlan) -> Iterator[Finding]:
 
 
 def _seed_lots(fields: Sequence[FieldPlan], prices: Prices, today: date) -> Iterator[Finding]:
-    to_buy = [field for field in fields if not field.seed_is_in]
+    to_buy = [field for field in fields if field.seed_times]
     names = list(dict.fromkeys(line.species for field in to_buy for line in field.seed.lines))
     lots = {name: prices.lots[name] for name in names if name in prices.lots}
     old = [
@@ -285,7 +297,7 @@ def _listed_prices(fields: Sequence[FieldPlan], prices: Prices, job: Job) -> Ite
             unchecked.append(name)
 
     for field in fields:
-        for line in field.seed.lines if not field.seed_is_in else ():
+        for line in field.seed.lines if field.seed_times else ():
             lot = prices.lots.get(line.species)
             look(f"{line.species} seed", lot is not None, bool(lot and lot.unchecked))
         for item in passes(field, prices):
@@ -293,6 +305,8 @@ def _listed_prices(fields: Sequence[FieldPlan], prices: Prices, job: Job) -> Ite
             for kind, _ in item.step.adjuvants:
                 adjuvant = prices.adjuvants.get(kind)
                 look(kind, adjuvant is not None, bool(adjuvant and adjuvant.unchecked))
+        for material in field.materials:
+            look(material.name, material.cost is not None, material.unchecked)
         for task in field.tasks:
             rate = prices.work.get(task.operation)
             label = tables.operations()[task.operation].label.lower()
@@ -360,6 +374,10 @@ def findings(job: Job, prices: Prices, today: date, fields: Sequence[FieldPlan])
         program_checks.sericea,
         program_checks.weeds,
         program_checks.carry_over,
+        planting_checks.purpose,
+        planting_checks.plot,
+        planting_checks.plot_feeding,
+        planting_checks.trees,
         lambda field: program_checks.leaf_count(field, job.climate),
     )
     found = [finding for field in fields for rule in per_field for finding in rule(field)]

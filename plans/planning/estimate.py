@@ -8,7 +8,7 @@ is left of its category. Every total is a sum of printed amounts.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
@@ -23,6 +23,7 @@ from plans.planning.plan import (
     Estimate,
     EstimateLine,
     FieldSeed,
+    Material,
     StageAmount,
     TankMix,
     Task,
@@ -80,6 +81,9 @@ def work_line(visit: Visit, prices: Prices) -> EstimateLine | None:
         "acre": Figure(acres, "acre", "acres worked, all fields of the trip"),
         "hour": Figure(hours, "h", "machine hours, all fields of the trip"),
         "trip": Figure(1.0, "trip", "one trip"),
+        "plant": Figure(
+            sum(task.plants for task in visit.tasks), "plant", "plants worked on, all fields of the trip"
+        ),
     }[rate.basis]
     by_rate = exact(float(quantity.value)) * rate.rate_usd
     cost = to_cents(max(by_rate, rate.minimum_usd))
@@ -160,16 +164,14 @@ def sum_line(
     return _line(year, category, label, fields, quantity, cost)
 
 
-def _seed_lines(seed: Sequence[FieldSeed], sowing_year: dict[str, int]) -> list[EstimateLine]:
+def _seed_lines(seed: Sequence[FieldSeed], sowings: Sequence[tuple[str, int]]) -> list[EstimateLine]:
+    """Lines for every sowing, given as field and year."""
     grouped: dict[tuple[int, str], list[tuple[str, Figure, Figure]]] = {}
-    for field in seed:
-        if field.field not in sowing_year:
-            continue
-        for line in field.lines:
+    by_field = {field.field: field for field in seed}
+    for name, year in sowings:
+        for line in by_field[name].lines:
             if line.cost is not None:
-                grouped.setdefault((sowing_year[field.field], line.species), []).append(
-                    (field.field, line.pls_lb, line.cost)
-                )
+                grouped.setdefault((year, line.species), []).append((name, line.pls_lb, line.cost))
     return [sum_line(year, "seed", f"{species} seed", parts) for (year, species), parts in grouped.items()]
 
 
@@ -207,6 +209,17 @@ def spray_lines(tanks: Sequence[TankMix], year_of: dict[str, int]) -> list[Estim
     return [sum_line(year, "spray", name, parts) for (year, name), parts in grouped.items()]
 
 
+def material_lines(materials: Sequence[Material], year_of: Mapping[str, int]) -> list[EstimateLine]:
+    """Plants, tubes, fence, fertilizer and lime by year, all fields together."""
+    grouped: dict[tuple[int, str], list[tuple[str, Figure, Figure]]] = {}
+    for material in materials:
+        if material.cost is not None:
+            grouped.setdefault((year_of[material.task], material.name), []).append(
+                (material.field, material.amount, material.cost)
+            )
+    return [sum_line(year, "materials", name, parts) for (year, name), parts in grouped.items()]
+
+
 SUM_SOURCE = "sum of printed amounts"
 TERMS_SOURCE = "terms of this plan, each part rounded half up to the cent"
 
@@ -224,6 +237,7 @@ def year_price(year: int, phase: str, lines: Sequence[EstimateLine], terms: Term
         "seed": terms.taxes.seed_pct,
         "spray": terms.taxes.spray_pct,
         "hauling": terms.taxes.hauling_pct,
+        "materials": terms.taxes.materials_pct,
     }
     sums = {
         category: _added(
@@ -308,15 +322,17 @@ def estimate(
     seed: Sequence[FieldSeed],
     tanks: Sequence[TankMix],
     tasks: Sequence[Task],
+    materials: Sequence[Material] = (),
 ) -> Estimate:
     """The whole estimate. What has no listed price has no line, and the checks stop the plan for it."""
     trips = visits(tasks)
     year_of = {task.key: visit.on.year for visit in trips for task in visit.tasks}
-    sowing_year = {
-        task.field: year_of[task.key] for task in tasks if task.operation in SOWING and task.key in year_of
-    }
+    sowings = [
+        (task.field, year_of[task.key]) for task in tasks if task.operation in SOWING and task.key in year_of
+    ]
     lines = [line for visit in trips if (line := work_line(visit, prices)) is not None]
-    lines += _seed_lines(seed, sowing_year)
+    lines += _seed_lines(seed, sowings)
+    lines += material_lines([material for material in materials if material.task in year_of], year_of)
     lines += spray_lines([tank for tank in tanks if tank.task in year_of], year_of)
     lines += hauling_lines(trips, job, prices)
     order = {category: place for place, category in enumerate(CATEGORIES)}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -10,10 +10,20 @@ from typing import cast
 
 from plans.planning import calendar, filling, seed, spray, tables, work
 from plans.planning.figures import Figure, Term
-from plans.planning.job import AdjuvantPrice, Conversion, Job, PriceList, Product, SeedPrice, WorkRate
+from plans.planning.job import Conversion, Job
 from plans.planning.money import exact, to_cents, total
 from plans.planning.plan import FieldSeed, SeedLine, TankMix, TankPart, Task
+from plans.planning.price_list import (
+    AdjuvantPrice,
+    PlantPrice,
+    PriceList,
+    Product,
+    SeedPrice,
+    SupplyPrice,
+    WorkRate,
+)
 from plans.planning.programs import chemicals_for, known
+from plans.planning.trees import field_trees, worked_on
 
 SPRAYING = frozenset({"boom_spraying", "spot_spraying"})
 PRICE_SOURCE = "price list of the practice"
@@ -28,6 +38,11 @@ class Prices:
     products: Mapping[str, tuple[Product, ...]]
     adjuvants: Mapping[str, AdjuvantPrice]
     work: Mapping[str, WorkRate]
+    plants: Mapping[str, PlantPrice]
+    fertilizers: Mapping[str, SupplyPrice]
+    """By grade."""
+    supplies: Mapping[str, SupplyPrice]
+    """Tube, fence and lime, by kind."""
     hauling_usd_per_mile: Decimal
     hauling_unchecked: bool
 
@@ -42,6 +57,21 @@ def _usd_per_pls_lb(lot: SeedPrice) -> float:
 def _usd_per_lb_active(product: Product) -> float:
     strength = product.lb_active_per_gal if product.form == "liquid" else (product.active_pct or 0) / 100
     return float(product.price_usd_per_container) / (product.container_size * (strength or 1))
+
+
+def _cheapest(
+    supplies: Sequence[SupplyPrice], key: Callable[[SupplyPrice], str], *kinds: str
+) -> dict[str, SupplyPrice]:
+    """The cheapest of each sort, by pound for a fertilizer and by what it neutralizes for a lime."""
+    found: dict[str, SupplyPrice] = {}
+    for supply in sorted(supplies, key=lambda supply: _usd_per_unit(supply)):
+        if supply.kind in kinds:
+            found.setdefault(key(supply), supply)
+    return found
+
+
+def _usd_per_unit(supply: SupplyPrice) -> float:
+    return float(supply.price_usd) / (supply.container_lb or 1) / ((supply.ecce_pct or 100) / 100)
 
 
 def index_prices(prices: PriceList) -> Prices:
@@ -62,11 +92,18 @@ def index_prices(prices: PriceList) -> Prices:
     products: dict[str, list[Product]] = {}
     for product in prices.products:
         products.setdefault(product.active_ingredient, []).append(product)
+    plants: dict[str, PlantPrice] = {}
+    for plant in prices.plants:
+        if plant.species not in plants or plant.price_usd_each < plants[plant.species].price_usd_each:
+            plants[plant.species] = plant
     return Prices(
         lots=lots,
         products={name: tuple(sorted(found, key=_usd_per_lb_active)) for name, found in products.items()},
         adjuvants={adjuvant.kind: adjuvant for adjuvant in prices.adjuvants},
         work={rate.operation: rate for rate in prices.work},
+        plants=plants,
+        fertilizers=_cheapest(prices.supplies, lambda supply: supply.grade, "fertilizer"),
+        supplies=_cheapest(prices.supplies, lambda supply: supply.kind, "tube", "fence", "lime"),
         hauling_usd_per_mile=prices.hauling_usd_per_mile,
         hauling_unchecked=prices.hauling_unchecked,
     )
@@ -75,9 +112,14 @@ def index_prices(prices: PriceList) -> Prices:
 def sowing_factor(conversion: Conversion) -> float:
     """How much a drilled rate is raised for broadcasting; 1 when the rate already says broadcast."""
     way = tables.seedings()[conversion.seeding].way
-    return (
-        conversion.broadcast_factor if way == "broadcast" and conversion.mix.rate_is_for == "drilled" else 1.0
-    )
+    raised = way == "broadcast" and conversion.mix is not None and conversion.mix.rate_is_for == "drilled"
+    return conversion.broadcast_factor if raised else 1.0
+
+
+def as_written(conversion: Conversion, sown: FieldSeed) -> tuple[tuple[str, float], ...]:
+    """Species and PLS rate [lb/acre] of the mix before it is raised for broadcasting. Source: the mix."""
+    factor = sowing_factor(conversion)
+    return tuple((line.species, float(line.pls_lb_per_acre.value) / factor) for line in sown.lines)
 
 
 def _share(formula: str, pct: float, parts: tuple[Term, ...] = ()) -> Figure:
@@ -144,9 +186,9 @@ def field_seed(conversion: Conversion, prices: Prices) -> FieldSeed:
     Raises ValueError for a species nobody knows the seed count of.
     """
     factor = sowing_factor(conversion)
-    rates = seed.mix_rates(conversion.mix, prices.lots)
-    if tables.seedings()[conversion.seeding].way == "none":
-        rates = ()
+    mix = conversion.mix
+    sown = tables.seedings()[conversion.seeding].way != "none"
+    rates = seed.mix_rates(mix, prices.lots) if mix is not None and sown else ()
     lines = tuple(_seed_line(rate, factor, conversion.acres, prices.lots.get(rate.species)) for rate in rates)
     density = sum((float(line.seeds_per_sqft.value) for line in lines), 0.0)
     pounds = sum((float(line.pls_lb_per_acre.value) for line in lines), 0.0)
@@ -160,7 +202,7 @@ def field_seed(conversion: Conversion, prices: Prices) -> FieldSeed:
     return FieldSeed(
         field=conversion.field,
         acres=conversion.acres,
-        mix=conversion.mix.name,
+        mix=mix.name if mix else "",
         seeds_per_sqft=Figure(
             density, "seeds/ft²", "sum over the species", (Term("species", len(lines)),), seed.DENSITY_SOURCE
         ),
@@ -376,12 +418,19 @@ def tank_mix(task: Task, step: tables.Step, conversion: Conversion, job: Job, pr
 
 
 def field_tasks(conversion: Conversion, slots: Sequence[calendar.Slot], prices: Prices) -> tuple[Task, ...]:
-    """The dated steps as tasks, with acres, hours and cautions."""
+    """The dated steps as tasks, with acres, plants, hours and cautions. Raises UnknownChoice for a tree."""
+    planting = field_trees(conversion)
     tasks = []
     for slot in slots:
         step = slot.step
         acres = conversion.acres * step.share_pct / 100
-        pace = work.capacity(step.operation, prices.work.get(step.operation))
+        by_plant = tables.operations()[step.operation].plants_per_hour
+        plants = worked_on(step, planting) if by_plant else 0
+        hours = (
+            work.plant_hours(plants, step.operation)
+            if by_plant
+            else work.hours(acres, work.capacity(step.operation, prices.work.get(step.operation)))
+        )
         tasks.append(
             Task(
                 key=f"{conversion.field}/{step.step}",
@@ -399,11 +448,12 @@ def field_tasks(conversion: Conversion, slots: Sequence[calendar.Slot], prices: 
                 after=slot.after,
                 wait_days=step.wait_days if slot.after else 0,
                 acres=acres,
-                hours=work.hours(acres, pace),
+                hours=hours,
                 conditions=step.conditions,
                 cautions=tuple(tables.cautions()[key].brief for key in step.cautions),
                 done_on=slot.done_on,
                 source=step.source,
+                plants=plants,
             )
         )
     return tuple(tasks)

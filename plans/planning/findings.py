@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from plans.planning import tables
 from plans.planning.calendar import SOWING, Slot
 from plans.planning.fields import SPRAYING, Prices, choose_product
-from plans.planning.job import Conversion, Product
-from plans.planning.plan import FieldSeed, Finding, Severity, TankMix, Task
+from plans.planning.job import Conversion
+from plans.planning.plan import FieldPlot, FieldSeed, FieldTrees, Finding, Material, Severity, TankMix, Task
+from plans.planning.price_list import Product
 from plans.planning.programs import chemicals_for
 
 
@@ -22,11 +23,15 @@ class FieldPlan:
     tasks: tuple[Task, ...]
     seed: FieldSeed
     tanks: tuple[TankMix, ...]
+    trees: FieldTrees | None = None
+    plot: FieldPlot | None = None
+    materials: tuple[Material, ...] = ()
 
     @property
-    def seed_is_in(self) -> bool:
-        """Whether the field has been sown already, so that no seed is bought for it."""
-        return any(task.operation in SOWING and task.done_on is not None for task in self.tasks)
+    def seed_times(self) -> int:
+        """How many times the field's seed is bought: for each sowing ahead; once where none is dated yet."""
+        sowings = [task.done_on for task in self.tasks if task.operation in SOWING]
+        return sowings.count(None) if sowings else 1
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""What the planning service is given: the job, field by field, and the price list.
+"""What the planning service is given: the job, field by field.
 
 Frozen dataclasses whose annotations state what is allowed; `plans.planning.wire` reads them from JSON,
 and the web app fills them from the database. Units are in the names: ft, acres, lb, gal, F, pct, usd.
@@ -41,16 +41,18 @@ Cover = Literal[
 ]
 Thatch = Literal["none", "light", "heavy"]
 Basis = Literal["lb PLS per acre", "share of seed", "share of weight"]
-PriceBasis = Literal["PLS", "bulk"]
 Pricing = Literal["margin on price", "markup on cost"]
-RateBasis = Literal["acre", "hour", "trip"]
 Purpose = Literal[
     "winter bedding and screening cover",
     "nesting and brood cover",
     "pollinators",
     "erosion control",
     "forage",
+    "food plot",
+    "tree and shrub planting",
 ]
+Layout = Literal["square", "triangle", "strip"]
+Level = Literal["low", "medium", "high"]
 Texture = Literal[
     "sand",
     "loamy sand",
@@ -66,8 +68,6 @@ Texture = Literal[
     "silty clay",
     "clay",
 ]
-Adjuvant = Literal["ammonium sulfate", "non-ionic surfactant", "methylated seed oil", "crop oil concentrate"]
-
 STRICT = {"extra": "forbid", "strict": True, "use_attribute_docstrings": True}
 
 
@@ -168,6 +168,66 @@ class Mix:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TreeLine:
+    __pydantic_config__ = STRICT
+    species: Name
+    """A tree or shrub of reference/trees.csv."""
+    share_pct: PositivePercent
+    """Share of the plants."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trees:
+    """Trees and shrubs of a planting, in a block at one spacing or in a strip of rows."""
+
+    __pydantic_config__ = STRICT
+    lines: Annotated[tuple[TreeLine, ...], Field(min_length=1, max_length=40)]
+    layout: Layout = "square"
+    row_ft: Annotated[float, Field(ge=1, le=200, allow_inf_nan=False)]
+    plant_ft: Annotated[float, Field(ge=1, le=200, allow_inf_nan=False)]
+    """Between plants of a row; in a triangle the distance of a plant to each of its neighbours."""
+    rows: Annotated[int, Field(ge=1, le=500)] = 1
+    length_ft: NotNegative = 0.0
+    """Rows and their length count in a strip alone."""
+    tubes_pct: Percent = 0.0
+    fence_ft: NotNegative = 0.0
+    replaced_pct: Percent = 10.0
+    """Share of the plants set again in the second year."""
+
+    def __post_init__(self) -> None:
+        share = sum(line.share_pct for line in self.lines)
+        if abs(share - 100) > 0.5:
+            raise ValueError(f"the shares sum to {share:.4g} %; they must sum to 100")
+        names = [line.species for line in self.lines]
+        twice = sorted({name for name in names if names.count(name) > 1})
+        if twice:
+            raise ValueError(f"{twice[0]} stands in the planting twice; give it one line")
+        if self.layout == "strip" and self.length_ft < self.plant_ft:
+            raise ValueError(
+                f"length_ft {self.length_ft:g} is under the {self.plant_ft:g} ft between plants; "
+                "give the length of the strip's rows"
+            )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SoilTest:
+    """What a laboratory wrote about a plot's soil; what is left out is unknown."""
+
+    __pydantic_config__ = STRICT
+    tested_on: Day | None = None
+    ph: Annotated[float, Field(ge=3, le=10, allow_inf_nan=False)] | None = None
+    phosphorus: Level | None = None
+    potassium: Level | None = None
+    n_lb_per_acre: NotNegative | None = None
+    """The laboratory's own recommendations for the crop go before the table's."""
+    p2o5_lb_per_acre: NotNegative | None = None
+    k2o_lb_per_acre: NotNegative | None = None
+    lime_tons_per_acre: Annotated[float, Field(ge=0, le=20, allow_inf_nan=False)] = 0.0
+    lime_ecce_pct: PositivePercent = 100.0
+    """Effective calcium carbonate equivalent that the laboratory means by a ton of lime."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DoneStep:
     """A step that has already happened on this field; the plan goes on from there."""
 
@@ -188,7 +248,10 @@ class Conversion:
     """A key of reference/programs.csv."""
     seeding: Name
     """A key of reference/seedings.csv."""
-    mix: Mix
+    mix: Mix | None = None
+    """What is sown; a planting of trees and shrubs has `trees` in its stead."""
+    trees: Trees | None = None
+    soil_test: SoilTest | None = None
     purpose: Purpose
     start_on: Day
     """The earliest day on which work may begin."""
@@ -217,6 +280,13 @@ class Conversion:
     """Seed raised by this when a drilled rate is broadcast (published advice runs from 1 to 2)."""
     log: tuple[DoneStep, ...] = ()
 
+    def __post_init__(self) -> None:
+        if self.purpose == "tree and shrub planting":
+            if self.trees is None or self.mix is not None:
+                raise ValueError("trees is needed, and no mix, for the purpose 'tree and shrub planting'")
+        elif self.mix is None or self.trees is not None:
+            raise ValueError(f"mix is needed, and no trees, for the purpose {self.purpose!r}")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stage:
@@ -235,6 +305,7 @@ class Taxes:
     __pydantic_config__ = STRICT
     work_pct: Percent = 0.0
     seed_pct: Percent = 0.0
+    materials_pct: Percent = 0.0
     spray_pct: Percent = 0.0
     hauling_pct: Percent = 0.0
 
@@ -293,99 +364,3 @@ class Job:
         twice = sorted({name for name in names if names.count(name) > 1})
         if twice:
             raise ValueError(f"two conversions are named {twice[0]!r}; field names must differ within a job")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SeedPrice:
-    """A lot on the price list."""
-
-    __pydantic_config__ = STRICT
-    species: Name
-    price_usd_per_lb: Money
-    basis: PriceBasis
-    purity_pct: PositivePercent
-    germination_pct: Percent
-    dormant_pct: Percent = 0.0
-    """Dormant or hard seed. A tetrazolium result goes in germination_pct alone, never here as well."""
-    tested_on: Day | None = None
-    lot: Text = ""
-    supplier: Text = ""
-    seeds_per_lb: Positive | None = None
-    """This lot's own count; left out, the reference table's."""
-    unchecked: bool = False
-
-    def __post_init__(self) -> None:
-        live = self.germination_pct + self.dormant_pct
-        if not 0 < live <= 100:
-            raise ValueError(
-                f"germination_pct plus dormant_pct is {live:g}; it must be over 0 and at most 100"
-            )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Product:
-    """A herbicide as its label and invoice describe it. Liquids are measured in fl oz, dry ones in oz."""
-
-    __pydantic_config__ = STRICT
-    active_ingredient: Name
-    form: Literal["liquid", "dry"]
-    lb_active_per_gal: Positive | None = None
-    """Pounds of acid equivalent (or active ingredient where the label has no acid) in a gallon; liquids."""
-    active_pct: PositivePercent | None = None
-    """Active ingredient by weight; dry products."""
-    container_size: Positive
-    """Gallons for a liquid, pounds for a dry product."""
-    price_usd_per_container: Money
-    label_rate_low_oz_per_acre: NotNegative = 0.0
-    label_rate_high_oz_per_acre: Positive
-    """The most the label allows in one application: fl oz (liquid) or oz (dry) of product per acre."""
-    label_season_max_oz_per_acre: Positive
-    """The most the label allows in a year, same unit."""
-    registration_number: Text = ""
-    restricted_use: bool = False
-    aquatic_label: bool = False
-    unchecked: bool = False
-
-    def __post_init__(self) -> None:
-        if self.form == "liquid" and self.lb_active_per_gal is None:
-            raise ValueError("lb_active_per_gal is needed for a liquid product")
-        if self.form == "dry" and self.active_pct is None:
-            raise ValueError("active_pct is needed for a dry product")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AdjuvantPrice:
-    __pydantic_config__ = STRICT
-    kind: Adjuvant
-    container_size: Positive
-    """Gallons, or pounds of ammonium sulfate."""
-    price_usd_per_container: Money
-    unchecked: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WorkRate:
-    __pydantic_config__ = STRICT
-    operation: Name
-    """A key of reference/operations.csv."""
-    basis: RateBasis
-    rate_usd: Money
-    minimum_usd: Money = Decimal("0.00")
-    """Least charge for one visit to a farm."""
-    width_ft: Positive | None = None
-    speed_mph: Positive | None = None
-    efficiency_pct: PositivePercent | None = None
-    unchecked: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PriceList:
-    """Direct costs to the practice; terms turn them into prices."""
-
-    __pydantic_config__ = STRICT
-    seed: tuple[SeedPrice, ...] = ()
-    products: tuple[Product, ...] = ()
-    adjuvants: tuple[AdjuvantPrice, ...] = ()
-    work: tuple[WorkRate, ...] = ()
-    hauling_usd_per_mile: Money = Decimal("0.00")
-    hauling_unchecked: bool = False

@@ -8,10 +8,12 @@ from typing import Literal
 
 from plans.planning.figures import Figure
 from plans.planning.job import Job
+from plans.planning.money import ZERO
 
 Severity = Literal["stop", "caution", "note"]
-Category = Literal["work", "seed", "spray", "hauling"]
-CATEGORIES: tuple[Category, ...] = ("work", "seed", "spray", "hauling")
+Category = Literal["work", "seed", "materials", "spray", "hauling"]
+CATEGORIES: tuple[Category, ...] = ("work", "seed", "materials", "spray", "hauling")
+NOTHING = Figure(ZERO, "$", "nothing of the kind")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,6 +125,67 @@ class TankMix:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TreeCount:
+    """One tree or shrub of a planting."""
+
+    species: str
+    stock: str
+    share_pct: float
+    plants: Figure
+    """Set in the first spring; `replaced` again in the second."""
+    replaced: Figure
+    usual_spacing: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FieldTrees:
+    """The trees and shrubs of one field."""
+
+    field: str
+    layout: str
+    """The spacing in words."""
+    per_acre: Figure | None
+    """None for a strip, which is counted by its rows."""
+    plants: Figure
+    tubes: Figure
+    lines: tuple[TreeCount, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FieldPlot:
+    """What one food plot is fed, by its soil test."""
+
+    field: str
+    crops: tuple[str, ...]
+    sown: str
+    """Depths in words, crop by crop."""
+    parted: tuple[str, str] | None
+    """Two crops that share no sowing day, if there are."""
+    need: dict[str, Figure]
+    """N, P2O5 and K2O asked for [lb/acre]; empty where no soil test is entered."""
+    fertilizer: dict[str, Figure]
+    """Product by grade [lb/acre]."""
+    short: dict[str, Figure]
+    """What no listed fertilizer gives without overshooting [lb/acre]."""
+    lime: Figure | None
+    """Lime of the listed kind [tons/acre]; None where none is recommended."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Material:
+    """Plants, tubes, fence, fertilizer or lime that one step on one field takes."""
+
+    task: str
+    field: str
+    name: str
+    amount: Figure
+    cost: Figure | None
+    """Direct cost [$]; None without a listed price."""
+    unchecked: bool = False
+    """Whether nobody has confirmed that price."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Task:
     """One step on one field with its window: `earliest` to `latest`, both sound."""
 
@@ -152,6 +215,8 @@ class Task:
     """A few words each, to stand beside the step; `Plan.cautions` says them whole."""
     done_on: date | None = None
     source: str = ""
+    plants: int = 0
+    """Plants worked on, where the work goes plant by plant."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -178,6 +243,8 @@ class YearPrice:
     seed: Figure
     spray: Figure
     hauling: Figure
+    materials: Figure = NOTHING
+    """Plants, tubes, fence, fertilizer and lime; plans stored before there were any have none."""
     contingency: Figure
     discount: Figure
     """Zero or negative."""
@@ -295,3 +362,6 @@ class Plan:
     season: Season
     soil: tuple[FieldSoil, ...] = ()
     """Fields whose slope, R and K are known."""
+    trees: tuple[FieldTrees, ...] = ()
+    plots: tuple[FieldPlot, ...] = ()
+    materials: tuple[Material, ...] = ()

@@ -7,13 +7,14 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
-from plans.planning import calendar, checks, season, soil_ways, tables
+from plans.planning import calendar, checks, materials, plots, season, soil_ways, tables, trees
 from plans.planning.contingent import price_range
 from plans.planning.estimate import estimate
 from plans.planning.fields import (
     PRICE_SOURCE,
     SPRAYING,
     Prices,
+    as_written,
     field_seed,
     field_tasks,
     index_prices,
@@ -22,9 +23,10 @@ from plans.planning.fields import (
 )
 from plans.planning.figures import Figure, Term
 from plans.planning.findings import FieldPlan
-from plans.planning.job import FIRST_DAY, LAST_DAY, Job, PriceList
+from plans.planning.job import FIRST_DAY, LAST_DAY, Job
 from plans.planning.money import total
 from plans.planning.plan import FieldSeed, Plan, SeedNeed, TankMix, Task
+from plans.planning.price_list import PriceList
 
 
 def _seed_needs(seed: Sequence[FieldSeed], prices: Prices) -> tuple[SeedNeed, ...]:
@@ -86,6 +88,7 @@ def plan_job(job: Job, prices: PriceList, today: date) -> Plan:
     tanks: list[TankMix] = []
     tasks: list[Task] = []
     fields: list[FieldPlan] = []
+    lime = listed.supplies.get("lime")
     for conversion in job.conversions:
         slots = calendar.schedule(conversion, job.climate, job.terms.years, start_for(conversion, today))
         found = field_tasks(conversion, slots, listed)
@@ -95,18 +98,36 @@ def plan_job(job: Job, prices: PriceList, today: date) -> Plan:
             for task in found
             if task.operation in SPRAYING and task.done_on is None
         ]
+        planted = trees.field_trees(conversion)
+        plot = plots.field_plot(
+            conversion,
+            as_written(conversion, sown),
+            materials.grades(listed),
+            lime.ecce_pct if lime else None,
+            job.climate,
+        )
+        taken = tuple(
+            material
+            for task in found
+            if task.done_on is None
+            for material in materials.of_task(task, conversion, planted, plot, listed)
+        )
         seed.append(sown)
         tanks += mixes
         tasks += found
-        fields.append(FieldPlan(conversion, slots, found, sown, tuple(mixes)))
+        fields.append(FieldPlan(conversion, slots, found, sown, tuple(mixes), planted, plot, taken))
     tasks.sort(key=lambda task: (task.earliest, task.latest, task.key))
-    whole = estimate(job, listed, seed, tanks, tasks)
+    brought = tuple(material for field in fields for material in field.materials)
+    whole = estimate(job, listed, seed, tanks, tasks, brought)
     return Plan(
         job=job,
         today=today,
         findings=checks.findings(job, listed, today, fields),
         seed=tuple(seed),
-        seed_needs=_seed_needs([field.seed for field in fields if not field.seed_is_in], listed),
+        seed_needs=_seed_needs(
+            [field.seed for field in fields for _ in range(field.seed_times)],
+            listed,
+        ),
         tanks=tuple(tanks),
         tasks=tuple(tasks),
         cautions=_cautions(tasks),
@@ -115,4 +136,7 @@ def plan_job(job: Job, prices: PriceList, today: date) -> Plan:
         ),
         season=season.season_at(job.climate),
         soil=soil_ways.fields_soil((field.conversion, field.tasks) for field in fields),
+        trees=tuple(field.trees for field in fields if field.trees is not None),
+        plots=tuple(field.plot for field in fields if field.plot is not None),
+        materials=brought,
     )

@@ -16,7 +16,9 @@ from typing import Literal
 
 from plans.planning import tables, work
 from plans.planning.figures import Figure, Term
+from plans.planning.job import Level
 from plans.planning.money import to_cents, total
+from plans.planning.price_list import parse_grade
 
 SQFT_PER_ACRE = 43_560
 TRIANGLE = 2 / math.sqrt(3)
@@ -27,7 +29,6 @@ LIME_SOURCE = "lime is judged by purity and fineness: Cornell certified crop adv
 SCREEN_SHARES = {"20-60 mesh": 0.40, "60-100 mesh": 0.80, "through 100 mesh": 1.00}
 
 Nutrient = Literal["N", "P2O5", "K2O"]
-Level = Literal["low", "medium", "high"]
 NUTRIENTS: tuple[Nutrient, ...] = ("N", "P2O5", "K2O")
 
 
@@ -138,11 +139,6 @@ class Grade:
     p2o5_pct: float
     k2o_pct: float
 
-    def __post_init__(self) -> None:
-        parts = (self.n_pct, self.p2o5_pct, self.k2o_pct)
-        if min(parts) < 0 or not 0 < sum(parts) <= 100:
-            raise ValueError(f"grade: {self} needs parts of 0 and more that add up to over 0 and at most 100")
-
     def __str__(self) -> str:
         return f"{self.n_pct:g}-{self.p2o5_pct:g}-{self.k2o_pct:g}"
 
@@ -152,11 +148,7 @@ class Grade:
 
 def grade(text: str) -> Grade:
     """A grade as printed on the bag, `18-46-0`. Raises ValueError for anything else."""
-    try:
-        n, p, k = (float(part) for part in text.split("-"))
-    except ValueError:
-        raise ValueError(f"grade: {text!r} must read N-P2O5-K2O, as 18-46-0") from None
-    return Grade(n, p, k)
+    return Grade(*parse_grade(text))
 
 
 def nutrients_in(lb: float, bag: Grade) -> dict[str, Figure]:

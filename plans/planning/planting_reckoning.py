@@ -10,7 +10,7 @@ from pydantic import Field
 
 from plans.planning import planting, tables, work
 from plans.planning.figures import Figure, Term
-from plans.planning.planting import Level
+from plans.planning.job import Level
 
 Crop = Annotated[str, Field(json_schema_extra={"enum": list(tables.plot_crops())})]
 Woody = Annotated[str, Field(json_schema_extra={"enum": list(tables.woody())})]

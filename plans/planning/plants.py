@@ -152,7 +152,7 @@ class Woody:
 
 @dataclass(frozen=True, slots=True)
 class PlotCrop:
-    """A food-plot crop: rate alone, depth, window in the moments of the year, and what it feeds on."""
+    """A food-plot crop: rate alone, depth, and what it feeds on."""
 
     species: Key
     """A nurse or plot row of reference/species.csv."""
@@ -161,14 +161,23 @@ class PlotCrop:
     """Drilled alone; broadcast takes more, in a mixture less."""
     depth_in_low: Annotated[float, Field(ge=0)]
     depth_in_high: Annotated[float, Field(gt=0)]
-    opens: Key
-    opens_days: int
-    closes: Key
-    closes_days: int
     feeds_as: Literal["legume", "small grain", "brassica", "row grain"]
     ph_low: Acidity
     """Lime is worth its price under this."""
     caution: str
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class PlotWindow:
+    """When a plot crop is sown in a season, in the moments of the year."""
+
+    species: Key
+    season: Literal["spring", "fall"]
+    opens: Key
+    opens_days: int
+    closes: Key
+    closes_days: int
     source: Source
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 
 from plans.planning import tables
 from plans.planning.job import Conversion
@@ -45,14 +45,57 @@ def among(names: tuple[str, ...], key: str) -> bool:
     return not names or key in names
 
 
-def _part_of(step: Step, program: str, seeding: str, years: int, thatch: str) -> bool:
+SHARED_SETS = ("plot", "upkeep")
+"""Sets of steps that several seedings share; each step names those it belongs to."""
+
+
+def conditions(
+    thatch: str,
+    species: Iterable[str],
+    *,
+    soil_tested: bool = False,
+    limed: bool = False,
+    tubes: bool = False,
+    replaced: bool = False,
+) -> frozenset[str]:
+    """What holds on a field, in the words of the `when` column of reference/steps.csv."""
+    plants = [tables.species().get(name) for name in species]
+    lives_on = any(plant is not None and plant.life != "annual" for plant in plants)
+    facts = {
+        f"thatch:{thatch}": True,
+        "crop:perennial": lives_on,
+        "crop:annual": not lives_on,
+        "fertilizer": soil_tested,
+        "lime": limed,
+        "tubes": tubes,
+        "replaced": replaced,
+    }
+    return frozenset(name for name, holds in facts.items() if holds)
+
+
+def conditions_met(conversion: Conversion) -> frozenset[str]:
+    """`conditions` of a field as it is planned."""
+    test, trees, mix = conversion.soil_test, conversion.trees, conversion.mix
+    return conditions(
+        conversion.thatch,
+        [line.species for line in mix.lines] if mix else [],
+        soil_tested=test is not None,
+        limed=test is not None and test.lime_tons_per_acre > 0,
+        tubes=trees is not None and trees.tubes_pct > 0,
+        replaced=trees is not None and trees.replaced_pct > 0,
+    )
+
+
+def _part_of(step: Step, program: str, seeding: str, years: int, met: Collection[str]) -> bool:
     """Whether a step is part of this way of working on this ground, options apart."""
+    kind, _, values = step.when.rpartition(":")
+    wanted = [f"{kind}:{value}" if kind else value for value in values.split("|")]
     return (
-        step.set in (program, seeding, "upkeep")
+        step.set in (program, seeding, *SHARED_SETS)
         and step.season <= years
         and among(step.programs, program)
         and among(step.seedings, seeding)
-        and (not step.when or thatch in step.when.removeprefix("thatch:").split("|"))
+        and (not step.when or any(value in met for value in wanted))
     )
 
 
@@ -64,14 +107,18 @@ def _taken(step: Step, options: Collection[str]) -> bool:
 
 
 def belongs(
-    step: Step, program: str, seeding: str, options: Collection[str], years: int, thatch: str
+    step: Step, program: str, seeding: str, options: Collection[str], years: int, met: Collection[str]
 ) -> bool:
-    """Whether a step is firmly part of this way of working, before any is left out."""
-    return _part_of(step, program, seeding, years, thatch) and _taken(step, options)
+    """Whether a step is firmly part of this way of working, before any is left out.
+
+    `met` is what `conditions_met` says of the field.
+    """
+    return _part_of(step, program, seeding, years, met) and _taken(step, options)
 
 
 def possible_steps(conversion: Conversion, years: int) -> tuple[Step, ...]:
     """Steps that may be needed and are not in the plan, in working order, after the last one logged."""
+    met = conditions_met(conversion)
     logged = [tables.steps()[done.step].order for done in conversion.log if done.step in tables.steps()]
     found = [
         step
@@ -79,7 +126,7 @@ def possible_steps(conversion: Conversion, years: int) -> tuple[Step, ...]:
         if step.likelihood_pct is not None
         and step.step not in conversion.left_out
         and step.order > max(logged, default=0)
-        and _part_of(step, conversion.kill_program, conversion.seeding, years, conversion.thatch)
+        and _part_of(step, conversion.kill_program, conversion.seeding, years, met)
         and not _taken(step, conversion.options)
     ]
     return tuple(sorted(found, key=lambda step: step.order))
@@ -88,6 +135,7 @@ def possible_steps(conversion: Conversion, years: int) -> tuple[Step, ...]:
 def steps_for(conversion: Conversion, years: int) -> tuple[Step, ...]:
     """The steps of a conversion in working order. Raises UnknownChoice."""
     check_choices(conversion)
+    met = conditions_met(conversion)
     chosen = [
         step
         for step in tables.steps().values()
@@ -98,7 +146,7 @@ def steps_for(conversion: Conversion, years: int) -> tuple[Step, ...]:
             conversion.seeding,
             conversion.options,
             years,
-            conversion.thatch,
+            met,
         )
     ]
     return tuple(sorted(chosen, key=lambda step: step.order))

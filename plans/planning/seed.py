@@ -13,7 +13,8 @@ from dataclasses import dataclass
 
 from plans.planning import tables
 from plans.planning.figures import Figure, Term
-from plans.planning.job import Mix, SeedPrice
+from plans.planning.job import Mix
+from plans.planning.price_list import SeedPrice
 
 SQFT_PER_ACRE = 43_560
 GRAMS_PER_LB = 453.59237

@@ -20,8 +20,9 @@ from plans.planning.fields import (
     tank_mix,
 )
 from plans.planning.figures import Figure, Term
-from plans.planning.job import Conversion, DoneStep, Job, PriceList
+from plans.planning.job import Conversion, DoneStep, Job
 from plans.planning.plan import Task
+from plans.planning.price_list import PriceList
 
 
 @dataclass(frozen=True, slots=True)

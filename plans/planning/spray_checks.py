@@ -8,12 +8,25 @@ from plans.planning import spray, tables
 from plans.planning.calendar import SOWING
 from plans.planning.fields import WATER_STRIP_FT, Prices, choose_product, product_name, product_rate
 from plans.planning.findings import FieldPlan, Pass, find, is_flower, listing, passes
-from plans.planning.job import Job, Product
+from plans.planning.job import Job
 from plans.planning.plan import Finding
+from plans.planning.price_list import Product
 
 ATRAZINE_WATER_FT = 200.0
 """From lakes and reservoirs: EPA 1992 label changes."""
 BROADLEAF_ROLES = frozenset({"broadleaf", "brush"})
+
+
+def _before_seed(item: Pass, field: FieldPlan) -> bool:
+    """Whether a spray falls on ground where the seed is not in yet."""
+    if item.step.timing != "at planting":
+        return False
+    return item.task.phase == "kill" or any(
+        task.season == item.task.season
+        and task.operation in SOWING
+        and tables.steps()[task.step].order > item.step.order
+        for task in field.tasks
+    )
 
 
 def tolerance(field: FieldPlan, prices: Prices) -> Iterator[Finding]:
@@ -23,16 +36,12 @@ def tolerance(field: FieldPlan, prices: Prices) -> Iterator[Finding]:
     """
     name = field.conversion.field
     for item in passes(field, prices):
-        if (
-            (item.task.phase == "kill" and item.step.timing == "at planting")
-            or item.task.operation != "boom_spraying"
-            or item.task.step == "clean_up"
-        ):
+        if item.task.operation != "boom_spraying" or _before_seed(item, field):
             continue
         role = tables.ingredients()[item.ingredient].role
         rows = [
             (line.species, tables.tolerance(line.species, item.ingredient, item.step.timing))
-            for line in field.conversion.mix.lines
+            for line in (field.conversion.mix.lines if field.conversion.mix else ())
         ]
         flowers = [species for species, _ in rows if is_flower(species)]
         if role in BROADLEAF_ROLES and flowers and item.task.season > 0:

@@ -10,10 +10,20 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Annotated, Literal, TypeVar, cast
 
-from pydantic import Field, TypeAdapter, ValidationError
+from pydantic import BeforeValidator, Field, TypeAdapter, ValidationError
 
-from plans.planning.cells import Additions, Chemicals, Key, MaybeInt, MaybeNumber, MaybePercent, Source, Words
-from plans.planning.plants import BloomSeason, PlotCrop, PurposeTarget, SoilNeed, Species, Woody
+from plans.planning.cells import (
+    Additions,
+    Chemicals,
+    Key,
+    MaybeInt,
+    MaybeNumber,
+    MaybePercent,
+    Source,
+    Words,
+    words,
+)
+from plans.planning.plants import BloomSeason, PlotCrop, PlotWindow, PurposeTarget, SoilNeed, Species, Woody
 
 FOLDER = Path(__file__).parent / "reference"
 Row = TypeVar("Row")
@@ -23,6 +33,8 @@ class TableError(ValueError):
     """A reference table that cannot be used."""
 
 
+Material = Literal["plants", "replacements", "tubes", "fence", "fertilizer", "lime"]
+Materials = Annotated[tuple[Material, ...], BeforeValidator(words)]
 Timing = Literal["at planting", "seedling", "established", "dormant"]
 Tolerance = Literal["tolerant", "moderate", "unknown", "sensitive"]
 
@@ -97,7 +109,11 @@ class Seeding:
     key: Key
     label: Key
     summary: Key
-    way: Literal["drilled", "broadcast", "none"]
+    way: Literal["drilled", "broadcast", "planted", "none"]
+    purposes: Words
+    """Purposes it serves."""
+    crop_season: Literal["spring", "fall", ""]
+    """Which window of its crops a food plot is sown in; empty for what is no plot."""
     source: Source
 
 
@@ -127,6 +143,8 @@ class Step:
     """Ingredient and rate [lb acid or active per acre] on the ground treated."""
     timing: Literal["at planting", "seedling", "established", "dormant", ""]
     adjuvants: Additions
+    materials: Materials
+    """What is brought and set or spread in this step besides seed and sprays."""
     share_pct: Annotated[float, Field(gt=0, le=300)]
     """Acres worked, of the field's; over 100 for more than one pass."""
     opens: Key
@@ -145,7 +163,7 @@ class Step:
     option: Words
     """Taken only with these options; `!name`: only without that one."""
     when: str
-    """Condition on the ground, as `thatch:light|heavy`."""
+    """Condition on the ground, as `thatch:light|heavy`, or on what is planted there, as `tubes`."""
     conditions: str
     cautions: Words
     likelihood_pct: MaybePercent
@@ -161,11 +179,16 @@ class Operation:
     speed_mph: MaybeNumber
     efficiency_pct: MaybeNumber
     acres_per_hour: MaybeNumber
+    plants_per_hour: MaybeNumber
+    """Pace of work that goes plant by plant."""
     source: Source
 
     def __post_init__(self) -> None:
-        if self.acres_per_hour is None and None in (self.width_ft, self.speed_mph, self.efficiency_pct):
-            raise ValueError("give acres_per_hour, or width_ft, speed_mph and efficiency_pct")
+        by_machine = None not in (self.width_ft, self.speed_mph, self.efficiency_pct)
+        if not (self.acres_per_hour or self.plants_per_hour or by_machine):
+            raise ValueError(
+                "give acres_per_hour, plants_per_hour, or width_ft, speed_mph and efficiency_pct"
+            )
 
 
 @dataclass(frozen=True, slots=True)
@@ -298,6 +321,13 @@ def woody() -> Mapping[str, Woody]:
 @lru_cache(maxsize=1)
 def plot_crops() -> Mapping[str, PlotCrop]:
     return keyed("plots", PlotCrop, "species")
+
+
+@lru_cache(maxsize=1)
+def plot_windows() -> Mapping[tuple[str, str], PlotWindow]:
+    """Windows of the plot crops by species and season. Raises TableError."""
+    rows = read_table(FOLDER / "plot_windows.csv", PlotWindow)
+    return MappingProxyType({(row.species, row.season): row for row in rows})
 
 
 @lru_cache(maxsize=1)

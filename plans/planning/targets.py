@@ -15,8 +15,8 @@ from typing import Literal
 
 from plans.planning import tables
 from plans.planning.figures import plain
-from plans.planning.job import SeedPrice
 from plans.planning.plants import Moisture, Species
+from plans.planning.price_list import SeedPrice
 from plans.planning.seed import SQFT_PER_ACRE, price_per_pls_lb
 
 HUNDREDTHS = 100

@@ -8,8 +8,9 @@ from typing import Any, TypeVar
 
 from pydantic import TypeAdapter, ValidationError
 
-from plans.planning.job import STRICT, Job, PriceList
+from plans.planning.job import STRICT, Job
 from plans.planning.plan import Plan
+from plans.planning.price_list import PriceList
 
 T = TypeVar("T")
 

@@ -13,8 +13,8 @@ from datetime import date
 
 from plans.planning import tables
 from plans.planning.figures import Figure, Term
-from plans.planning.job import WorkRate
 from plans.planning.plan import Task
+from plans.planning.price_list import WorkRate
 
 CAPACITY_CONSTANT = 8.25
 CAPACITY_SOURCE = (
@@ -63,6 +63,22 @@ def hours(acres: float, pace: Figure) -> Figure:
         "acres / acres per hour",
         (Term("area", acres, "acre"), Term("pace", float(pace.value), "acre/h")),
         pace.source,
+    )
+
+
+def plant_hours(plants: int, operation: str) -> Figure:
+    """Person-hours of work that goes plant by plant [h] = plants / plants per hour.
+
+    Source: reference/operations.csv. Raises KeyError for an operation in no table.
+    """
+    usual = tables.operations()[operation]
+    pace = usual.plants_per_hour or 1.0
+    return Figure(
+        plants / pace,
+        "h",
+        "plants / plants per hour",
+        (Term("plants", plants), Term("pace", pace, "plants/h")),
+        usual.source,
     )
 
 

@@ -20,6 +20,7 @@ from plans.mix_sums import MixSum, mix_sum
 from plans.models import Mix
 from plans.planning import job, tables
 from plans.planning.fields import Prices, index_prices
+from plans.planning.price_list import PriceList
 
 
 @require_safe
@@ -39,9 +40,7 @@ def mixes(request: PracticeRequest) -> HttpResponse:
 
 def seed_prices() -> Prices:
     """The seed part of the price list, as a plan looks it up."""
-    return index_prices(
-        job.PriceList(seed=tuple(facts.seed_price_of(row) for row in SeedPrice.objects.all()))
-    )
+    return index_prices(PriceList(seed=tuple(facts.seed_price_of(row) for row in SeedPrice.objects.all())))
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -11,7 +11,16 @@ from django.urls import reverse
 from django.views.decorators.http import require_safe
 
 from consulting.access import PracticeRequest, practice_view
-from consulting.models import AdjuvantPrice, Client, Practice, Product, SeedPrice, WorkRate
+from consulting.models import (
+    AdjuvantPrice,
+    Client,
+    PlantPrice,
+    Practice,
+    Product,
+    SeedPrice,
+    SupplyPrice,
+    WorkRate,
+)
 from consulting.policy import Right, may
 from plans.models import Mix, Plan, Proposal, State
 from plans.selectors import accepted_keys, plans_whole, prices_for, reckon, today_for, unaccepted
@@ -68,7 +77,7 @@ def at_work() -> list[Plan]:
 def unchecked_prices(practice: Practice) -> int:
     rows = sum(
         model.objects.filter(unchecked=True).count()
-        for model in (SeedPrice, Product, AdjuvantPrice, WorkRate)
+        for model in (SeedPrice, PlantPrice, SupplyPrice, Product, AdjuvantPrice, WorkRate)
     )
     return rows + practice.hauling_unchecked
 

@@ -183,7 +183,7 @@ def steps(request: PracticeRequest, pk: int, field: int) -> HttpResponse:
     """The steps of what is chosen in the form; saves nothing."""
     row = conversion_of(request, pk, field)
     form = unchecked(ConversionForm(request.POST, instance=row), row)
-    return render(request, "plans/_steps.html", {"form": form})
+    return render(request, "plans/_steps.html", {"form": form, "steps_url": request.path})
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -1,4 +1,4 @@
-"""The price list: seed, products, adjuvants, work and hauling on one page."""
+"""The price list: seed, plants, supplies, products, adjuvants, work and hauling on one page."""
 
 from __future__ import annotations
 
@@ -14,11 +14,20 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from consulting.access import PracticeRequest, practice_view
-from consulting.models import AdjuvantPrice, PriceRow, Product, SeedPrice, WorkRate
+from consulting.models import AdjuvantPrice, PlantPrice, PriceRow, Product, SeedPrice, SupplyPrice, WorkRate
 from consulting.policy import Right
 from consulting.services import fresh
 from plans import services
-from plans.forms.prices import AdjuvantForm, HaulingForm, PriceForm, ProductForm, SeedPriceForm, WorkRateForm
+from plans.forms.prices import (
+    AdjuvantForm,
+    HaulingForm,
+    PlantForm,
+    PriceForm,
+    ProductForm,
+    SeedPriceForm,
+    SupplyForm,
+    WorkRateForm,
+)
 from plans.planning import seed, tables
 from plans.planning.figures import Figure
 
@@ -35,6 +44,8 @@ KINDS = {
     kind.key: kind
     for kind in (
         Kind("seed", SeedPrice, SeedPriceForm, "seed lot"),
+        Kind("plants", PlantPrice, PlantForm, "plant"),
+        Kind("supplies", SupplyPrice, SupplyForm, "supply"),
         Kind("products", Product, ProductForm, "product"),
         Kind("adjuvants", AdjuvantPrice, AdjuvantForm, "adjuvant"),
         Kind("work", WorkRate, WorkRateForm, "work rate"),
@@ -67,13 +78,24 @@ def lot_price(lot: SeedPrice) -> Figure | None:
 @practice_view(Right.SEE_PRICES)
 def prices(request: PracticeRequest) -> HttpResponse:
     lots = sorted(SeedPrice.objects.all(), key=lambda lot: lot.species.lower())
+    plants = list(PlantPrice.objects.all())
+    supplies = list(SupplyPrice.objects.all())
     products = list(Product.objects.all())
     adjuvants = list(AdjuvantPrice.objects.all())
     work = list(WorkRate.objects.all())
-    rows: dict[str, list[Any]] = {"seed": lots, "products": products, "adjuvants": adjuvants, "work": work}
+    rows: dict[str, list[Any]] = {
+        "seed": lots,
+        "plants": plants,
+        "supplies": supplies,
+        "products": products,
+        "adjuvants": adjuvants,
+        "work": work,
+    }
     unchecked = [f"{kind}-{row.pk}" for kind, some in rows.items() for row in some if row.unchecked]
     context = {
         "lots": [(lot, lot_price(lot), lot.germination_pct + lot.dormant_pct) for lot in lots],
+        "plants": plants,
+        "supplies": supplies,
         "products": products,
         "adjuvants": adjuvants,
         "work": [(rate, tables.operations().get(rate.operation)) for rate in work],

@@ -20,8 +20,9 @@ from xml.sax.saxutils import escape, quoteattr
 
 from plans.planning import tables
 from plans.planning.fields import index_prices
-from plans.planning.job import PriceList, Terms
+from plans.planning.job import Terms
 from plans.planning.plan import CATEGORIES, Plan
+from plans.planning.price_list import PriceList
 
 
 @dataclass(frozen=True)

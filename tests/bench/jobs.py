@@ -6,7 +6,8 @@ from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
-from plans.planning.job import Job, Mix, MixLine, PriceList
+from plans.planning.job import Job, Mix, MixLine
+from plans.planning.price_list import PriceList
 from plans.planning.wire import JobFile, read_job_file
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "plans/examples/job.json"

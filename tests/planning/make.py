@@ -9,9 +9,11 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from plans.planning.job import Climate, Conversion, DoneStep, Job, Mix, MixLine, PriceList, Terms
+from plans.planning import tables
+from plans.planning.job import Climate, Conversion, DoneStep, Job, Mix, MixLine, Terms, TreeLine, Trees
 from plans.planning.plan import Plan
 from plans.planning.planner import plan_job
+from plans.planning.price_list import PriceList
 from plans.planning.wire import JobFile, read_job_file
 from sites.climate import stations
 
@@ -42,6 +44,32 @@ def priced(part: str, key: str, **changes: Any) -> PriceList:
 def conversion(**changes: Any) -> Conversion:
     """Cool-season sod, fall and spring kill, drilled, no thatch; from July 2027."""
     return replace(example().job.conversions[0], **({"thatch": "none"} | changes))
+
+
+def trees(*lines: tuple[str, float], **changes: Any) -> Trees:
+    """`trees(("white oak", 100), tubes_pct=50)`, 10 ft by 10 ft."""
+    made = tuple(TreeLine(species=name, share_pct=share) for name, share in lines or (("white oak", 100),))
+    return Trees(**({"lines": made, "row_ft": 10.0, "plant_ft": 10.0} | changes))
+
+
+def planting(**changes: Any) -> Conversion:
+    """White oaks in killed strips, in tubes; from July 2027."""
+    asked = {"trees": trees(tubes_pct=100.0), "mix": None, "purpose": "tree and shrub planting"}
+    return conversion(**(asked | {"kill_program": "tree_strips", "seeding": "tree_planting"} | changes))
+
+
+def plot(**changes: Any) -> Conversion:
+    """Oats and white clover, which have a window in either season, drilled in fall; from July 2027."""
+    sown = mix(("oats", 60.0), ("white clover", 2.0))
+    asked = {"mix": sown, "purpose": "food plot", "seeding": "plot_fall_drill"}
+    return conversion(**(asked | changes))
+
+
+def sown_by(seeding: str, **changes: Any) -> Conversion:
+    """A conversion for which a way of seeding is meant."""
+    way = tables.seedings()[seeding]
+    fitting = planting if way.way == "planted" else plot if way.crop_season else conversion
+    return fitting(**({"seeding": seeding} | changes))
 
 
 def mix(*lines: tuple[str, float], basis: Any = "lb PLS per acre", **changes: Any) -> Mix:

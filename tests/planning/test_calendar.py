@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -12,20 +13,26 @@ from hypothesis import strategies as st
 from plans.planning import tables
 from plans.planning.calendar import SOWING, Slot, schedule, soil_wait_days, window
 from plans.planning.job import Climate, Conversion, DoneStep
-from plans.planning.programs import UnknownChoice, among
+from plans.planning.plots import crop_window, dated
+from plans.planning.programs import UnknownChoice, belongs, conditions_met, steps_for
 from plans.planning.season import moment_days, month_day
 from plans.planning.tables import Step
 from tests.planning import make
-from tests.planning.make import columbia, conversion, log
+from tests.planning.make import columbia, conversion, log, sown_by
 
-PROGRAMS = sorted(tables.programs())
-SEEDINGS = sorted(key for key, row in tables.seedings().items() if row.way != "none")
+WAYS = sorted(
+    (program, seeding)
+    for seeding, way in tables.seedings().items()
+    if way.way != "none"
+    for program, row in tables.programs().items()
+    if seeding in row.seedings or (not way.crop_season and way.way != "planted" and "drill" in row.seedings)
+)
+"""Every program with every seeding that it goes with, and the three of native cover with all of theirs."""
 PLACES = ["Columbia", "Des Moines", "Madison", "Nashville", "Wichita", "Little Rock"]
 starts = st.dates(date(2026, 1, 1), date(2030, 12, 31))
 thatches = st.sampled_from(["none", "light", "heavy"])
 options = st.sets(st.sampled_from(sorted(tables.options()))).map(lambda chosen: tuple(sorted(chosen)))
-every_program = pytest.mark.parametrize("program", PROGRAMS)
-every_seeding = pytest.mark.parametrize("seeding", SEEDINGS)
+every_way = pytest.mark.parametrize(("program", "seeding"), WAYS)
 
 
 def climate(town: str) -> Climate:
@@ -55,6 +62,7 @@ def in_its_moment(slot: Slot, at: Climate) -> bool:
 @pytest.mark.parametrize("step", tables.steps().values(), ids=lambda step: step.step)
 def test_a_window_runs_from_its_first_moment_to_the_next_of_its_last(step: Step) -> None:
     for at in make.climates().values():
+        step = dated(step, crop_window(make.plot(), at))
         opened, shut = window(step, at, 2027)
         moments = moment_days(at)
         assert f"{opened:%m-%d}" == month_day(moments[step.opens] + step.opens_days)
@@ -62,13 +70,12 @@ def test_a_window_runs_from_its_first_moment_to_the_next_of_its_last(step: Step)
         assert days(0) <= shut - opened <= days(365)
 
 
-@every_program
-@every_seeding
+@every_way
 @given(start=starts, thatch=thatches, chosen=options, town=st.sampled_from(PLACES), years=st.integers(1, 5))
 def test_windows_hold_for_any_start(
     program: str, seeding: str, start: date, thatch: str, chosen: tuple[str, ...], town: str, years: int
 ) -> None:
-    made = conversion(kill_program=program, seeding=seeding, thatch=thatch, options=chosen)
+    made = sown_by(seeding, kill_program=program, thatch=thatch, options=chosen)
     slots = schedule(made, climate(town), years, start)
     found = by_step(slots)
     assert [slot.earliest for slot in slots] == sorted(slot.earliest for slot in slots)
@@ -86,8 +93,7 @@ def test_windows_hold_for_any_start(
             assert slot.earliest - before.latest <= days(slot.step.max_gap_days)
 
 
-@every_program
-@every_seeding
+@every_way
 @given(start=starts, thatch=thatches, town=st.sampled_from(PLACES))
 def test_nothing_is_left_out_before_the_stand_is_up(
     program: str, seeding: str, start: date, thatch: str, town: str
@@ -96,35 +102,30 @@ def test_nothing_is_left_out_before_the_stand_is_up(
 
     Sericea takes two summers first, and a winter seeding comes half a year later.
     """
-    made = conversion(kill_program=program, seeding=seeding, thatch=thatch)
+    made = sown_by(seeding, kill_program=program, thatch=thatch)
     found = plan_of(made, start, town)
     wanted = {
         step.step
         for step in tables.steps().values()
-        if step.set in (program, seeding)
-        and all(option.startswith("!") for option in step.option)
-        and step.likelihood_pct is None
-        and among(step.seedings, seeding)
-        and among(step.programs, program)
-        and (not step.when or thatch in step.when)
+        if step.set in (program, seeding, "plot")
+        and belongs(step, program, seeding, (), 5, conditions_met(made))
     }
     assert wanted <= found.keys()
-    (sown,) = [slot for slot in found.values() if slot.step.operation in SOWING]
+    (sown,) = [slot for slot in found.values() if slot.step.operation in SOWING and not slot.step.season]
     assert sown.earliest - start <= days((4 if program == "sericea_two_summers" else 3) * 365)
     assert all(slot.latest < sown.latest for slot in found.values() if slot.step.phase == "kill")
     assert all(slot.earliest > sown.earliest for slot in found.values() if slot.step.season >= 1)
 
 
-@every_program
-@every_seeding
+@every_way
 @given(start=starts, chosen=options, place=st.sampled_from(sorted(make.climates())))
 def test_no_seed_goes_in_before_the_wait_of_any_spray_is_over(
     program: str, seeding: str, start: date, chosen: tuple[str, ...], place: str
 ) -> None:
     """Whole windows: seed on its last day keeps the wait from a spray on its last day, as on the first."""
-    made = conversion(kill_program=program, seeding=seeding, options=chosen)
+    made = sown_by(seeding, kill_program=program, options=chosen)
     slots = schedule(made, make.climates()[place], 5, start)
-    (sown,) = [slot for slot in slots if slot.step.operation in SOWING]
+    (sown,) = [slot for slot in slots if slot.step.operation in SOWING and not slot.step.season]
     for slot in slots:
         if slot.step.order < sown.step.order:
             assert sown.earliest - slot.earliest >= days(soil_wait_days(slot.step))
@@ -195,12 +196,8 @@ def test_today_is_the_start_when_it_is_the_later() -> None:
 @st.composite
 def worked(draw: st.DrawFn) -> tuple[Conversion, date, dict[str, date]]:
     """A conversion of which the first steps are done, each on a day of its window, and the day after that."""
-    made = conversion(
-        kill_program=draw(st.sampled_from(PROGRAMS)),
-        seeding=draw(st.sampled_from(SEEDINGS)),
-        thatch=draw(thatches),
-        options=draw(options),
-    )
+    program, seeding = draw(st.sampled_from(WAYS))
+    made = sown_by(seeding, kill_program=program, thatch=draw(thatches), options=draw(options))
     slots = schedule(made, columbia(), 5, draw(starts))
     count = draw(st.integers(1, len(slots)))
     done: dict[str, date] = {}
@@ -217,13 +214,7 @@ def test_work_done_is_kept_and_the_plan_goes_on_from_it(
     case: tuple[Conversion, date, dict[str, date]],
 ) -> None:
     made, today, done = case
-    made = conversion(
-        kill_program=made.kill_program,
-        seeding=made.seeding,
-        thatch=made.thatch,
-        options=made.options,
-        log=log(**done),
-    )
+    made = replace(made, log=log(**done))
     slots = schedule(made, columbia(), 5, today)
     found = by_step(slots)
     for slot in slots:
@@ -248,21 +239,12 @@ def test_a_step_not_written_down_is_passed_over(
 ) -> None:
     """Later work in the record means that an earlier step is not planned after it."""
     made, today, done = case
-    sowing = next(
-        step for step in tables.steps().values() if step.set == made.seeding and step.operation in SOWING
-    )
+    sowing = next(step for step in steps_for(made, 5) if step.operation in SOWING)
     forgotten = data.draw(st.sampled_from(sorted(done)))
     if forgotten == sowing.step:
         return
     entries = log(**{step: day for step, day in done.items() if step != forgotten})
-    again = conversion(
-        kill_program=made.kill_program,
-        seeding=made.seeding,
-        thatch=made.thatch,
-        options=made.options,
-        log=entries,
-    )
-    slots = schedule(again, columbia(), 5, today)
+    slots = schedule(replace(made, log=entries), columbia(), 5, today)
     chain = sorted((slot for slot in slots if slot.step.set != "upkeep"), key=lambda slot: slot.step.order)
     assert [slot.earliest for slot in chain] == sorted(slot.earliest for slot in chain)
 

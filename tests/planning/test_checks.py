@@ -10,8 +10,9 @@ from typing import Any
 import pytest
 
 from plans.planning import tables
-from plans.planning.job import Observation, PriceList
+from plans.planning.job import Conversion, Observation, SoilTest
 from plans.planning.plan import Plan
+from plans.planning.price_list import PriceList
 from tests.planning import make
 from tests.planning.make import GRASSES, conversion, grass_mix, log, mix, plan, priced, prices
 
@@ -30,6 +31,8 @@ class Case:
     """The field's facts with the cause and without it, and the price list in each."""
     severity: str = ""
     """Where the case's own gravity differs from the rule's."""
+    made: Callable[..., Conversion] = conversion
+    """Native cover, a food plot or a planting of trees."""
     job: dict[str, Any] = field(default_factory=dict)
     good_job: dict[str, Any] = field(default_factory=dict)
 

@@ -13,8 +13,8 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from plans.planning import mix_reckoning, mixing, seed, tables
-from plans.planning.job import SeedPrice
 from plans.planning.mixing import MixAnswer, compare, least_cost_mix
+from plans.planning.price_list import SeedPrice
 from plans.planning.reckoner import reckon
 from plans.planning.targets import Candidate, Goal, Targets, candidate, from_lot, targets_for
 from plans.planning.wire import BadInput

@@ -12,9 +12,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from plans.planning.job import CostShare, PriceList, Stage, Taxes, Terms
+from plans.planning.job import CostShare, Stage, Taxes, Terms
 from plans.planning.money import percent_of, price_from_cost, split, to_cents, total
 from plans.planning.plan import CATEGORIES, Estimate
+from plans.planning.price_list import PriceList
 from tests.planning import make
 
 CENT = Decimal("0.01")

@@ -12,8 +12,8 @@ from typing import Any
 
 import pytest
 
-from plans.planning.job import Product
 from plans.planning.plan import Plan, Task
+from plans.planning.price_list import Product
 from tests.planning import make
 from tests.planning.make import grass_mix, mix
 

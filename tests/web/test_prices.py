@@ -9,7 +9,7 @@ from django_scopes import scope
 from pydantic import TypeAdapter, ValidationError
 
 from consulting.models import Product, SeedPrice
-from plans.planning import job
+from plans.planning.price_list import SeedPrice as SeedPriceFact
 from tests.conftest import Cast
 from tests.factories import make_product, make_seed_price, make_work_rate
 
@@ -167,6 +167,6 @@ ROWS = {
 )
 def test_form_and_planning_service_refuse_the_same(cast: Cast, field: str, value: object) -> None:
     with pytest.raises(ValidationError):
-        TypeAdapter(job.SeedPrice).validate_python(ROWS | {field: value})
+        TypeAdapter(SeedPriceFact).validate_python(ROWS | {field: value})
     response = cast.browser(cast.planner).post(cast.url("prices/seed/new/"), SEED | {field: str(value)})
     assert response.status_code == 422
