@@ -10,6 +10,7 @@ import pytest
 
 from plans.planning import tables
 from plans.planning.calendar import SOWING
+from plans.planning.checks import WILD_COUNT_SPREAD
 from plans.planning.fields import SPRAYING
 from plans.planning.job import Cover, Purpose
 from plans.planning.programs import among
@@ -109,6 +110,23 @@ def test_a_species_has_a_seed_count_within_its_range(name: str) -> None:
     assert 0 < row.full_stand_lb_pls_per_acre_low <= row.full_stand_lb_pls_per_acre_high
     if row.group == "grass":
         assert row.season
+
+
+@pytest.mark.parametrize("name", tables.species())
+def test_a_seed_count_in_dispute_leans_to_more_pounds(name: str) -> None:
+    row = tables.species()[name]
+    if row.seeds_per_lb_high / row.seeds_per_lb_low > WILD_COUNT_SPREAD:
+        assert row.seeds_per_lb <= (row.seeds_per_lb_low * row.seeds_per_lb_high) ** 0.5
+        assert "does not under-seed" in row.source
+
+
+@pytest.mark.parametrize("name", tables.species())
+def test_a_full_stand_reckoned_from_the_count_says_that_it_is_no_advice(name: str) -> None:
+    row = tables.species()[name]
+    rates = (row.full_stand_lb_pls_per_acre_low, row.full_stand_lb_pls_per_acre_high)
+    reckoned = [rate * row.seeds_per_lb / 43_560 for rate in rates] == pytest.approx([20, 40], rel=0.01)
+    if "[derived" in row.source or (reckoned and row.group in ("forb", "legume")):
+        assert reckoned and "[derived, not advice]" in row.source
 
 
 def test_tolerance_names_only_known_plants_and_ingredients() -> None:
