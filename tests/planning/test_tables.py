@@ -130,11 +130,54 @@ def test_a_full_stand_reckoned_from_the_count_says_that_it_is_no_advice(name: st
 
 
 def test_tolerance_names_only_known_plants_and_ingredients() -> None:
-    classes = {"all grasses", "all warm grasses", "all cool grasses", "all legumes", "all forbs", "all nurse"}
+    classes = {
+        *("all grasses", "all warm grasses", "all cool grasses", "all legumes", "all forbs", "all nurse"),
+        *("all plot grasses", "all plot legumes", "all plot broadleaves"),
+    }
     found = tables.read_table(tables.FOLDER / "tolerance.csv", tables.ToleranceRow)
     assert {row.plant for row in found} <= classes | tables.species().keys()
     assert {row.active_ingredient for row in found} <= tables.ingredients().keys()
     assert len({(row.plant, row.active_ingredient, row.timing) for row in found}) == len(found)
+
+
+@pytest.mark.parametrize(
+    ("plant", "ingredient", "timing", "stands"),
+    [
+        ("oats", "clethodim", "established", "sensitive"),
+        ("cereal rye", "sethoxydim", "seedling", "sensitive"),
+        ("oats", "2,4-D amine", "established", "moderate"),
+        ("winter wheat", "2,4-D amine", "established", "tolerant"),
+        ("cereal rye", "glyphosate", "established", "sensitive"),
+        ("grain sorghum", "clethodim", "established", "sensitive"),
+        ("grain sorghum", "imazapic", "established", "sensitive"),
+        ("grain sorghum", "sethoxydim", "dormant", "sensitive"),
+        ("grain sorghum", "atrazine", "at planting", "tolerant"),
+        ("white clover", "clethodim", "established", "tolerant"),
+        ("soybean", "2,4-D ester", "established", "sensitive"),
+        ("alfalfa", "aminopyralid", "at planting", "sensitive"),
+        ("cowpea", "triclopyr ester", "seedling", "sensitive"),
+        ("rape / forage brassica", "sethoxydim", "established", "tolerant"),
+        ("chicory", "metsulfuron", "established", "sensitive"),
+        ("buckwheat", "imazapic", "at planting", "sensitive"),
+        ("white clover", "imazapic", "established", "moderate"),
+        ("wild bergamot", "sulfosulfuron", "seedling", "unknown"),
+    ],
+)
+def test_nurse_and_plot_crops_stand_what_their_kind_stands(
+    plant: str, ingredient: str, timing: str, stands: str
+) -> None:
+    assert tables.tolerance(plant, ingredient, timing).tolerance == stands
+
+
+CROPS = [name for name, row in tables.species().items() if row.group in ("nurse", "plot")]
+
+
+@pytest.mark.parametrize("name", CROPS)
+def test_every_crop_has_a_word_on_every_ingredient(name: str) -> None:
+    for ingredient in tables.ingredients():
+        for timing in ("at planting", "seedling", "established"):
+            row = tables.tolerance(name, ingredient, timing)
+            assert row.note != "no row in the table", (ingredient, timing)
 
 
 @pytest.mark.parametrize("column", ["cool_pct", "warm_pct"])
