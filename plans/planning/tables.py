@@ -317,7 +317,9 @@ def _tolerances() -> Mapping[tuple[str, str, str], ToleranceRow]:
 
 
 def _tolerance_classes(common_name: str) -> tuple[str, ...]:
-    """Classes whose rows speak for a species that has none of its own, the nearest first."""
+    """Classes whose rows speak for a plant that has none of its own, the nearest first."""
+    if common_name in woody():
+        return ("all woody",)
     plant = species().get(common_name)
     if plant is None:
         return ()
@@ -336,7 +338,10 @@ def _tolerance_classes(common_name: str) -> tuple[str, ...]:
 
 @lru_cache(maxsize=4096)
 def tolerance(common_name: str, active_ingredient: str, timing: str) -> ToleranceRow:
-    """How a species stands an ingredient at a time: its own row, else its class's, else unknown."""
+    """How a plant stands an ingredient at a time: its own row, else its class's, else unknown.
+
+    A species of the mixes, or a tree or shrub of trees.csv.
+    """
     for name in (common_name, *_tolerance_classes(common_name)):
         row = _tolerances().get((name, active_ingredient, timing))
         if row is not None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+from dataclasses import replace
 from pathlib import Path
 from typing import get_args
 
@@ -132,10 +133,10 @@ def test_a_full_stand_reckoned_from_the_count_says_that_it_is_no_advice(name: st
 def test_tolerance_names_only_known_plants_and_ingredients() -> None:
     classes = {
         *("all grasses", "all warm grasses", "all cool grasses", "all legumes", "all forbs", "all nurse"),
-        *("all plot grasses", "all plot legumes", "all plot broadleaves"),
+        *("all plot grasses", "all plot legumes", "all plot broadleaves", "all woody"),
     }
     found = tables.read_table(tables.FOLDER / "tolerance.csv", tables.ToleranceRow)
-    assert {row.plant for row in found} <= classes | tables.species().keys()
+    assert {row.plant for row in found} <= classes | tables.species().keys() | tables.woody().keys()
     assert {row.active_ingredient for row in found} <= tables.ingredients().keys()
     assert len({(row.plant, row.active_ingredient, row.timing) for row in found}) == len(found)
 
@@ -178,6 +179,24 @@ def test_every_crop_has_a_word_on_every_ingredient(name: str) -> None:
         for timing in ("at planting", "seedling", "established"):
             row = tables.tolerance(name, ingredient, timing)
             assert row.note != "no row in the table", (ingredient, timing)
+
+
+@pytest.mark.parametrize("name", tables.woody())
+def test_a_tree_stands_grass_killers_and_no_brush_killer(name: str) -> None:
+    for timing in ("seedling", "established", "dormant"):
+        for ingredient in ("clethodim", "sethoxydim"):
+            assert tables.tolerance(name, ingredient, timing).tolerance == "tolerant"
+        for ingredient in ("imazapyr", "picloram", "dicamba", "triclopyr ester", "metsulfuron"):
+            assert tables.tolerance(name, ingredient, timing).tolerance == "sensitive"
+    for ingredient in ("glyphosate", "2,4-D amine"):
+        assert tables.tolerance(name, ingredient, "established").tolerance == "sensitive"
+    assert tables.tolerance(name, "glyphosate", "at planting").tolerance == "tolerant"
+    assert tables.tolerance(name, "quinclorac", "established").tolerance == "unknown"
+
+
+def test_a_tree_with_no_span_of_acidity_is_refused() -> None:
+    with pytest.raises(ValueError, match="ph_low must lie under ph_high"):
+        replace(tables.woody()["white oak"], ph_low=7.0)
 
 
 @pytest.mark.parametrize("column", ["cool_pct", "warm_pct"])
