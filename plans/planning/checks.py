@@ -14,7 +14,7 @@ from typing import cast
 from plans.planning import observed, planting_checks, program_checks, season, soil_ways, spray_checks, tables
 from plans.planning.fields import Prices, sowing_factor
 from plans.planning.findings import FieldPlan, find, listing, passes
-from plans.planning.job import Job
+from plans.planning.job import Climate, Job
 from plans.planning.plan import Finding, Severity
 from plans.planning.program_checks import GENTLE_SLOPE_PCT
 from plans.planning.programs import SHARED_SETS, steps_for
@@ -117,6 +117,38 @@ def _windows(field: FieldPlan, years: int) -> Iterator[Finding]:
             )
             way_out = "Nothing need be done; it is neither planned nor priced."
         yield find("step_dropped", name, step.step, f"{step.label} on {name} {message}.", reason, way_out)
+
+
+def _never_crossed(field: FieldPlan, climate: Climate) -> Iterator[Finding]:
+    """Windows that open or close on a moment the place's normal year never comes to, and nobody has seen."""
+    name, never = field.conversion.field, season.stand_ins(climate)
+    hanging: dict[str, list[tables.Step]] = {}
+    for slot in field.slots:
+        for moment, day in ((slot.step.opens, slot.earliest), (slot.step.closes, slot.latest)):
+            if slot.movable and moment in never and not _seen(moment, day, climate):
+                steps = hanging.setdefault(moment, [])
+                if slot.step not in steps:
+                    steps.append(slot.step)
+    for moment, steps in hanging.items():
+        why = never[moment]
+        yield find(
+            "never_crossed",
+            name,
+            f"{moment}/{','.join(step.step for step in steps)}",
+            f"On {name} the time for {listing(f'“{step.label}”' for step in steps)} hangs on the moment "
+            f"“{tables.moment_rules()[moment].label}”, which does not come at {climate.place}.",
+            f"{why[0].upper()}{why[1:]}. Work set by such a day can be weeks out: seed "
+            "sprouts before winter, or a spray finds the sod asleep or the natives awake.",
+            "Enter the day as it is seen on the farm's page, or choose a way of seeding or upkeep that does "
+            "not wait for it.",
+        )
+
+
+def _seen(moment: str, day: date, climate: Climate) -> bool:
+    """Whether the moment was seen in the season of a day: within half a year of it."""
+    return any(
+        seen.moment == moment and abs((seen.on - day).days) <= season.DAYS // 2 for seen in climate.observed
+    )
 
 
 def _without_effect(field: FieldPlan, years: int) -> Iterator[Finding]:
@@ -367,6 +399,7 @@ def findings(job: Job, prices: Prices, today: date, fields: Sequence[FieldPlan])
         lambda field: spray_checks.near_water(field, prices),
         _ground,
         lambda field: _windows(field, job.terms.years),
+        lambda field: _never_crossed(field, job.climate),
         _mix,
         _program,
         program_checks.seeding,

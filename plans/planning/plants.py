@@ -137,6 +137,8 @@ class Woody:
     spacing_ft_high: Annotated[float, Field(gt=0)]
     height_ft: Annotated[float, Field(gt=0)]
     moisture: Moistures
+    ph_low: Acidity
+    ph_high: Acidity
     shade: Shade
     stock: Key
     """Stock usually bought."""
@@ -148,6 +150,8 @@ class Woody:
     def __post_init__(self) -> None:
         if self.spacing_ft_low > self.spacing_ft_high:
             raise ValueError("spacing_ft_low must not be over spacing_ft_high")
+        if self.ph_low >= self.ph_high:
+            raise ValueError("ph_low must lie under ph_high")
 
 
 @dataclass(frozen=True, slots=True)

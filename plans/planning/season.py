@@ -6,7 +6,7 @@ A normal year has 365 days, counted from 0 on January 1; February 29 shares the 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from functools import lru_cache
 
@@ -183,7 +183,8 @@ def on(year: int, day: int) -> date:
 def _crossing(values: Days, threshold: float, rising: bool) -> int:
     """First day at or past the threshold, searched from the coldest (rising) or the warmest (falling) day.
 
-    A place that never crosses gets the day that comes nearest, so that a plan can still be made.
+    A place that never crosses gets the day that comes nearest, so that a plan can still be made; `stand_ins`
+    says so.
     """
     start = int(np.argmin(values)) if rising else int(np.argmax(values))
     for step in range(DAYS):
@@ -193,11 +194,20 @@ def _crossing(values: Days, threshold: float, rising: bool) -> int:
     return int(np.argmax(values)) if rising else int(np.argmin(values))
 
 
+def _marks(climate: Climate) -> Iterator[tuple[tables.MomentRule, Days, float, bool]]:
+    """Moments that wait for a temperature: rule, 365 daily values and mark [F], rising or not."""
+    air = daily_normal(climate.monthly_mean_f)
+    soil = soil_normal(air)
+    for rule in tables.moment_rules().values():
+        what, _, way = rule.rule.partition(" ")
+        if what in ("air", "soil"):
+            yield rule, air if what == "air" else soil, float(rule.value), way == "rises to"
+
+
 @lru_cache(maxsize=256)
 def moment_days(climate: Climate) -> dict[str, int]:
     """Day of the normal year of every named moment at a place, by reference/moments.csv."""
-    air = daily_normal(climate.monthly_mean_f)
-    soil = soil_normal(air)
+    crossings = {rule.key: _crossing(values, mark, rising) for rule, values, mark, rising in _marks(climate)}
     days: dict[str, int] = {}
     for rule in tables.moment_rules().values():
         if rule.rule == "day":
@@ -207,21 +217,42 @@ def moment_days(climate: Climate) -> dict[str, int]:
         elif rule.rule == "first fall freeze":
             day = day_of(climate.first_fall_freeze)
         else:
-            what, _, way = rule.rule.partition(" ")
-            day = _crossing(air if what == "air" else soil, float(rule.value), way == "rises to")
+            day = crossings[rule.key]
         days[rule.key] = (day + rule.offset_days) % DAYS
     return days
 
 
-def _working(rule: tables.MomentRule) -> str:
+@lru_cache(maxsize=256)
+def stand_ins(climate: Climate) -> dict[str, str]:
+    """Moments whose mark the normal year never crosses, each with the day that stands for it, in words."""
+    found: dict[str, str] = {}
+    for rule, values, mark, rising in _marks(climate):
+        what = _measured(rule)
+        coldest, warmest = float(values.min()), float(values.max())
+        if coldest >= mark if rising else coldest > mark:
+            found[rule.key] = (
+                f"{what} is never under {mark:g} °F here; the coldest day, {coldest:.1f} °F, stands for it"
+            )
+        elif warmest < mark if rising else warmest <= mark:
+            found[rule.key] = (
+                f"{what} is never over {mark:g} °F here; the warmest day, {warmest:.1f} °F, stands for it"
+            )
+    return found
+
+
+def _measured(rule: tables.MomentRule) -> str:
+    return "daily mean air" if rule.rule.startswith("air") else "soil at 2 in"
+
+
+def _working(rule: tables.MomentRule, stand_in: str) -> str:
     if rule.rule == "day":
         return "a fixed day"
-    if rule.rule in ("last spring freeze", "first fall freeze"):
+    if stand_in:
+        base = stand_in
+    elif rule.rule in ("last spring freeze", "first fall freeze"):
         base = f"median {rule.rule}"
     else:
-        what, _, way = rule.rule.partition(" ")
-        where = "daily mean air" if what == "air" else "soil at 2 in"
-        base = f"{where} {way} {rule.value} °F in the normal year"
+        base = f"{_measured(rule)} {rule.rule.partition(' ')[2]} {rule.value} °F in the normal year"
     return base if not rule.offset_days else f"{base}, {rule.offset_days:+d} days"
 
 
@@ -266,13 +297,13 @@ def daily_growth(monthly_pct: Sequence[float], monthly_mean_f: Sequence[float]) 
 @lru_cache(maxsize=256)
 def season_at(climate: Climate) -> Season:
     """The normal year at a place as drawn on the season ribbon: temperature, two growth curves, moments."""
-    days = moment_days(climate)
+    days, never = moment_days(climate), stand_ins(climate)
     moments = tuple(
         Moment(
             key=rule.key,
             label=rule.label,
             day=month_day(days[rule.key]),
-            working=_working(rule),
+            working=_working(rule, never.get(rule.key, "")),
             source=rule.source,
         )
         for rule in tables.moment_rules().values()

@@ -346,19 +346,33 @@ def _tolerances() -> Mapping[tuple[str, str, str], ToleranceRow]:
     return {(row.plant, row.active_ingredient, row.timing): row for row in rows}
 
 
+def _tolerance_classes(common_name: str) -> tuple[str, ...]:
+    """Classes whose rows speak for a plant that has none of its own, the nearest first."""
+    if common_name in woody():
+        return ("all woody",)
+    plant = species().get(common_name)
+    if plant is None:
+        return ()
+    if plant.group == "grass":
+        return f"all {plant.season} grasses", "all grasses"
+    if plant.group == "nurse":
+        return "all nurse", "all grasses"
+    own = ("all legumes",) if plant.legume else ("all forbs",)
+    if plant.group != "plot":
+        return own
+    # not as a native warm grass: those rows speak of established and sleeping crowns, and this is an annual
+    if plant.family == "Poaceae":
+        return "all plot grasses", "all grasses"
+    return "all plot legumes" if plant.legume else "all plot broadleaves", *own
+
+
 @lru_cache(maxsize=4096)
 def tolerance(common_name: str, active_ingredient: str, timing: str) -> ToleranceRow:
-    """How a species stands an ingredient at a time: its own row, else its class's, else unknown."""
-    plant = species().get(common_name)
-    classes = []
-    if plant is not None:
-        if plant.group == "grass":
-            classes = [f"all {plant.season} grasses", "all grasses"]
-        elif plant.group == "nurse":
-            classes = ["all nurse"]
-        else:
-            classes = ["all legumes" if plant.group == "legume" else "all forbs"]
-    for name in (common_name, *classes):
+    """How a plant stands an ingredient at a time: its own row, else its class's, else unknown.
+
+    A species of the mixes, or a tree or shrub of trees.csv.
+    """
+    for name in (common_name, *_tolerance_classes(common_name)):
         row = _tolerances().get((name, active_ingredient, timing))
         if row is not None:
             return row

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from plans.planning import tables
-from plans.planning.job import Conversion, Observation, SoilTest
+from plans.planning.job import Conversion, Observation
 from plans.planning.plan import Plan
 from plans.planning.price_list import PriceList
 from tests.planning import make
@@ -48,6 +48,11 @@ def oats_listed(**changes: Any) -> PriceList:
 GRASS = {"mix": grass_mix(), "purpose": "erosion control"}
 NO_LICENCE = {"practice": replace(make.example().job.practice, applicator_licence="")}
 FROST = Observation(moment="first_freeze", on=date(2027, 10, 9))
+GULF = replace(
+    make.columbia(),
+    place="on the Gulf",
+    monthly_mean_f=(52.0, 55.0, 61.0, 67.0, 75.0, 80.0, 82.0, 82.0, 79.0, 70.0, 61.0, 54.0),
+)
 SPOTS = ("spot_release_2", "spot_release_3")
 KILLED = log(kill_fall=date(2027, 10, 1), kill_spring=date(2028, 4, 20))
 
@@ -153,6 +158,12 @@ CASES = [
         {"log": log(kill_spring=date(2028, 4, 20)), "start_on": date(2028, 5, 1)},
         {"log": KILLED, "start_on": date(2028, 5, 1)},
         today=SPRING,
+    ),
+    Case(
+        "never_crossed",
+        {"seeding": "dormant"},
+        job={"climate": GULF},
+        good_job={"climate": make.columbia()},
     ),
     Case("density_low", sown(("big bluestem", 3)), {"mix": grass_mix()}),
     Case("density_high", sown(("little bluestem", 12)), {"mix": grass_mix()}),
@@ -275,6 +286,22 @@ def test_a_finding_says_what_why_the_way_out_and_its_source(case: Case) -> None:
             assert words and "None" not in words
         assert "safe" not in f"{finding.message} {finding.reason} {finding.way_out}".lower().split()
     assert len({finding.key for finding in findings}) == len(findings), "a key names one finding"
+
+
+def hanging(**changes: Any) -> dict[str, str]:
+    field = conversion(seeding="dormant", mix=grass_mix())
+    made = plan(field, climate=replace(GULF, **changes), terms=make.terms(years=1))
+    return {of.subject: of.reason for of in made.findings if of.rule == "never_crossed"}
+
+
+def test_a_window_no_longer_hangs_on_a_moment_that_was_seen_in_its_season() -> None:
+    cold = ("soil_40_falling", "soil_40_rising")
+    assert {f"{moment}/dormant_drill" for moment in cold} <= hanging().keys()
+    assert "never under 40 °F here" in hanging()["soil_40_falling/dormant_drill"]
+    seen = tuple(Observation(moment=moment, on=date(2029, 1, 20)) for moment in cold)
+    assert not [subject for subject in hanging(observed=seen) if subject.endswith("dormant_drill")]
+    early = tuple(replace(each, on=date(2027, 1, 20)) for each in seen)
+    assert {f"{moment}/dormant_drill" for moment in cold} <= hanging(observed=early).keys()
 
 
 def test_stops_come_first_then_cautions_then_notes() -> None:

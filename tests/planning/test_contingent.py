@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -12,6 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from plans.planning import tables
+from plans.planning.calendar import SOWING
 from plans.planning.contingent import enough_in
 from plans.planning.job import Conversion, Taxes
 from plans.planning.plan import PriceRange
@@ -125,3 +127,29 @@ def test_a_released_stand_is_not_clipped_nor_overseeded_but_may_be_sprayed_again
     _, found = ranged(made)
     assert {step.step for step in found.steps} == {"spot_again_2"}
     assert found.unpriced == (tables.steps()["release_again"].label,), "clethodim is not listed"
+
+
+WAYS = [(program.key, seeding) for program in tables.programs().values() for seeding in program.seedings]
+
+
+@pytest.mark.parametrize(("program", "seeding"), WAYS)
+def test_a_kill_may_be_repeated_in_every_program_and_its_option_makes_it_firm(
+    program: str, seeding: str
+) -> None:
+    cover = tables.programs()[program].covers[0]
+    made = conversion(kill_program=program, seeding=seeding, cover=cover, mix=grass_mix())
+    without = make.plan(made)
+    found = without.estimate.range
+    assert found is not None
+    possible = {*(step.label for step in found.steps), *found.unpriced}
+    plan = make.plan(replace(made, options=("kill_again",)))
+    usual = {task.step for task in without.tasks}
+    again = [task for task in plan.tasks if task.step not in usual]
+    assert again
+    assert {task.label for task in again} <= possible
+    assert all((task.latest - task.earliest).days >= 7 for task in again)
+    sown = [task for task in plan.tasks if task.operation in SOWING]
+    assert bool(sown) == (seeding != "none")
+    for task, sowing in product(again, sown[:1]):
+        assert task.earliest < sowing.earliest and task.latest < sowing.latest
+    assert not {"wait_short", "step_dropped", "no_effect"} & {finding.rule for finding in plan.findings}

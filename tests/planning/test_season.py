@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -22,6 +24,7 @@ from plans.planning.season import (
     on,
     season_at,
     soil_normal,
+    stand_ins,
 )
 from tests.planning import make
 
@@ -91,15 +94,42 @@ def test_a_crossing_is_the_first_day_past_its_mark(climate: Climate) -> None:
     assert air[days["fall_regrowth"]] <= 70 < air[days["fall_regrowth"] - 1]
 
 
-def test_a_place_that_never_crosses_gets_the_nearest_day() -> None:
-    tropics = Climate(
-        place="always warm",
-        monthly_mean_f=(70, 71, 72, 74, 76, 78, 79, 78, 77, 75, 73, 71),
-        last_spring_freeze="01-10",
-        first_fall_freeze="12-20",
+TROPICS = Climate(
+    place="always warm",
+    monthly_mean_f=(70, 71, 72, 74, 76, 78, 79, 78, 77, 75, 73, 71),
+    last_spring_freeze="01-10",
+    first_fall_freeze="12-20",
+)
+NORTH = replace(
+    TROPICS,
+    place="always cool",
+    monthly_mean_f=(5, 9, 22, 36, 48, 56, 60, 58, 49, 37, 22, 9),
+)
+
+
+def working(climate: Climate, key: str) -> str:
+    return next(moment.working for moment in season_at(climate).moments if moment.key == key)
+
+
+def test_a_place_that_never_crosses_gets_the_nearest_day_and_says_so() -> None:
+    coldest = int(np.argmin(soil_normal(daily_normal(TROPICS.monthly_mean_f))))
+    assert moment_days(TROPICS)["soil_40_falling"] == moment_days(TROPICS)["soil_40_rising"] == coldest
+    low = soil_normal(daily_normal(TROPICS.monthly_mean_f)).min()
+    assert working(TROPICS, "soil_40_falling") == (
+        f"soil at 2 in is never under 40 °F here; the coldest day, {low:.1f} °F, stands for it"
     )
-    coldest = int(np.argmin(soil_normal(daily_normal(tropics.monthly_mean_f))))
-    assert moment_days(tropics)["soil_40_falling"] == coldest
+    assert working(TROPICS, "sod_at_height").endswith("stands for it, +7 days")
+    warmest = int(np.argmax(daily_normal(NORTH.monthly_mean_f)))
+    assert moment_days(NORTH)["summer_sod_rests"] == moment_days(NORTH)["fall_regrowth"] == warmest
+    assert "never over 72 °F here; the warmest day" in working(NORTH, "summer_sod_rests")
+    assert working(NORTH, "soil_40_falling") == "soil at 2 in falls to 40 °F in the normal year"
+
+
+@given(climates)
+def test_a_stand_in_is_named_just_where_the_mark_is_not_crossed(climate: Climate) -> None:
+    air = daily_normal(climate.monthly_mean_f)
+    crossed = {key for key, mark in (("sod_wakes", 40), ("sod_boots", 63)) if air.min() < mark <= air.max()}
+    assert {"sod_wakes", "sod_boots"} - stand_ins(climate).keys() == crossed
 
 
 @given(means, st.floats(0.01, 3))

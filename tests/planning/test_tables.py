@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+from dataclasses import replace
 from pathlib import Path
 from typing import get_args
 
@@ -10,6 +11,7 @@ import pytest
 
 from plans.planning import tables
 from plans.planning.calendar import SOWING
+from plans.planning.checks import WILD_COUNT_SPREAD
 from plans.planning.fields import SPRAYING
 from plans.planning.job import Cover, Purpose
 from plans.planning.programs import among
@@ -111,12 +113,90 @@ def test_a_species_has_a_seed_count_within_its_range(name: str) -> None:
         assert row.season
 
 
+@pytest.mark.parametrize("name", tables.species())
+def test_a_seed_count_in_dispute_leans_to_more_pounds(name: str) -> None:
+    row = tables.species()[name]
+    if row.seeds_per_lb_high / row.seeds_per_lb_low > WILD_COUNT_SPREAD:
+        assert row.seeds_per_lb <= (row.seeds_per_lb_low * row.seeds_per_lb_high) ** 0.5
+        assert "does not under-seed" in row.source
+
+
+@pytest.mark.parametrize("name", tables.species())
+def test_a_full_stand_reckoned_from_the_count_says_that_it_is_no_advice(name: str) -> None:
+    row = tables.species()[name]
+    rates = (row.full_stand_lb_pls_per_acre_low, row.full_stand_lb_pls_per_acre_high)
+    reckoned = [rate * row.seeds_per_lb / 43_560 for rate in rates] == pytest.approx([20, 40], rel=0.01)
+    if "[derived" in row.source or (reckoned and row.group in ("forb", "legume")):
+        assert reckoned and "[derived, not advice]" in row.source
+
+
 def test_tolerance_names_only_known_plants_and_ingredients() -> None:
-    classes = {"all grasses", "all warm grasses", "all cool grasses", "all legumes", "all forbs", "all nurse"}
+    classes = {
+        *("all grasses", "all warm grasses", "all cool grasses", "all legumes", "all forbs", "all nurse"),
+        *("all plot grasses", "all plot legumes", "all plot broadleaves", "all woody"),
+    }
     found = tables.read_table(tables.FOLDER / "tolerance.csv", tables.ToleranceRow)
-    assert {row.plant for row in found} <= classes | tables.species().keys()
+    assert {row.plant for row in found} <= classes | tables.species().keys() | tables.woody().keys()
     assert {row.active_ingredient for row in found} <= tables.ingredients().keys()
     assert len({(row.plant, row.active_ingredient, row.timing) for row in found}) == len(found)
+
+
+@pytest.mark.parametrize(
+    ("plant", "ingredient", "timing", "stands"),
+    [
+        ("oats", "clethodim", "established", "sensitive"),
+        ("cereal rye", "sethoxydim", "seedling", "sensitive"),
+        ("oats", "2,4-D amine", "established", "moderate"),
+        ("winter wheat", "2,4-D amine", "established", "tolerant"),
+        ("cereal rye", "glyphosate", "established", "sensitive"),
+        ("grain sorghum", "clethodim", "established", "sensitive"),
+        ("grain sorghum", "imazapic", "established", "sensitive"),
+        ("grain sorghum", "sethoxydim", "dormant", "sensitive"),
+        ("grain sorghum", "atrazine", "at planting", "tolerant"),
+        ("white clover", "clethodim", "established", "tolerant"),
+        ("soybean", "2,4-D ester", "established", "sensitive"),
+        ("alfalfa", "aminopyralid", "at planting", "sensitive"),
+        ("cowpea", "triclopyr ester", "seedling", "sensitive"),
+        ("rape / forage brassica", "sethoxydim", "established", "tolerant"),
+        ("chicory", "metsulfuron", "established", "sensitive"),
+        ("buckwheat", "imazapic", "at planting", "sensitive"),
+        ("white clover", "imazapic", "established", "moderate"),
+        ("wild bergamot", "sulfosulfuron", "seedling", "unknown"),
+    ],
+)
+def test_nurse_and_plot_crops_stand_what_their_kind_stands(
+    plant: str, ingredient: str, timing: str, stands: str
+) -> None:
+    assert tables.tolerance(plant, ingredient, timing).tolerance == stands
+
+
+CROPS = [name for name, row in tables.species().items() if row.group in ("nurse", "plot")]
+
+
+@pytest.mark.parametrize("name", CROPS)
+def test_every_crop_has_a_word_on_every_ingredient(name: str) -> None:
+    for ingredient in tables.ingredients():
+        for timing in ("at planting", "seedling", "established"):
+            row = tables.tolerance(name, ingredient, timing)
+            assert row.note != "no row in the table", (ingredient, timing)
+
+
+@pytest.mark.parametrize("name", tables.woody())
+def test_a_tree_stands_grass_killers_and_no_brush_killer(name: str) -> None:
+    for timing in ("seedling", "established", "dormant"):
+        for ingredient in ("clethodim", "sethoxydim"):
+            assert tables.tolerance(name, ingredient, timing).tolerance == "tolerant"
+        for ingredient in ("imazapyr", "picloram", "dicamba", "triclopyr ester", "metsulfuron"):
+            assert tables.tolerance(name, ingredient, timing).tolerance == "sensitive"
+    for ingredient in ("glyphosate", "2,4-D amine"):
+        assert tables.tolerance(name, ingredient, "established").tolerance == "sensitive"
+    assert tables.tolerance(name, "glyphosate", "at planting").tolerance == "tolerant"
+    assert tables.tolerance(name, "quinclorac", "established").tolerance == "unknown"
+
+
+def test_a_tree_with_no_span_of_acidity_is_refused() -> None:
+    with pytest.raises(ValueError, match="ph_low must lie under ph_high"):
+        replace(tables.woody()["white oak"], ph_low=7.0)
 
 
 @pytest.mark.parametrize("column", ["cool_pct", "warm_pct"])
