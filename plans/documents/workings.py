@@ -24,6 +24,7 @@ from plans.documents.look import (
     strong,
     table,
 )
+from plans.documents.soil import soil_workings
 from plans.documents.words import unique
 from plans.planning.figures import Figure
 from plans.planning.plan import Plan
@@ -117,7 +118,7 @@ def _sums(plan: Plan) -> list[Flowable]:
 
 
 def the_workings(plan: Plan) -> list[Flowable]:
-    blocks = [*_seed(plan), *_spray(plan), *_sums(plan)]
+    blocks = [*_seed(plan), *_spray(plan), *_sums(plan), *soil_workings(plan)]
     if not blocks:
         return []
     return [
