@@ -20,7 +20,7 @@ from plans.documents.look import (
     strong,
     table,
 )
-from plans.documents.words import number, unique
+from plans.documents.words import number, source, unique
 from plans.planning.figures import Figure
 from plans.planning.plan import FieldSoil, Plan
 
@@ -83,7 +83,7 @@ def soil_workings(plan: Plan) -> list[Flowable]:
         factors = [*(ways[0][name] for name in ("R", "K", "LS")), *(way["C"] for way in ways)]
         rows.append([p(field.field, FINE), *(f"{float(factor):.3g}" for factor in factors), "1"])
     figures = [figure for field in plan.soil for figure in _ways(field)]
-    sources = unique(piece for figure in figures for piece in figure.source.split("; "))
+    sources = unique(piece for figure in figures for piece in source(figure.source).split("; "))
     head = ["Field", "R", "K", "LS", "C now", "C drilled", "C tilled", "C new", "P"]
     narrow = FACTOR - 18
     widths = [narrow, narrow, narrow, *[FACTOR] * 4, narrow]
