@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
-from plans.planning import calendar, checks, season, soil_ways, tables
+from plans.planning import calendar, checks, observed, season, soil_ways, tables
 from plans.planning.contingent import price_range
 from plans.planning.estimate import estimate
 from plans.planning.fields import (
@@ -77,7 +77,8 @@ def plan_job(job: Job, prices: PriceList, today: date) -> Plan:
     """Seed, tank mixes, dated tasks, estimate and findings of a job as of `today`.
 
     Raises ValueError (its subclass UnknownChoice names field, value and what is allowed) when a species, a
-    program, a seeding or a step is unknown, or when no sound order of work exists at the place.
+    program, a seeding or a step is unknown, when work is logged or a moment noted after `today`, or when no
+    sound order of work exists at the place.
     """
     if not FIRST_DAY <= today <= LAST_DAY:
         raise ValueError(f"today: {today} is not from {FIRST_DAY} to {LAST_DAY}")
@@ -88,6 +89,7 @@ def plan_job(job: Job, prices: PriceList, today: date) -> Plan:
     fields: list[FieldPlan] = []
     for conversion in job.conversions:
         slots = calendar.schedule(conversion, job.climate, job.terms.years, start_for(conversion, today))
+        calendar.check_days(conversion, today)
         found = field_tasks(conversion, slots, listed)
         sown = field_seed(conversion, listed)
         mixes = [
@@ -99,6 +101,7 @@ def plan_job(job: Job, prices: PriceList, today: date) -> Plan:
         tanks += mixes
         tasks += found
         fields.append(FieldPlan(conversion, slots, found, sown, tuple(mixes)))
+    observed.check_days(job.climate, today)
     tasks.sort(key=lambda task: (task.earliest, task.latest, task.key))
     whole = estimate(job, listed, seed, tanks, tasks)
     return Plan(
