@@ -22,11 +22,6 @@ from plans.planning.price_list import PriceList
 from plans.planning.tables import TableError
 
 
-def today_for(practice: Practice) -> date:
-    """The date on the wall where the practice is."""
-    return timezone.localdate(timezone=ZoneInfo(practice.time_zone))
-
-
 def plans_whole() -> QuerySet[Plan]:
     """Plans with all that a job and its page read: five queries however many fields and species."""
     conversions = (

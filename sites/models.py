@@ -8,8 +8,8 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
-from django.utils import timezone
 
+from consulting.clock import today_for
 from consulting.models import Client, at_least, between
 from consulting.tenancy import PracticeRecord
 
@@ -111,7 +111,7 @@ class Observation(PracticeRecord):
         super().clean()
         if self.on is None or self.farm_id is None:
             return
-        if self.on > timezone.localdate() + timedelta(days=1):
+        if self.on > today_for(self.practice):
             raise ValidationError({"on": "That day is still to come. Enter what was seen, when it was seen."})
         near = Observation.objects.filter(
             farm=self.farm,

@@ -25,7 +25,7 @@ from plans.documents.look import (
     strong,
     table,
 )
-from plans.documents.words import day, sentence, usd
+from plans.documents.words import day, sentence, source, usd
 from plans.planning.plan import Finding, Plan
 
 
@@ -45,7 +45,7 @@ def _finding(finding: Finding, accepted: AcceptedCaution | None) -> str:
         plain(f" {sentence(finding.reason)} {sentence(finding.way_out)}".rstrip()),
     ]
     if finding.source.strip():
-        said.append(quiet(f" Source: {finding.source.rstrip('.')}."))
+        said.append(quiet(f" Source: {source(finding.source).rstrip('.')}."))
     if accepted:
         said.append(
             plain(f"\nAccepted by {accepted.accepted_by} on {day(accepted.on)}: {sentence(accepted.reason)}")

@@ -13,6 +13,7 @@ from plans.documents.letter import cover_letter
 from plans.documents.page import Running, build, wide_pages
 from plans.documents.price import by_year, cost_share, payments, the_lines, what_may_come
 from plans.documents.schedule import the_schedule, the_years_ahead, why_these_dates
+from plans.documents.soil import soil_loss
 from plans.documents.workings import the_workings
 from plans.planning.plan import Plan
 
@@ -44,6 +45,7 @@ def proposal_pdf(
         *what_we_do(plan),
         *the_mixes(plan),
         *why_these_dates(plan),
+        *soil_loss(plan),
         *the_schedule(plan),
         *by_year(plan),
         *what_may_come(plan),

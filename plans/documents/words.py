@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 import calendar
+import re
 from collections.abc import Iterable, Sequence
 from datetime import date
 from decimal import Decimal
+from functools import lru_cache
 
 from plans.planning.plan import Task
 
 MONTHS = "January February March April May June July August September October November December".split()
 COUNTS = "no one two three four five six seven eight nine ten eleven twelve".split()
+MARKS = (
+    (re.compile(r"[\[(](?:from )?memory[\])]"), "(from memory of the trade)"),
+    (re.compile(r"\[derived\]"), "(derived)"),
+    (re.compile(r"\s*[\[(]seen[\])]|, seen(?=\))"), ""),
+    (re.compile(r"\(seen[,:] "), "("),
+)
+"""What the reference tables write behind a source, and how a reader is told it."""
 
 
 def day(on: date) -> str:
@@ -87,6 +96,14 @@ def sentence(text: str) -> str:
 
 def unique(items: Iterable[str]) -> list[str]:
     return list(dict.fromkeys(items))
+
+
+@lru_cache(maxsize=4096)
+def source(text: str) -> str:
+    """A source as a reader is told it: what was seen in print is plain, what was not says so in words."""
+    for mark, said in MARKS:
+        text = mark.sub(said, text)
+    return text
 
 
 def fields_of(tasks: Sequence[Task]) -> str:

@@ -24,7 +24,8 @@ from plans.documents.look import (
     strong,
     table,
 )
-from plans.documents.words import unique
+from plans.documents.soil import soil_workings
+from plans.documents.words import source, unique
 from plans.planning.figures import Figure
 from plans.planning.plan import Plan
 
@@ -40,7 +41,7 @@ def _by_rule(title: str, figures: Sequence[Named]) -> list[Flowable]:
     longest = max((fonts.width(name, FINE.fontName, FINE.fontSize) for name, _ in figures), default=0)
     beside = min(longest + 8, 0.6 * TEXT_WIDTH)
     for formula, same in groups.items():
-        sources = unique(figure.source for _, figure in same if figure.source != "arithmetic")
+        sources = unique(source(figure.source) for _, figure in same if figure.source != "arithmetic")
         shared = sources[0] if len(sources) == 1 else ""
         story += [
             CondPageBreak(56),
@@ -56,7 +57,7 @@ def _by_rule(title: str, figures: Sequence[Named]) -> list[Flowable]:
         for name, figure in same:
             inputs = "; ".join(str(term) for term in figure.inputs)
             if len(sources) > 1 and figure.source != "arithmetic":
-                inputs = f"{inputs}; {figure.source}" if inputs else figure.source
+                inputs = f"{inputs}; {source(figure.source)}" if inputs else source(figure.source)
             rows.append([p(name, FINE), p(inputs, CELL_SMALL), figure.shown])
         story.append(
             table(
@@ -117,7 +118,7 @@ def _sums(plan: Plan) -> list[Flowable]:
 
 
 def the_workings(plan: Plan) -> list[Flowable]:
-    blocks = [*_seed(plan), *_spray(plan), *_sums(plan)]
+    blocks = [*_seed(plan), *_spray(plan), *_sums(plan), *soil_workings(plan)]
     if not blocks:
         return []
     return [

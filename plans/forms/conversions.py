@@ -10,6 +10,7 @@ from django import forms
 from django.db.models import Q, QuerySet
 from django.forms.boundfield import BoundField
 
+from consulting.clock import today_for
 from consulting.formkit import HouseForm
 from plans.forms import put
 from plans.forms.plantings import add_soil_test, add_trees, soil_typed, tree_lines, trees_typed
@@ -231,7 +232,15 @@ class ConversionForm(HouseForm, forms.ModelForm):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
+        today = today_for(self.instance.plan.practice)
         for step in self.steps:
+            day = cleaned.get(f"{DONE}-{step.step}")
+            if day and day > today:
+                self.add_error(
+                    f"{DONE}-{step.step}",
+                    f"{step.label}: that day is still to come. Enter the day on which it was done, or "
+                    "leave it empty until then.",
+                )
             if cleaned.get(f"{LEFT}-{step.step}") and cleaned.get(f"{DONE}-{step.step}"):
                 self.add_error(
                     f"{DONE}-{step.step}", "This step is left out and yet done; clear one of the two."

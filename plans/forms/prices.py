@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
 
+from consulting.clock import today_for
 from consulting.formkit import HouseForm
 from consulting.models import AdjuvantPrice, PlantPrice, Practice, Product, SeedPrice, SupplyPrice, WorkRate
 from plans import facts
@@ -103,6 +106,14 @@ class SeedPriceForm(PriceForm):
         super().__init__(*args, **kwargs)
         self.choose("species", species_choices())
         self.fields["basis"].choices = SeedPrice.BASIS  # type: ignore[attr-defined]
+
+    def clean_tested_on(self) -> date | None:
+        day: date | None = self.cleaned_data["tested_on"]
+        if day and day > today_for(self.instance.practice):
+            raise ValidationError(
+                "That day is still to come. Copy the test date from the seed tag, or leave it empty."
+            )
+        return day
 
 
 class ProductForm(PriceForm):

@@ -212,6 +212,16 @@ def _check_log(conversion: Conversion, steps: Sequence[Step], log: Mapping[str, 
         )
 
 
+def check_days(conversion: Conversion, today: date) -> None:
+    """Raises ValueError for a step logged on a day after `today`: it cannot have been done."""
+    for entry in conversion.log:
+        if entry.on > today:
+            raise ValueError(
+                f"conversion {conversion.field!r}, log: {entry.step!r} is logged on {entry.on}, a day after "
+                f"{today}; log it when it is done"
+            )
+
+
 def schedule(conversion: Conversion, climate: Climate, years: int, start: date) -> tuple[Slot, ...]:
     """Dated windows, none before `start`, of every step of a conversion, in order of their earliest day.
 

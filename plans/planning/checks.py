@@ -306,6 +306,17 @@ def _seed_lots(fields: Sequence[FieldPlan], prices: Prices, today: date) -> Iter
             + ". Germination falls in store, and many states void a test after nine months or a year.",
             "Have the lot tested again before it is weighed out.",
         )
+    future = [name for name, lot in lots.items() if lot.tested_on and lot.tested_on > today]
+    if future:
+        yield find(
+            "future_test",
+            "",
+            ",".join(future),
+            f"A test date still to come: {listing(future)}.",
+            "; ".join(f"{name}: tested {_day(cast(date, lots[name].tested_on))}" for name in future)
+            + ". No seed has been tested on a day that has not been.",
+            "Copy the test date from the seed tag into the price list.",
+        )
     undated = [name for name, lot in lots.items() if lot.tested_on is None]
     if undated:
         yield find(

@@ -79,6 +79,16 @@ def _anchors(climate: Climate, turns: Mapping[str, int]) -> dict[tuple[str, int]
     return {place: sorted(anchors, key=lambda anchor: anchor.place) for place, anchors in found.items()}
 
 
+def check_days(climate: Climate, today: date) -> None:
+    """Raises ValueError for a moment noted for a day after `today`: nobody can have seen it."""
+    for number, seen in enumerate(climate.observed):
+        if seen.on > today:
+            raise ValueError(
+                f"climate.observed.{number}.on: {seen.moment!r} is noted for {seen.on}, a day after "
+                f"{today}; note it when it is seen"
+            )
+
+
 @lru_cache(maxsize=256)
 def moves(climate: Climate) -> dict[tuple[str, int], Move]:
     """Moved moments by (key, calendar year of the normal day). What was seen stays as it was seen.

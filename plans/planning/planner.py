@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
-from plans.planning import calendar, checks, materials, plots, season, soil_ways, tables, trees
+from plans.planning import calendar, checks, materials, observed, plots, season, soil_ways, tables, trees
 from plans.planning.contingent import price_range
 from plans.planning.estimate import estimate
 from plans.planning.fields import (
@@ -79,7 +79,8 @@ def plan_job(job: Job, prices: PriceList, today: date) -> Plan:
     """Seed, tank mixes, dated tasks, estimate and findings of a job as of `today`.
 
     Raises ValueError (its subclass UnknownChoice names field, value and what is allowed) when a species, a
-    program, a seeding or a step is unknown, or when no sound order of work exists at the place.
+    program, a seeding or a step is unknown, when work is logged or a moment noted after `today`, or when no
+    sound order of work exists at the place.
     """
     if not FIRST_DAY <= today <= LAST_DAY:
         raise ValueError(f"today: {today} is not from {FIRST_DAY} to {LAST_DAY}")
@@ -91,6 +92,7 @@ def plan_job(job: Job, prices: PriceList, today: date) -> Plan:
     lime = listed.supplies.get("lime")
     for conversion in job.conversions:
         slots = calendar.schedule(conversion, job.climate, job.terms.years, start_for(conversion, today))
+        calendar.check_days(conversion, today)
         found = field_tasks(conversion, slots, listed)
         sown = field_seed(conversion, listed)
         mixes = [
@@ -116,6 +118,7 @@ def plan_job(job: Job, prices: PriceList, today: date) -> Plan:
         tanks += mixes
         tasks += found
         fields.append(FieldPlan(conversion, slots, found, sown, tuple(mixes), planted, plot, taken))
+    observed.check_days(job.climate, today)
     tasks.sort(key=lambda task: (task.earliest, task.latest, task.key))
     brought = tuple(material for field in fields for material in field.materials)
     whole = estimate(job, listed, seed, tanks, tasks, brought)

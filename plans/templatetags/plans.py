@@ -38,7 +38,7 @@ def figure(fig: Figure | None, places: int | None = None, unit: bool = False) ->
         capfirst(fig.formula),
         format_html("<ul>{}</ul>", inputs) if inputs else "",
         fig.shown,
-        capfirst(fig.source),
+        capfirst(words.source(fig.source)),
     )
 
 
@@ -71,6 +71,12 @@ def day(on: date | None) -> str:
 def month_day(stamp: str) -> str:
     """`04-13` as April 13."""
     return words.day(words.month_day(stamp, 2001)).removesuffix(", 2001")
+
+
+@register.filter
+def source(text: str) -> str:
+    """Where a value comes from, as a reader is told it."""
+    return words.source(text)
 
 
 @register.filter

@@ -13,6 +13,7 @@ from django.utils.text import slugify
 from django.views.decorators.http import require_http_methods, require_safe
 
 from consulting.access import PracticeRequest, practice_view
+from consulting.clock import today_for
 from consulting.policy import Right
 from consulting.services import logo_png
 from plans import services
@@ -30,7 +31,6 @@ from plans.selectors import (
     plans_whole,
     prices_for,
     reckon,
-    today_for,
 )
 
 

@@ -11,6 +11,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_safe
 
 from consulting.access import PracticeRequest, practice_view
+from consulting.clock import today_for
 from consulting.models import (
     AdjuvantPrice,
     Client,
@@ -23,7 +24,7 @@ from consulting.models import (
 )
 from consulting.policy import Right, may
 from plans.models import Mix, Plan, Proposal, State
-from plans.selectors import accepted_keys, plans_whole, prices_for, reckon, today_for, unaccepted
+from plans.selectors import accepted_keys, plans_whole, prices_for, reckon, unaccepted
 from sites.models import Farm, Field
 
 DRAFTS_READ = 12

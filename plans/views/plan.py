@@ -14,6 +14,7 @@ from django.views.decorators.http import require_POST, require_safe
 from django_htmx.http import retarget
 
 from consulting.access import PracticeRequest, practice_view
+from consulting.clock import today_for
 from consulting.policy import Right, may
 from plans import services
 from plans.acts import acts_for
@@ -29,7 +30,6 @@ from plans.selectors import (
     plans_whole,
     prices_for,
     reckon,
-    today_for,
     unaccepted,
 )
 from sites.models import Field
@@ -98,7 +98,8 @@ def in_the_way_in_short(findings: Iterable[Finding], accepted: set[str]) -> str:
 
 
 PRICE_RULES = frozenset(
-    "no_price unchecked_price old_test no_test_date label_rate_high label_rate_low season_max".split()
+    "no_price unchecked_price old_test future_test no_test_date label_rate_high label_rate_low "
+    "season_max".split()
 )
 
 

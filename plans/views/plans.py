@@ -15,13 +15,13 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from consulting.access import PracticeRequest, practice_view
+from consulting.clock import today_for
 from consulting.formkit import attempt, show_errors
 from consulting.policy import Right
 from plans import services
 from plans.forms.conversions import ConversionForm
 from plans.forms.plans import LetterForm, PlanTermsForm, TitleForm
 from plans.models import Conversion, Plan, Proposal, State
-from plans.selectors import today_for
 from sites.models import Farm, Field
 
 PER_PAGE = 25

@@ -279,6 +279,13 @@ def test_work_after_a_seeding_that_is_not_logged_is_refused_by_name() -> None:
         plan_of(made, date(2028, 7, 1))
 
 
+def test_work_is_logged_on_its_day_and_not_before() -> None:
+    made = conversion(log=log(kill_fall=date(2027, 10, 1)))
+    assert make.plan(made, today=date(2027, 10, 1)).tasks
+    with pytest.raises(ValueError, match="'Ridge Pasture', log: 'kill_fall' is logged on 2027-10-01"):
+        make.plan(made, today=date(2027, 9, 30))
+
+
 def test_of_work_done_twice_the_latest_day_counts() -> None:
     twice = (
         DoneStep(step="kill_fall", on=date(2027, 10, 9)),

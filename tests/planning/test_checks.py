@@ -16,7 +16,7 @@ from plans.planning.price_list import PriceList
 from tests.planning import make
 from tests.planning.make import GRASSES, conversion, grass_mix, log, mix, plan, priced, prices
 
-SPRING = date(2028, 1, 10)
+SPRING = date(2028, 4, 20)
 """Before the spring of 2028, after the fall kill of 2027."""
 
 
@@ -116,6 +116,12 @@ CASES = [
         bad_prices=lambda: priced("seed", "indiangrass", tested_on=date(2025, 11, 24)),
         good_prices=lambda: priced("seed", "indiangrass", tested_on=date(2025, 11, 25)),
     ),
+    Case(
+        "future_test",
+        {},
+        bad_prices=lambda: priced("seed", "indiangrass", tested_on=date(2026, 11, 26)),
+        good_prices=lambda: priced("seed", "indiangrass", tested_on=date(2026, 11, 25)),
+    ),
     Case("no_test_date", {}, bad_prices=lambda: priced("seed", "indiangrass", tested_on=None)),
     Case("tillage_steep", {"seeding": "broadcast", "slope_pct": 15.1}, {"slope_pct": 15.1}),
     Case(
@@ -140,12 +146,14 @@ CASES = [
         {},
         job={"climate": replace(make.columbia(), observed=(FROST,))},
         good_job={"climate": replace(make.columbia(), observed=(replace(FROST, on=date(2019, 10, 9)),))},
+        today=FROST.on,
     ),
     Case("window_past", {"start_on": date(2027, 11, 20)}, {"start_on": date(2027, 10, 20)}),
     Case(
         "work_too_old",
         {"log": log(kill_fall=date(2026, 10, 1)), "start_on": date(2027, 7, 20)},
         {"log": log(kill_fall=date(2027, 10, 1)), "start_on": date(2027, 10, 20)},
+        today=date(2027, 10, 1),
     ),
     Case(
         "step_dropped",

@@ -113,6 +113,7 @@ def bad_job(tmp_path: Path, **changes: Any) -> str:
         ({"kill_program": "salt"}, ("kill_program", "'salt'", "sod_fall_spring")),
         ({"start_on": "soon"}, ("job.conversions.0.start_on", '"soon"', "date")),
         ({"log": [{"step": "clip_1", "on": "2028-06-01"}]}, ("log", "'clip_1'", "'drill'")),
+        ({"log": [{"step": "kill_fall", "on": "2027-10-01"}]}, ("log", "'kill_fall'", "2027-10-01", "after")),
     ],
 )
 def test_a_bad_job_exits_2_and_names_the_field(

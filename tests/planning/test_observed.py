@@ -19,7 +19,6 @@ from plans.planning.season import moment_days, on
 from tests.planning import make
 
 NORMAL = make.columbia()
-TODAY = date(2026, 11, 25)
 FALL = ("first_freeze", "hard_freeze", "leaf_fall")
 
 
@@ -68,7 +67,8 @@ def test_a_window_opens_and_shuts_with_what_was_seen() -> None:
 
 def test_a_plan_follows_and_the_ribbon_marks_it() -> None:
     climate = seen(("first_freeze", date(2027, 10, 9)))
-    plain, moved = make.plan(), make.plan(climate=climate)
+    today = date(2027, 10, 9)
+    plain, moved = make.plan(today=today), make.plan(today=today, climate=climate)
     kill, sooner = (next(task for task in p.tasks if task.step == "kill_fall") for p in (plain, moved))
     assert sooner.latest == kill.latest - timedelta(days=14)
     note = next(finding for finding in moved.findings if finding.rule == "observed_moves")
@@ -115,10 +115,18 @@ def test_whatever_is_seen_together_stays_as_it_was_seen(moments: list[str], offs
     climate = seen(*zip(moments, days, strict=True))
     for key, day in zip(moments, days, strict=True):
         assert day_in(climate, key, 2028) == day
-    plan = plan_job(
-        make.job(make.conversion(start_on=date(2027, 7, 1)), climate=climate), make.prices(), TODAY
+    sown = make.conversion(
+        log=make.log(kill_fall=date(2027, 10, 1), kill_spring=date(2028, 4, 20), drill=date(2028, 5, 10))
     )
+    plan = plan_job(make.job(sown, climate=climate), make.prices(), date(2028, 12, 31))
     assert {finding.rule for finding in plan.findings} >= {"observed_moves"}
+
+
+def test_nothing_is_seen_before_its_day() -> None:
+    climate = seen(("first_freeze", date(2027, 10, 9)))
+    assert make.plan(today=date(2027, 10, 9), climate=climate)
+    with pytest.raises(ValueError, match=r"observed\.0\.on: 'first_freeze' is noted for 2027-10-09"):
+        make.plan(today=date(2027, 10, 8), climate=climate)
 
 
 def test_the_same_moment_twice_in_a_season_is_refused() -> None:

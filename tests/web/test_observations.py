@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
+from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django_scopes import scope
 
+from consulting.clock import today_for
 from plans import facts
 from plans.planning.observed import observable
 from plans.selectors import plans_whole
@@ -51,6 +53,20 @@ def test_what_is_wrong_is_said_and_kept(cast: Cast, farm: Farm, moment: str, on:
     assert response.status_code == 422
     assert said in response.content.decode()
     assert f'value="{on}"' in response.content.decode()
+
+
+def test_the_day_is_that_of_the_practice(cast: Cast, farm: Farm) -> None:
+    """Half a world apart the dates differ at every hour."""
+    for zone in ("Pacific/Kiritimati", "Pacific/Pago_Pago"):
+        cast.practice.time_zone = zone
+        cast.practice.save()
+        today = today_for(cast.practice)
+        with scope(practice=cast.practice):
+            mine = Observation(practice=cast.practice, farm=farm, moment="leaf_fall", on=today)
+            mine.clean()
+            mine.on = today + timedelta(days=1)
+            with pytest.raises(ValidationError, match="still to come"):
+                mine.clean()
 
 
 def test_a_moment_is_noted_once_a_season(cast: Cast, farm: Farm) -> None:

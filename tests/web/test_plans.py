@@ -5,18 +5,19 @@ from __future__ import annotations
 import csv
 import io
 import re
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from html import unescape
 from typing import Any
 
 from django_scopes import scope
 
+from consulting.clock import today_for
 from consulting.models import Practice
 from plans.forms.conversions import first_program, program_choices
 from plans.models import Acceptance, Conversion, Plan, State
 from plans.planning import tables
-from plans.selectors import plans_whole, prices_for, reckon, today_for
+from plans.selectors import plans_whole, prices_for, reckon
 from plans.workings import year_table
 from tests.conftest import Cast
 from tests.factories import make_client, make_farm, make_field, make_seed_price
@@ -128,18 +129,34 @@ def test_steps_can_be_left_out_done_already_or_given_a_rate(cast: Cast) -> None:
     answer = posted(
         mix=str(conversion.mix_id),
         options="burn",
-        **{"left-clip_3": "on", "rate-kill_fall-0": "2", "done-kill_fall": "2027-09-20"},
+        **{"left-clip_3": "on", "rate-kill_fall-0": "2", "done-kill_fall": "2025-09-20"},
     )
     assert browser.post(url, answer).status_code == 302
     conversion.refresh_from_db()
     assert conversion.options == ["burn"]
     assert conversion.left_out == ["clip_3"]
     assert conversion.rates_lb_per_acre == {"kill_fall/glyphosate": 2.0}
-    assert conversion.log == [{"step": "kill_fall", "on": "2027-09-20"}]
+    assert conversion.log == [{"step": "kill_fall", "on": "2025-09-20"}]
     shown = browser.get(url).content.decode()
-    assert 'value="2027-09-20"' in shown and "Burn the first third" in shown
+    assert 'value="2025-09-20"' in shown and "Burn the first third" in shown
     both = browser.post(url, answer | {"left-kill_fall": "on"})
     assert both.status_code == 422 and "clear one of the two" in both.content.decode()
+
+
+def test_a_step_is_not_done_on_a_day_to_come(cast: Cast) -> None:
+    plan = make_ready_plan(cast.practice)
+    with scope(practice=cast.practice):
+        conversion = plan.conversions.get()
+    url = cast.url(f"plans/{plan.pk}/fields/{conversion.field_id}/")
+    browser, today = cast.browser(cast.planner), today_for(cast.practice)
+    done = f"{today + timedelta(days=1)}"
+    refused = browser.post(url, posted(mix=str(conversion.mix_id), **{"done-kill_fall": done}))
+    page = refused.content.decode()
+    assert refused.status_code == 422
+    assert "First kill: spray the fall regrowth: that day is still to come" in page
+    assert f'value="{done}"' in page
+    taken = browser.post(url, posted(mix=str(conversion.mix_id), **{"done-kill_fall": f"{today}"}))
+    assert taken.status_code == 302
 
 
 def test_what_is_known_of_another_programs_steps_stays(cast: Cast) -> None:

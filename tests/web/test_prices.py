@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from decimal import Decimal
 
 import pytest
 from django_scopes import scope
 from pydantic import TypeAdapter, ValidationError
 
+from consulting.clock import today_for
 from consulting.models import Product, SeedPrice
 from plans.planning.price_list import SeedPrice as SeedPriceFact
 from tests.conftest import Cast
@@ -124,6 +126,15 @@ def test_what_is_wrong_is_said_and_kept(cast: Cast, kind: str, wrong: dict[str, 
     for value in wrong.values():
         assert not value or value == "kudzu" or f'value="{value}"' in page
     assert browser.post(url, good).status_code == 302
+
+
+def test_seed_is_not_tested_on_a_day_to_come(cast: Cast) -> None:
+    browser, today = cast.browser(cast.planner), today_for(cast.practice)
+    typed = f"{today + timedelta(days=1)}"
+    refused = browser.post(cast.url("prices/seed/new/"), SEED | {"tested_on": typed})
+    assert refused.status_code == 422
+    assert "still to come" in refused.content.decode() and f'value="{typed}"' in refused.content.decode()
+    assert browser.post(cast.url("prices/seed/new/"), SEED | {"tested_on": f"{today}"}).status_code == 302
 
 
 def test_a_price_goes_off_the_list_after_asking(cast: Cast) -> None:

@@ -60,6 +60,12 @@ def test_an_answer_shows_value_working_and_source(cast: Cast, name: str) -> None
     assert all(figure.shown in page for figure in figures)
 
 
+def test_a_source_is_told_in_plain_words(cast: Cast) -> None:
+    page = ask(cast, "spray_day", **TYPED["spray_day"]).content.decode()
+    assert "(from memory of the trade)" in page
+    assert "[from memory]" not in page and "seen)" not in page
+
+
 @pytest.mark.parametrize(
     ("name", "typed", "said"),
     [
