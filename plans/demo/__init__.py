@@ -12,7 +12,17 @@ from allauth.account.models import EmailAddress
 from django.db import transaction
 from django_scopes import scope
 
-from consulting.models import AdjuvantPrice, Membership, Practice, Product, SeedPrice, User, WorkRate
+from consulting.models import (
+    AdjuvantPrice,
+    Membership,
+    PlantPrice,
+    Practice,
+    Product,
+    SeedPrice,
+    SupplyPrice,
+    User,
+    WorkRate,
+)
 from consulting.services import client_create, practice_found, save
 from plans import services
 from plans.facts import job_of
@@ -36,6 +46,8 @@ def _price_list(practice: Practice, still_unchecked: list[str]) -> None:
     prices = read_job_file(EXAMPLE.read_bytes()).prices
     for model, rows in (
         (SeedPrice, prices.seed),
+        (PlantPrice, prices.plants),
+        (SupplyPrice, prices.supplies),
         (Product, prices.products),
         (AdjuvantPrice, prices.adjuvants),
         (WorkRate, prices.work),
@@ -79,7 +91,7 @@ def _plan(practice: Practice, values: dict[str, Any], user: User, today: date) -
                 practice=practice,
                 plan=plan,
                 field=Field.objects.get(farm=farm, name=choice.pop("field")),
-                mix=Mix.objects.get(name=choice.pop("mix")),
+                mix=Mix.objects.get(name=choice.pop("mix")) if "mix" in choice else None,
                 start_on=date.fromisoformat(choice.pop("start_on")),
                 **choice,
             )

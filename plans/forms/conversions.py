@@ -17,7 +17,7 @@ from plans.forms.plantings import add_soil_test, add_trees, soil_typed, tree_lin
 from plans.models import Conversion, Mix, MixLine
 from plans.models.plans import Purpose
 from plans.planning import tables
-from plans.planning.programs import among, belongs, conditions
+from plans.planning.programs import belongs, conditions, useful_options
 from plans.planning.tables import Step
 from sites.models import Field
 
@@ -125,16 +125,13 @@ class ConversionForm(HouseForm, forms.ModelForm):
             add_trees(self, self.instance.trees)
         if self.is_plot:
             add_soil_test(self, self.instance.soil_test)
+        met = self.conditions(ground)
         self.fields["options"].choices = [  # type: ignore[attr-defined]
-            (key, row.label)
-            for key, row in tables.options().items()
-            if among(row.seedings, self.seeding) and among(row.programs, self.program)
+            (row.option, row.label) for row in useful_options(self.program, self.seeding, met)
         ]
         self.initial.setdefault("options", self.instance.options)
         options = self["options"].value() or []
-        self.steps = offered_steps(
-            self.program, self.seeding, options, self.instance.plan.years, self.conditions(ground)
-        )
+        self.steps = offered_steps(self.program, self.seeding, options, self.instance.plan.years, met)
         self.add_step_fields()
 
     @property

@@ -82,7 +82,9 @@ def work_line(visit: Visit, prices: Prices) -> EstimateLine | None:
         "hour": Figure(hours, "h", "machine hours, all fields of the trip"),
         "trip": Figure(1.0, "trip", "one trip"),
         "plant": Figure(
-            sum(task.plants for task in visit.tasks), "plant", "plants worked on, all fields of the trip"
+            float(sum(task.plants for task in visit.tasks)),
+            "plants",
+            "plants worked on, all fields of the trip",
         ),
     }[rate.basis]
     by_rate = exact(float(quantity.value)) * rate.rate_usd

@@ -53,7 +53,7 @@ def plants_in_strip(rows: int, length_ft: float, plant_ft: float) -> Figure:
     A strip is not area over spacing: that misses the plant at the end of every row. Source: geometry.
     """
     return Figure(
-        rows * (math.floor(length_ft / plant_ft + 1e-9) + 1),
+        float(rows * (math.floor(length_ft / plant_ft + 1e-9) + 1)),
         "plants",
         "rows × (whole spaces in the length + 1)",
         (Term("rows", rows), Term("length", length_ft, "ft"), Term("plants", plant_ft, "ft")),
@@ -64,7 +64,7 @@ def plants_in_strip(rows: int, length_ft: float, plant_ft: float) -> Figure:
 def plants_on(acres: float, per_acre: Figure) -> Figure:
     """Whole plants for an area [plants], rounded to the nearest. Source: arithmetic; common practice."""
     return Figure(
-        math.floor(acres * float(per_acre.value) + 0.5),
+        float(math.floor(acres * float(per_acre.value) + 0.5)),
         "plants",
         "acres × plants per acre",
         (Term("area", acres, "acre"), Term("per acre", float(per_acre.value), "plants")),
@@ -78,7 +78,7 @@ def to_order(plants: int, replaced_pct: float) -> Figure:
     Source: common practice; the share is the planter's own.
     """
     return Figure(
-        math.ceil(plants * (100 + replaced_pct) / 100 - 1e-9),
+        float(math.ceil(plants * (100 + replaced_pct) / 100 - 1e-9)),
         "plants",
         "plants × (1 + share replaced), rounded up",
         (Term("plants", plants), Term("share replaced", replaced_pct, "%")),
@@ -98,7 +98,7 @@ def fence_ft(length_ft: float, width_ft: float) -> Figure:
 def tubes(plants: int, share_pct: float = 100.0) -> Figure:
     """Tubes [tubes], one to a plant of the share that gets one, rounded up. Source: common practice."""
     return Figure(
-        math.ceil(plants * share_pct / 100 - 1e-9),
+        float(math.ceil(plants * share_pct / 100 - 1e-9)),
         "tubes",
         "plants × share in tubes, rounded up",
         (Term("plants", plants), Term("in tubes", share_pct, "%")),

@@ -197,6 +197,17 @@ def trees(field: FieldPlan) -> Iterator[Finding]:
             "Trees under a line are cut by the utility sooner or later.",
             "Keep trees out of the line's strip, set shrubs there, and ask the utility first.",
         )
+    test = field.conversion.soil_test
+    unfit = [row for row in rows if test and test.ph and not row.ph_low <= test.ph <= row.ph_high]
+    if test and unfit:
+        yield find(
+            "tree_soil",
+            name,
+            ",".join(row.common_name for row in unfit),
+            f"{listing(row.common_name for row in unfit)} on {name}: the soil is at pH {test.ph:g}.",
+            "; ".join(f"{row.common_name}: pH {row.ph_low:g} to {row.ph_high:g}" for row in unfit),
+            "Choose a species that bears this soil.",
+        )
     told = [f"{row.common_name}: {row.caution}" for row in rows if row.caution]
     if told:
         yield find(

@@ -45,6 +45,7 @@ def among(names: tuple[str, ...], key: str) -> bool:
     return not names or key in names
 
 
+LAST_SEASON = 5
 SHARED_SETS = ("plot", "upkeep")
 """Sets of steps that several seedings share; each step names those it belongs to."""
 
@@ -104,6 +105,21 @@ def _taken(step: Step, options: Collection[str]) -> bool:
     if step.likelihood_pct is not None and not step.option:
         return False
     return all((name.removeprefix("!") in options) != name.startswith("!") for name in step.option)
+
+
+def useful_options(program: str, seeding: str, met: Collection[str]) -> tuple[tables.Option, ...]:
+    """Options that add or take away a step of this way of working, in table order."""
+    named = {
+        option.removeprefix("!")
+        for step in tables.steps().values()
+        if _part_of(step, program, seeding, LAST_SEASON, met)
+        for option in step.option
+    }
+    return tuple(
+        row
+        for key, row in tables.options().items()
+        if key in named and among(row.seedings, seeding) and among(row.programs, program)
+    )
 
 
 def belongs(

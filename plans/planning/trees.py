@@ -86,14 +86,14 @@ def field_trees(conversion: Conversion) -> FieldTrees | None:
                 stock=row.stock,
                 share_pct=line.share_pct,
                 plants=Figure(
-                    count,
+                    float(count),
                     "plants",
                     "all plants × share, cut to whole plants that add up",
                     (Term("plants", int(plants.value)), Term("share", line.share_pct, "%")),
                     SHARE_SOURCE,
                 ),
                 replaced=Figure(
-                    math.ceil(count * trees.replaced_pct / 100 - 1e-9),
+                    float(math.ceil(count * trees.replaced_pct / 100 - 1e-9)),
                     "plants",
                     "plants × share set again, rounded up",
                     again,

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from plans.planning import tables
-from plans.planning.job import Conversion, Observation
+from plans.planning.job import Conversion, Observation, SoilTest
 from plans.planning.plan import Plan
 from plans.planning.price_list import PriceList
 from tests.planning import make
@@ -108,7 +108,7 @@ CASES = [
         bad_prices=lambda: priced("products", "glyphosate", restricted_use=True),
         job=NO_LICENCE,
     ),
-    Case("no_price", {}, bad_prices=lambda: prices(work=make.prices().work[:-1])),
+    Case("no_price", {}, bad_prices=lambda: prices(work=make.prices().work[1:])),
     Case("unchecked_price", {}, bad_prices=lambda: priced("work", "boom_spraying", unchecked=True)),
     Case(
         "old_test",
@@ -258,13 +258,85 @@ CASES = [
     ),
     Case("tillage_steep", {"kill_program": "no_spray", "slope_pct": 15.1}, {"slope_pct": 15.1}),
     Case("tillage_steep", {"options": ("disc_thirds",), "slope_pct": 15.1}, {"slope_pct": 15.1}),
+    Case("purpose_seeding", {"seeding": "drill"}, made=make.plot),
+    Case("purpose_seeding", {"seeding": "plot_fall_drill"}, {"seeding": "drill"}),
+    Case("plot_season", sown(("cowpea", 60)), sown(("oats", 100)), made=make.plot),
+    Case(
+        "plot_season",
+        sown(("white clover", 1), ("cowpea", 40), seeding="plot_spring_drill"),
+        sown(("white clover", 4), seeding="plot_spring_drill"),
+        made=make.plot,
+    ),
+    Case("plot_rate", sown(("oats", 50)), sown(("oats", 104)), made=make.plot),
+    Case(
+        "plot_rate",
+        sown(("oats", 104), ("white clover", 3)),
+        sown(("oats", 52), ("white clover", 2)),
+        made=make.plot,
+    ),
+    Case("plot_crops", sown(("white clover", 4)), sown(("winter wheat", 105)), made=make.plot),
+    Case(
+        "plot_rotation",
+        sown(("field mustard / turnip", 5), options=("resow",)),
+        sown(("winter wheat", 105), options=("resow",)),
+        made=make.plot,
+    ),
+    Case(
+        "plot_once",
+        sown(("winter wheat", 105)),
+        sown(("winter wheat", 105), options=("resow",)),
+        made=make.plot,
+    ),
+    Case("plot_once", sown(("winter wheat", 105)), sown(("white clover", 4)), made=make.plot),
+    Case("plot_soil_test", {}, {"soil_test": SoilTest(ph=6.5)}, made=make.plot),
+    Case(
+        "plot_lime",
+        {"soil_test": SoilTest(ph=5.2)},
+        {"soil_test": SoilTest(ph=5.2, lime_tons_per_acre=2)},
+        made=make.plot,
+    ),
+    Case("plot_lime", {"soil_test": SoilTest(ph=5.2)}, {"soil_test": SoilTest(ph=6.2)}, made=make.plot),
+    Case(
+        "plot_short",
+        {"soil_test": SoilTest(phosphorus="low")},
+        bad_prices=lambda: prices(supplies=()),
+        made=make.plot,
+    ),
+    Case(
+        "feed_near_water",
+        {"soil_test": SoilTest(phosphorus="low"), "water_within_ft": 20.0},
+        {"soil_test": SoilTest(phosphorus="low"), "water_within_ft": 40.0},
+        made=make.plot,
+    ),
+    Case(
+        "tree_spacing",
+        {"trees": make.trees(plant_ft=6.0)},
+        {"trees": make.trees()},
+        made=make.planting,
+    ),
+    Case(
+        "tree_browse",
+        {"trees": make.trees()},
+        {"trees": make.trees(("American plum", 100), plant_ft=6.0, row_ft=6.0)},
+        made=make.planting,
+    ),
+    Case("tree_browse", {"trees": make.trees()}, {"trees": make.trees(fence_ft=900.0)}, made=make.planting),
+    Case("tree_power_lines", {"power_lines": True}, made=make.planting),
+    Case(
+        "tree_habits",
+        {"trees": make.trees(("black cherry", 100))},
+        {"trees": make.trees(("bur oak", 100))},
+        made=make.planting,
+    ),
+    Case("tree_soil", {"soil_test": SoilTest(ph=8.3)}, {"soil_test": SoilTest(ph=6.5)}, made=make.planting),
 ]
 
 
 def planned(
     facts: dict[str, Any], case: Case, price_list: PriceList, job: dict[str, Any] | None = None
 ) -> Plan:
-    field = conversion(**({"mix": grass_mix()} | facts))
+    usual = {"mix": grass_mix()} if case.made is conversion else {}
+    field = case.made(**(usual | facts))
     return plan(field, today=case.today, price_list=price_list, **(case.job if job is None else job))
 
 
@@ -297,8 +369,9 @@ def test_a_finding_says_what_why_the_way_out_and_its_source(case: Case) -> None:
 
 
 def hanging(**changes: Any) -> dict[str, str]:
-    field = conversion(seeding="dormant", mix=grass_mix())
-    made = plan(field, climate=replace(GULF, **changes), terms=make.terms(years=1))
+    done = log(kill_fall=date(2027, 10, 1), kill_spring=date(2028, 4, 20), clean_up=date(2028, 11, 20))
+    field = conversion(seeding="dormant", mix=grass_mix(), log=done)
+    made = plan(field, climate=replace(GULF, **changes), terms=make.terms(years=1), today=date(2029, 1, 21))
     return {of.subject: of.reason for of in made.findings if of.rule == "never_crossed"}
 
 

@@ -91,7 +91,9 @@ def test_broadcast_takes_more_seed_than_a_drill_and_at_most_twice(purpose: Any):
 def test_plots_name_known_crops_and_moments():
     for name, crop in tables.plot_crops().items():
         assert tables.species()[name].group in ("nurse", "plot")
-        assert {crop.opens, crop.closes} <= set(tables.moment_rules()), name
+        windows = [row for (species, _), row in tables.plot_windows().items() if species == name]
+        assert windows, name
+        assert {end for row in windows for end in (row.opens, row.closes)} <= set(tables.moment_rules()), name
         assert crop.rate_lb_per_acre_low < crop.rate_lb_per_acre_high
         assert crop.depth_in_low < crop.depth_in_high
 

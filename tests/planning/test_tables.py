@@ -14,7 +14,8 @@ from plans.planning.calendar import SOWING
 from plans.planning.checks import WILD_COUNT_SPREAD
 from plans.planning.fields import SPRAYING
 from plans.planning.job import Cover, Purpose
-from plans.planning.programs import among
+from plans.planning.plots import SOWING_OPENS, SOWING_SHUTS
+from plans.planning.programs import SHARED_SETS, among
 
 FILES = sorted(tables.FOLDER.glob("*.csv"))
 STEPS = list(tables.steps().values())
@@ -30,9 +31,9 @@ def test_every_row_has_a_source(path: Path) -> None:
 
 @pytest.mark.parametrize("step", STEPS, ids=lambda step: step.step)
 def test_a_step_names_only_what_the_tables_know(step: tables.Step) -> None:
-    sets = {*tables.programs(), *tables.seedings(), "upkeep"}
+    sets = {*tables.programs(), *tables.seedings(), *SHARED_SETS}
     assert step.set in sets
-    assert {step.opens, step.closes} <= tables.moment_rules().keys()
+    assert {step.opens, step.closes} <= {*tables.moment_rules(), SOWING_OPENS, SOWING_SHUTS}
     assert step.operation in tables.operations()
     assert set(step.cautions) <= tables.cautions().keys()
     assert {name for name, _ in step.chemicals} <= tables.ingredients().keys()
@@ -70,7 +71,12 @@ def test_work_that_can_hurt_carries_its_caution(operation: str, caution: str) ->
 @pytest.mark.parametrize("program", tables.programs())
 @pytest.mark.parametrize("seeding", tables.seedings())
 def test_every_program_and_seeding_ends_in_one_sowing_or_in_none(program: str, seeding: str) -> None:
-    sown = [step for step in STEPS if step.set in (program, seeding) and step.operation in SOWING]
+    sown = [
+        step
+        for step in STEPS
+        if step.set in (program, seeding) or (step.set == "plot" and seeding in step.seedings)
+        if step.operation in SOWING
+    ]
     assert len(sown) == (tables.seedings()[seeding].way != "none")
 
 
@@ -85,8 +91,14 @@ def test_programs_and_options_name_what_the_tables_know() -> None:
 
 @pytest.mark.parametrize("step", STEPS, ids=lambda step: step.step)
 def test_no_program_without_herbicide_sprays(step: tables.Step) -> None:
-    of_it = step.set == "no_spray" or (
-        step.set in ("drill", "broadcast", "dormant", "upkeep") and among(step.programs, "no_spray")
+    of_it = any(
+        step.set == program
+        or (
+            step.set in ("drill", "broadcast", "dormant", "tree_planting", *SHARED_SETS)
+            and among(step.programs, program)
+            and (not step.seedings or set(step.seedings) & set(tables.programs()[program].seedings))
+        )
+        for program in ("no_spray", "tree_scalp")
     )
     assert not (of_it and step.chemicals), step.step
 
@@ -100,7 +112,9 @@ def test_every_kill_comes_before_every_planting() -> None:
 def test_every_cover_has_a_program() -> None:
     covered = {cover for program in tables.programs().values() for cover in program.covers}
     assert covered == set(get_args(Cover))
-    assert set(tables.purposes()) == set(get_args(Purpose))
+    assert {*tables.purposes(), "food plot", "tree and shrub planting"} == set(get_args(Purpose))
+    served = {purpose for seeding in tables.seedings().values() for purpose in seeding.purposes}
+    assert served == set(get_args(Purpose))
 
 
 @pytest.mark.parametrize("name", tables.species())
