@@ -14,7 +14,7 @@ from consulting.formkit import HouseForm
 from plans.cheapest import Market
 from plans.models import Mix
 from plans.planning.figures import plain
-from plans.planning.job import Purpose
+from plans.planning.job import MixPurpose
 from plans.planning.plants import Moisture
 from plans.planning.targets import Candidate, Goal, Targets, Way, targets_for
 
@@ -23,7 +23,7 @@ WAYS: dict[Way, str] = {
     "broadcast": "Broadcast",
     "dormant": "Drilled in winter, while the seed is dormant",
 }
-PURPOSES: tuple[str, ...] = get_args(Purpose)
+PURPOSES: tuple[str, ...] = get_args(MixPurpose)
 SHARE, KINDS, HEIGHT, DENSITY = (0, 100, "%"), (0, 80, "species"), (0.1, 1000, "in"), (0.01, 500, "seeds/ft²")
 TARGETS: dict[str, tuple[str, tuple[float, float, str]]] = {
     "seeds_per_sqft_low": ("Live seeds, at least", DENSITY),

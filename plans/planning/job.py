@@ -42,15 +42,15 @@ Cover = Literal[
 Thatch = Literal["none", "light", "heavy"]
 Basis = Literal["lb PLS per acre", "share of seed", "share of weight"]
 Pricing = Literal["margin on price", "markup on cost"]
-Purpose = Literal[
+MixPurpose = Literal[
     "winter bedding and screening cover",
     "nesting and brood cover",
     "pollinators",
     "erosion control",
     "forage",
-    "food plot",
-    "tree and shrub planting",
 ]
+"""Purposes that a mix of natives is held to, by reference/purposes.csv."""
+Purpose = Literal[MixPurpose, "food plot", "tree and shrub planting"]
 Layout = Literal["square", "triangle", "strip"]
 Level = Literal["low", "medium", "high"]
 Texture = Literal[

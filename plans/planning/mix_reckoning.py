@@ -12,7 +12,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from plans.planning import mixing
 from plans.planning import targets as aims
 from plans.planning.figures import Figure, Term
-from plans.planning.job import Purpose
+from plans.planning.job import MixPurpose
 from plans.planning.money import exact, to_cents, total
 from plans.planning.plants import Moisture
 
@@ -83,7 +83,7 @@ def _line(part: mixing.MixPart, acres: float, usd_per_pls_lb: Decimal) -> dict[s
 
 
 def least_cost_mix(
-    purpose: Purpose,
+    purpose: MixPurpose,
     acres: Acres,
     species: Annotated[list[PricedSpecies], Field(min_length=1, max_length=100)],
     targets: OwnTargets | None = None,

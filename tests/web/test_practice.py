@@ -215,7 +215,7 @@ def terms(**changes: Any) -> dict[str, Any]:
     return {
         "years": "4", "overhead_pct": "12.5", "pricing": "markup on cost", "pricing_pct": "30",
         "contingency_pct": "5", "discount_pct": "0", "tax_work_pct": "0", "tax_seed_pct": "7.25",
-        "tax_spray_pct": "7.25", "tax_hauling_pct": "0", "cost_share_label": "",
+        "tax_materials_pct": "6", "tax_spray_pct": "7.25", "tax_hauling_pct": "0", "cost_share_label": "",
         "cost_share_usd_per_acre": "1,250",
         "stages_share_pct": ["40", "60", ""], "stages_label": ["Signing", "Seeding", ""],
         "stages_due": ["on signing", "", ""], "valid_days": "45", "carrier_gal_per_acre": "15",
