@@ -26,9 +26,10 @@ from plans.documents.look import (
     strong,
     table,
 )
+from plans.documents.plantings import plantings, plot_in_words
 from plans.documents.words import count, listed, number, sentence, unique, when
 from plans.planning.job import Conversion
-from plans.planning.plan import FieldSeed, Plan, Task
+from plans.planning.plan import FieldPlot, FieldSeed, Plan, Task
 
 PHASES = {
     "kill": "Kill what grows there",
@@ -175,13 +176,24 @@ def _share_bar(share: float) -> Flowable:
 KINDS = {"grass": "", "forb": " wildflower", "legume": " legume", "nurse": " nurse crop"}
 
 
-def _mix(field: FieldSeed) -> list[Flowable]:
+def _shares(field: FieldSeed) -> str:
+    if field.grass_share_pct.value >= 99.95:
+        return "All grass."
+    return (
+        f"Grasses are {field.grass_share_pct.value:.0f} % of the seeds, wildflowers and legumes "
+        f"{field.forb_share_pct.value:.0f} %."
+    )
+
+
+def _mix(field: FieldSeed, plot: FieldPlot | None) -> list[Flowable]:
     rows: list[list[object]] = []
     for line in field.lines:
         rows.append(
             [
                 rich(
-                    plain(line.species[:1].upper() + line.species[1:]), quiet(KINDS[line.group]), style=CELL
+                    plain(line.species[:1].upper() + line.species[1:]),
+                    quiet("" if plot else KINDS[line.group]),
+                    style=CELL,
                 ),
                 f"{float(line.seeds_per_sqft.value):.2f}",
                 f"{float(line.pls_lb_per_acre.value):.2f}",
@@ -210,13 +222,7 @@ def _mix(field: FieldSeed) -> list[Flowable]:
     return [
         *part(f"{field.field}: {field.mix}", 150),
         p(
-            f"{number(field.acres)} acres. "
-            + (
-                "All grass."
-                if field.grass_share_pct.value >= 99.95
-                else f"Grasses are {field.grass_share_pct.value:.0f} % of the seeds, wildflowers and legumes "
-                f"{field.forb_share_pct.value:.0f} %."
-            ),
+            f"{number(field.acres)} acres. {plot_in_words(plot) if plot else _shares(field)}",
             SMALL,
         ),
         table(
@@ -239,18 +245,23 @@ def _mix(field: FieldSeed) -> list[Flowable]:
 
 
 def the_mixes(plan: Plan) -> list[Flowable]:
-    """Empty where nothing is sown."""
-    if not any(field.lines for field in plan.seed):
+    """Mixes, plantings and what is spread; empty where there is none of them."""
+    planted = plantings(plan)
+    if not planted and not any(field.lines for field in plan.seed):
         return []
     story = section("What goes into the ground", 240)
-    story.append(
-        p(
-            "Seed is bought and weighed by the bag, but only pure live seed (PLS) grows: purity times "
-            "the seed that is alive. The bulk weight is what the scale must show for this field, from "
-            "the lots in our price list; a new lot means a new weight."
-        )
-    )
+    plots = {plot.field: plot for plot in plan.plots}
+    if any(field.lines for field in plan.seed):
+        story.append(_about_seed())
     for field in plan.seed:
         if field.lines:
-            story += _mix(field)
-    return story
+            story += _mix(field, plots.get(field.field))
+    return [*story, *planted]
+
+
+def _about_seed() -> Flowable:
+    return p(
+        "Seed is bought and weighed by the bag, but only pure live seed (PLS) grows: purity times "
+        "the seed that is alive. The bulk weight is what the scale must show for this field, from "
+        "the lots in our price list; a new lot means a new weight."
+    )

@@ -39,6 +39,8 @@ WANTED = {
     "pollinators": "a meadow for pollinators",
     "erosion control": "cover that holds the soil",
     "forage": "native forage",
+    "food plot": "a food plot",
+    "tree and shrub planting": "a planting of trees and shrubs",
 }
 COVERS = {
     "cool-season sod": "cool-season sod",
@@ -170,10 +172,10 @@ def _plant(plan: Plan) -> str:
         sown = [task for conversion in conversions if (task := sowing(plan, conversion.field))]
         if sown:
             where = "" if len(sown) == len(plan.job.conversions) else f" on {_named(conversions)}"
-            how = lower_first(tables.seedings()[key].summary.rstrip("."))
-            said.append(
-                (min(task.earliest for task in sown), f"Seeding{where} falls {between(sown)}: {how}.")
-            )
+            row = tables.seedings()[key]
+            what = "Planting" if row.way == "planted" else "Seeding"
+            how = lower_first(row.summary.rstrip("."))
+            said.append((min(task.earliest for task in sown), f"{what}{where} falls {between(sown)}: {how}."))
     return " ".join(text for _, text in sorted(said))
 
 
@@ -182,6 +184,9 @@ def _keep(plan: Plan) -> str:
     if not care:
         return ""
     last = max(task.latest for task in care).year
+    purposes = {conversion.purpose for conversion in plan.job.conversions}
+    if not purposes & tables.purposes().keys():
+        return f"After that we look after it through {last}."
     return (
         f"After that we look after the stand through {last}. A native stand spends its first summer on "
         "roots and looks like weeds from the road; it shows itself in the second and third year. The "

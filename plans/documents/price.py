@@ -30,7 +30,7 @@ from plans.documents.look import (
 from plans.documents.words import cents, listed, lower_first, number, sentence, usd
 from plans.planning.plan import EstimateLine, Plan, YearPrice
 
-COLUMNS = ("work", "seed", "spray", "hauling", "contingency", "discount", "tax")
+COLUMNS = ("work", "seed", "materials", "spray", "hauling", "contingency", "discount", "tax")
 ROW = 21
 """Height of a one-line row [pt]; a short table is kept whole by it."""
 MANY = {"acre": "acres", "trip": "trips", "hour": "hours", "mile": "miles", "h": "hours"}

@@ -86,6 +86,28 @@ def _seed(plan: Plan) -> list[Flowable]:
     )
 
 
+def _materials(plan: Plan) -> list[Flowable]:
+    counts = [
+        (line.species[:1].upper() + line.species[1:] + f", {found.field}", line.plants)
+        for found in plan.trees
+        for line in found.lines
+    ]
+    whole = [(f"All plants, {found.field}", found.plants) for found in plan.trees]
+    fed = [
+        (f"{name}, {plot.field}", figure) for plot in plan.plots for name, figure in plot.fertilizer.items()
+    ]
+    need = [(f"{name}, {plot.field}", figure) for plot in plan.plots for name, figure in plot.need.items()]
+    lime = [(f"Lime, {plot.field}", plot.lime) for plot in plan.plots if plot.lime is not None]
+    return _part(
+        "Plants and materials",
+        _by_rule("Plants", whole),
+        _by_rule("Plants of each kind", counts),
+        _by_rule("Nutrients asked for", need),
+        _by_rule("Fertilizer", fed),
+        _by_rule("Lime", lime),
+    )
+
+
 def _spray(plan: Plan) -> list[Flowable]:
     rates: dict[str, Named] = {}
     totals: list[Named] = []
@@ -118,7 +140,7 @@ def _sums(plan: Plan) -> list[Flowable]:
 
 
 def the_workings(plan: Plan) -> list[Flowable]:
-    blocks = [*_seed(plan), *_spray(plan), *_sums(plan), *soil_workings(plan)]
+    blocks = [*_seed(plan), *_materials(plan), *_spray(plan), *_sums(plan), *soil_workings(plan)]
     if not blocks:
         return []
     return [

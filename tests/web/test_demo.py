@@ -26,7 +26,7 @@ def test_it_is_founded_whole_on_any_day_and_only_once(today: date) -> None:
     assert demo_found(password="a long invented one", today=today) == practice
     with scope(practice=practice):
         counted = [model.objects.count() for model in (Membership, Client, Farm, Field, Mix, Plan)]
-        assert counted == [3, 3, 5, 9, 5, 6]
+        assert counted == [3, 3, 5, 11, 6, 7]
         assert Field.objects.values("cover").distinct().count() >= 4
         states = set(Plan.objects.values_list("state", flat=True))
         assert states == {State.DRAFT, State.OFFERED, State.AGREED, State.DECLINED, State.UNDER_WAY}
