@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import zoneinfo
 from decimal import Decimal
 from typing import Any
@@ -373,6 +374,9 @@ class PlantPrice(PriceRow):
         return f"{self.species}, {self.stock}"
 
 
+GRADE = re.compile(r"\d{1,2}(\.\d+)?-\d{1,2}(\.\d+)?-\d{1,2}(\.\d+)?")
+
+
 class SupplyPrice(PriceRow):
     """What a planting or a plot takes besides plants and seed."""
 
@@ -396,6 +400,18 @@ class SupplyPrice(PriceRow):
 
     def __str__(self) -> str:
         return f"{self.kind} {self.grade}".strip()
+
+    def clean(self) -> None:
+        super().clean()
+        errors = {}
+        if self.kind == "fertilizer" and not GRADE.fullmatch(self.grade):
+            errors["grade"] = "A fertilizer needs its grade as on the bag, such as 18-46-0."
+        if self.kind == "fertilizer" and self.container_lb is None:
+            errors["container_lb"] = "A fertilizer needs the pounds that its price is for, such as 50."
+        if self.kind == "lime" and self.ecce_pct is None:
+            errors["ecce_pct"] = "A lime needs its effectiveness, from the supplier, such as 90."
+        if errors:
+            raise ValidationError(errors)
 
 
 class WorkRate(PriceRow):

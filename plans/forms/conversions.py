@@ -13,7 +13,14 @@ from django.forms.boundfield import BoundField
 from consulting.clock import today_for
 from consulting.formkit import HouseForm
 from plans.forms import put
-from plans.forms.plantings import add_soil_test, add_trees, soil_typed, tree_lines, trees_typed
+from plans.forms.plantings import (
+    add_soil_test,
+    add_trees,
+    check_soil_day,
+    soil_typed,
+    tree_lines,
+    trees_typed,
+)
 from plans.models import Conversion, Mix, MixLine
 from plans.models.plans import Purpose
 from plans.planning import tables
@@ -29,17 +36,25 @@ def current_mixes(kept: Collection[int | None]) -> QuerySet[Mix]:
     return Mix.objects.filter(Q(replaced=False) | Q(pk__in=[pk for pk in kept if pk]))
 
 
-def program_choices(cover: str) -> list[tuple[str, Any]]:
-    """Kill programs, those that fit the cover first."""
-    fitting = [(key, row.label) for key, row in tables.programs().items() if cover in row.covers]
-    others = [(key, row.label) for key, row in tables.programs().items() if cover not in row.covers]
-    groups: list[tuple[str, Any]] = [("Fit this ground", fitting)] if fitting else []
-    return [*groups, ("Meant for other ground", others)]
+def programs_for(purpose: str) -> dict[str, tables.Program]:
+    """Kill programs that go with a way of seeding that serves the purpose, in table order."""
+    ways = {key for key, _ in seeding_choices(purpose)}
+    return {key: row for key, row in tables.programs().items() if ways & set(row.seedings)}
 
 
-def first_program(cover: str) -> str:
-    """The first program written for a cover."""
-    return next(key for key, row in tables.programs().items() if cover in row.covers)
+def program_choices(cover: str, purpose: str) -> list[tuple[str, Any]]:
+    """Kill programs for a purpose, those that fit the cover first."""
+    rows = programs_for(purpose).items()
+    fitting = [(key, row.label) for key, row in rows if cover in row.covers]
+    others = [(key, row.label) for key, row in rows if cover not in row.covers]
+    groups = (("Fit this ground", fitting), ("Meant for other ground", others))
+    return [(label, choices) for label, choices in groups if choices]
+
+
+def first_program(cover: str, purpose: str) -> str:
+    """The first program written for a cover, else the first of the purpose."""
+    rows = programs_for(purpose)
+    return next((key for key, row in rows.items() if cover in row.covers), next(iter(rows), ""))
 
 
 def seeding_choices(purpose: str) -> list[tuple[str, str]]:
@@ -110,12 +125,12 @@ class ConversionForm(HouseForm, forms.ModelForm):
         self.fields["mix"].queryset = current_mixes([self.instance.mix_id])  # type: ignore[attr-defined]
         self.initial.setdefault("mix", self.instance.mix_id)
         for name, choices in (
-            ("kill_program", program_choices(ground.cover)),
+            ("kill_program", program_choices(ground.cover, self.aim)),
             ("seeding", seeding_choices(self.aim)),
         ):
             put(self, name, forms.ChoiceField(label=self.fields[name].label, choices=choices))
-        if not self.initial.get("kill_program"):
-            self.initial["kill_program"] = first_program(ground.cover)
+        if self.initial.get("kill_program") not in programs_for(self.aim):
+            self.initial["kill_program"] = first_program(ground.cover, self.aim)
         ways = [key for key, _ in seeding_choices(self.aim)]
         if ways and self.initial.get("seeding") not in ways:
             self.initial["seeding"] = ways[0]
@@ -123,6 +138,8 @@ class ConversionForm(HouseForm, forms.ModelForm):
         if self.plants_trees:
             del self.fields["mix"]
             add_trees(self, self.instance.trees)
+            add_soil_test(self, self.instance.soil_test, "tested_on", "ph")
+            self.fields["seeding"].label = "How they are set"
         if self.is_plot:
             add_soil_test(self, self.instance.soil_test)
         met = self.conditions(ground)
@@ -230,6 +247,7 @@ class ConversionForm(HouseForm, forms.ModelForm):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         today = today_for(self.instance.plan.practice)
+        check_soil_day(self, cleaned, today)
         for step in self.steps:
             day = cleaned.get(f"{DONE}-{step.step}")
             if day and day > today:
@@ -250,7 +268,7 @@ class ConversionForm(HouseForm, forms.ModelForm):
         shown = {step.step for step in self.steps}
         row.mix = cleaned.get("mix", None if self.plants_trees else row.mix)
         row.trees = trees_typed(self, cleaned) if self.plants_trees else None
-        row.soil_test = soil_typed(cleaned) if self.is_plot else None
+        row.soil_test = soil_typed(cleaned)
         row.options = cleaned.get("options", [])
         row.left_out = [key for key in row.left_out if key not in shown]
         row.left_out += [step.step for step in self.steps if cleaned.get(f"{LEFT}-{step.step}")]

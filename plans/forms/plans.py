@@ -83,7 +83,8 @@ class ChoicesForm(HouseForm, forms.Form):
         sown = {"mix": forms.ChoiceField(label=f"Mix on {ground.name}", choices=mixes)}
         fields = (sown if conversion.mix_id else {}) | {
             "kill_program": forms.ChoiceField(
-                label=f"Kill program on {ground.name}", choices=program_choices(ground.cover)
+                label=f"Kill program on {ground.name}",
+                choices=program_choices(ground.cover, conversion.purpose),
             ),
             "seeding": forms.ChoiceField(
                 label=f"Seeding on {ground.name}", choices=seeding_choices(conversion.purpose)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import date
 from typing import Any
 
 from django import forms
@@ -91,9 +92,11 @@ def add_trees(form: HouseForm, kept: Mapping[str, Any] | None) -> None:
             form.initial.setdefault(f"share-{at}", lines[at]["share_pct"])
 
 
-def add_soil_test(form: HouseForm, kept: Mapping[str, Any] | None) -> None:
-    """Fields of a plot's soil test, with what is kept."""
+def add_soil_test(form: HouseForm, kept: Mapping[str, Any] | None, *only: str) -> None:
+    """Fields of a soil test, all of them or some, with what is kept."""
     for name, (field, unit) in soil_fields().items():
+        if only and name not in only:
+            continue
         put(form, f"soil-{name}", field, unit)
         form.initial.setdefault(f"soil-{name}", (kept or SOIL_DEFAULTS).get(name))
 
@@ -119,24 +122,31 @@ def trees_typed(form: HouseForm, cleaned: Mapping[str, Any]) -> dict[str, Any] |
     if not lines:
         form.add_error("tree-0", "Choose at least one tree or shrub.")
     given = {name: cleaned.get(f"trees-{name}") for name in TREE_DEFAULTS}
+    if given["layout"] == "strip" and (given["length_ft"] or 0) < (given["plant_ft"] or 0):
+        form.add_error(
+            "trees-length_ft", "A strip needs the length of its rows, at least the space between two plants."
+        )
     if form.errors:
         return None
     kept = {"lines": lines} | {
         name: TREE_DEFAULTS[name] if value is None else value for name, value in given.items()
     }
-    return kept if _sound(form, kept) else None
-
-
-def _sound(form: HouseForm, kept: Mapping[str, Any]) -> bool:
-    """Whether the planning service takes the planting; what it refuses stands beside a field."""
     try:
-        trees_of(dict(kept))
+        trees_of(kept)
     except ValueError as refused:
         message = str(refused)
-        place = "trees-length_ft" if message.startswith("length_ft") else "share-0"
-        form.add_error(place, message[0].upper() + message[1:] + ".")
-        return False
-    return True
+        form.add_error("share-0", message[0].upper() + message[1:] + ".")
+        return None
+    return kept
+
+
+def check_soil_day(form: HouseForm, cleaned: Mapping[str, Any], today: date) -> None:
+    """A soil test of a day to come is a slip."""
+    tested_on = cleaned.get("soil-tested_on")
+    if tested_on and tested_on > today:
+        form.add_error(
+            "soil-tested_on", "Soil tested on: that day is still to come. Enter the day of the test."
+        )
 
 
 def soil_typed(cleaned: Mapping[str, Any]) -> dict[str, Any] | None:

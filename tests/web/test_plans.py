@@ -384,10 +384,10 @@ def test_a_new_practice_is_led_to_its_first_quote_and_an_old_one_sees_where_thin
 
 def test_programs_that_fit_come_first() -> None:
     for cover in ("cool-season sod", "crop stubble", "annual weeds", "brushy old field"):
-        groups = program_choices(cover)
+        groups = program_choices(cover, "forage")
         assert groups[0][0] == "Fit this ground"
         assert all(cover in tables.programs()[key].covers for key, _ in groups[0][1])
-        assert first_program(cover) == groups[0][1][0][0]
+        assert first_program(cover, "forage") == groups[0][1][0][0]
 
 
 def test_today_is_the_day_where_the_practice_is(cast: Cast, monkeypatch: Any) -> None:
