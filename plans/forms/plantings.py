@@ -20,6 +20,13 @@ LAYOUTS = [
     ("triangle", "A block, in triangles"),
     ("strip", "A strip of rows"),
 ]
+STOCKS = [
+    ("", "The cheapest listed of each"),
+    ("bare-root seedling", "Bare-root seedling"),
+    ("container", "Container"),
+    ("live stake", "Live stake"),
+    ("balled and burlapped", "Balled and burlapped"),
+]
 LEVELS = [("", "Not known"), ("low", "Low"), ("medium", "Medium"), ("high", "High")]
 
 
@@ -38,6 +45,7 @@ def tree_fields() -> dict[str, tuple[forms.Field, str]]:
             "rows",
         ),
         "length_ft": (_number("Length of the strip", 0, 100_000), "ft"),
+        "stock": (forms.ChoiceField(label="Stock", choices=STOCKS, required=False), ""),
         "tubes_pct": (_number("Plants in tubes", 0, 100), "%"),
         "fence_ft": (_number("Fence round it", 0, 1_000_000), "ft"),
         "replaced_pct": (_number("Plants set again in the second spring", 0, 100), "%"),
@@ -50,6 +58,7 @@ TREE_DEFAULTS = {
     "plant_ft": 10,
     "rows": 1,
     "length_ft": 0,
+    "stock": "",
     "tubes_pct": 0,
     "fence_ft": 0,
     "replaced_pct": 10,

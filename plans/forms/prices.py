@@ -177,7 +177,10 @@ class PlantForm(PriceForm):
     class Meta:
         model = PlantPrice
         fields = ["species", "stock", "price_usd_each", "supplier", "source"]
-        help_texts = {"stock": "As the nursery names it: bare-root seedling, container, live stake."}
+        help_texts = {
+            "stock": "Bare-root seedling, container, live stake, balled and burlapped: a plan asks for it "
+            "by this name."
+        }
 
     units = {"price_usd_each": "$ each"}
     leads = {"supplier": "Where it came from"}

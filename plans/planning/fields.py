@@ -38,7 +38,8 @@ class Prices:
     products: Mapping[str, tuple[Product, ...]]
     adjuvants: Mapping[str, AdjuvantPrice]
     work: Mapping[str, WorkRate]
-    plants: Mapping[str, PlantPrice]
+    plants: Mapping[str, tuple[PlantPrice, ...]]
+    """By species, cheapest first."""
     fertilizers: Mapping[str, SupplyPrice]
     """By grade."""
     supplies: Mapping[str, SupplyPrice]
@@ -92,16 +93,15 @@ def index_prices(prices: PriceList) -> Prices:
     products: dict[str, list[Product]] = {}
     for product in prices.products:
         products.setdefault(product.active_ingredient, []).append(product)
-    plants: dict[str, PlantPrice] = {}
-    for plant in prices.plants:
-        if plant.species not in plants or plant.price_usd_each < plants[plant.species].price_usd_each:
-            plants[plant.species] = plant
+    plants: dict[str, list[PlantPrice]] = {}
+    for plant in sorted(prices.plants, key=lambda plant: plant.price_usd_each):
+        plants.setdefault(plant.species, []).append(plant)
     return Prices(
         lots=lots,
         products={name: tuple(sorted(found, key=_usd_per_lb_active)) for name, found in products.items()},
         adjuvants={adjuvant.kind: adjuvant for adjuvant in prices.adjuvants},
         work={rate.operation: rate for rate in prices.work},
-        plants=plants,
+        plants={name: tuple(found) for name, found in plants.items()},
         fertilizers=_cheapest(prices.supplies, lambda supply: supply.grade, "fertilizer"),
         supplies=_cheapest(prices.supplies, lambda supply: supply.kind, "tube", "fence", "lime"),
         hauling_usd_per_mile=prices.hauling_usd_per_mile,

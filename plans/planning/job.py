@@ -189,6 +189,8 @@ class Trees:
     rows: Annotated[int, Field(ge=1, le=500)] = 1
     length_ft: NotNegative = 0.0
     """Rows and their length count in a strip alone."""
+    stock: Text = ""
+    """As the price list names it; empty for the cheapest that is listed of each species."""
     tubes_pct: Percent = 0.0
     fence_ft: NotNegative = 0.0
     replaced_pct: Percent = 10.0

@@ -15,7 +15,7 @@ from plans.planning.job import Conversion
 from plans.planning.money import exact, to_cents
 from plans.planning.plan import FieldPlot, FieldTrees, Material, Task, TreeCount
 from plans.planning.planting import Grade, grade
-from plans.planning.price_list import SupplyPrice
+from plans.planning.price_list import PlantPrice, SupplyPrice
 
 
 def grades(prices: Prices) -> tuple[Grade, ...]:
@@ -34,18 +34,26 @@ def _cost(amount: float, unit: str, price: Decimal, per: str, size: float = 1.0)
     )
 
 
-def _plants(task: Task, lines: Sequence[TreeCount], prices: Prices, again: bool) -> Iterator[Material]:
+def choose_plant(species: str, stock: str, prices: Prices) -> PlantPrice | None:
+    """The cheapest listed plant of a species and stock, any stock where none is asked for."""
+    listed = prices.plants.get(species, ())
+    return next((plant for plant in listed if stock.lower() in ("", plant.stock.lower())), None)
+
+
+def _plants(
+    task: Task, lines: Sequence[TreeCount], stock: str, prices: Prices, again: bool
+) -> Iterator[Material]:
     for line in lines:
         amount = line.replaced if again else line.plants
         if not amount.value:
             continue
-        listed = prices.plants.get(line.species)
+        listed = choose_plant(line.species, stock, prices)
         cost = _cost(float(amount.value), "plants", listed.price_usd_each, "plant") if listed else None
-        stock = listed.stock if listed else line.stock
+        sold_as = listed.stock if listed else line.stock
         yield Material(
             task=task.key,
             field=task.field,
-            name=f"{line.species}, {stock}",
+            name=f"{line.species}, {sold_as}",
             amount=amount,
             cost=cost,
             unchecked=bool(listed and listed.unchecked),
@@ -81,8 +89,9 @@ def of_task(
 ) -> Iterator[Material]:
     """What one task takes. Source: the planting and the plot as worked out; the practice's price list."""
     for kind in tables.steps()[task.step].materials:
-        if kind in ("plants", "replacements") and trees is not None:
-            yield from _plants(task, trees.lines, prices, again=kind == "replacements")
+        if kind in ("plants", "replacements") and trees is not None and conversion.trees is not None:
+            stock = conversion.trees.stock
+            yield from _plants(task, trees.lines, stock, prices, again=kind == "replacements")
         elif kind == "tubes" and trees is not None and trees.tubes.value:
             yield _supply(task, "tubes with stakes", trees.tubes, prices.supplies.get("tube"), "tube")
         elif kind == "fence" and conversion.trees is not None and conversion.trees.fence_ft:

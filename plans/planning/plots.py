@@ -92,9 +92,13 @@ def crop_window(conversion: Conversion, climate: Climate) -> CropWindow | None:
 
 
 def dated(step: Step, window: CropWindow | None) -> Step:
-    """The step with the crops' own window in place of the stand-ins of the table."""
-    if window is None:
+    """The step with the crops' own window in place of the stand-ins of the table.
+
+    A step of a plot in a field that is none, which is stopped anyway, takes the usual window of spring.
+    """
+    if not {step.opens, step.closes} & {SOWING_OPENS, SOWING_SHUTS}:
         return step
+    window = window or USUAL["spring"]
     ends = {
         SOWING_OPENS: (window.opens, window.opens_days),
         SOWING_SHUTS: (window.closes, window.closes_days),

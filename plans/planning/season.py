@@ -158,7 +158,10 @@ def normal_degree_days(monthly_mean_f: Sequence[float], base_f: float) -> Days:
 
 
 def day_of(month_day: str) -> int:
-    """Day of the normal year, 0 to 364, of `MM-DD`. Raises ValueError for no such day."""
+    """Day of the normal year, 0 to 364, of `MM-DD`; February 29 counts as the 28th.
+
+    Raises ValueError for no such day.
+    """
     month, day = int(month_day[:2]), int(month_day[3:])
     if not (1 <= month <= 12 and 1 <= day <= MONTH_DAYS[month - 1]):
         if (month, day) == (2, 29):

@@ -83,7 +83,7 @@ def field_trees(conversion: Conversion) -> FieldTrees | None:
         lines.append(
             TreeCount(
                 species=line.species,
-                stock=row.stock,
+                stock=trees.stock or row.stock,
                 share_pct=line.share_pct,
                 plants=Figure(
                     float(count),

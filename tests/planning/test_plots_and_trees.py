@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
@@ -136,6 +137,20 @@ def test_shares_of_plants_add_up_to_the_plants(plants: int, shares: list[float])
     assert sum(counts) == plants
     for count, share in zip(counts, shares, strict=True):
         assert abs(count - plants * share / sum(shares)) < 1
+
+
+def test_stock_decides_the_price_and_none_asked_for_is_the_cheapest() -> None:
+    (bare,) = [plant for plant in make.prices().plants if plant.species == "white oak"]
+    potted = replace(bare, stock="Container", price_usd_each=Decimal("9.50"))
+    listed = make.prices(plants=(potted, bare))
+
+    def cost(stock: str) -> Decimal:
+        plan = make.plan(planting(trees=make.trees(stock=stock)), price_list=listed)
+        (one,) = [one for one in plan.materials if one.task.endswith("plant_trees")]
+        return one.cost.dollars if one.cost else Decimal(-1)
+
+    assert (cost(""), cost("container")) == (4879 * bare.price_usd_each, 4879 * Decimal("9.50"))
+    assert cost("live stake") == -1, "a stock nobody lists has no price"
 
 
 def test_what_the_nursery_does_not_list_stops_the_plan() -> None:
