@@ -65,6 +65,15 @@ def plot(**changes: Any) -> Conversion:
     return conversion(**(asked | changes))
 
 
+WAYS = sorted(
+    (program, seeding)
+    for seeding, way in tables.seedings().items()
+    for program, row in tables.programs().items()
+    if seeding in row.seedings or (not way.crop_season and way.way != "planted" and "drill" in row.seedings)
+)
+"""Every program with every seeding that it goes with, and those of native cover with all of theirs."""
+
+
 def sown_by(seeding: str, **changes: Any) -> Conversion:
     """A conversion for which a way of seeding is meant."""
     way = tables.seedings()[seeding]

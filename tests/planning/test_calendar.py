@@ -20,14 +20,7 @@ from plans.planning.tables import Step
 from tests.planning import make
 from tests.planning.make import columbia, conversion, log, sown_by
 
-WAYS = sorted(
-    (program, seeding)
-    for seeding, way in tables.seedings().items()
-    if way.way != "none"
-    for program, row in tables.programs().items()
-    if seeding in row.seedings or (not way.crop_season and way.way != "planted" and "drill" in row.seedings)
-)
-"""Every program with every seeding that it goes with, and the three of native cover with all of theirs."""
+WAYS = [way for way in make.WAYS if tables.seedings()[way[1]].way != "none"]
 PLACES = ["Columbia", "Des Moines", "Madison", "Nashville", "Wichita", "Little Rock"]
 starts = st.dates(date(2026, 1, 1), date(2030, 12, 31))
 thatches = st.sampled_from(["none", "light", "heavy"])

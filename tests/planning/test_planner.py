@@ -33,12 +33,13 @@ def figures(value: Any) -> list[Figure]:
 
 @st.composite
 def plans(draw: st.DrawFn) -> Plan:
+    ways = [draw(st.sampled_from(make.WAYS)) for _ in range(draw(st.integers(1, 3)))]
     conversions = [
-        make.conversion(
+        make.sown_by(
+            seeding,
             field=f"field {number}",
             acres=draw(st.floats(0.1, 500)),
-            kill_program=draw(st.sampled_from(sorted(tables.programs()))),
-            seeding=draw(st.sampled_from(sorted(tables.seedings()))),
+            kill_program=program,
             thatch=draw(st.sampled_from(Thatch.__args__)),
             options=tuple(draw(st.sets(st.sampled_from(sorted(tables.options()))))),
             start_on=draw(st.dates(date(2026, 1, 1), date(2030, 12, 31))),
@@ -46,7 +47,7 @@ def plans(draw: st.DrawFn) -> Plan:
             water_within_ft=draw(st.none() | st.floats(0, 300)),
             notes=draw(st.text(max_size=40)),
         )
-        for number in range(draw(st.integers(1, 3)))
+        for number, (program, seeding) in enumerate(ways)
     ]
     return make.plan(*conversions, terms=make.terms(years=draw(st.integers(1, 5))))
 
