@@ -21,8 +21,11 @@ from xml.sax.saxutils import escape, quoteattr
 from plans.planning import tables
 from plans.planning.fields import index_prices
 from plans.planning.job import Terms
-from plans.planning.plan import CATEGORIES, Plan
+from plans.planning.plan import Plan
 from plans.planning.price_list import PriceList
+
+KINDS = ("work", "seed", "spray", "hauling")
+"""What a plan of one drilled field is priced in: it takes no plants and no fertilizer."""
 
 
 @dataclass(frozen=True)
@@ -130,7 +133,7 @@ def sums_of(plan: Plan, price_list: PriceList) -> Sums:
     species = [line.species for line in conversion.mix.lines]
     lines = []
     for line in plan.estimate.lines:
-        category = CATEGORIES.index(line.category)
+        category = KINDS.index(line.category)
         gathers: tuple[int, ...] = ()
         quantity, per, usd, minimum = float(line.quantity.value), 1.0, 0.0, 0.0
         if line.category == "seed":
