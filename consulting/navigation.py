@@ -12,6 +12,7 @@ from consulting.models import Membership, Practice
 from consulting.policy import Right, may
 
 SECTIONS: tuple[tuple[str, str, frozenset[str], Right], ...] = (
+    ("Work", "work", frozenset({"work"}), Right.SEE_WORK),
     ("Farms", "clients", frozenset({"clients", "farms", "fields"}), Right.SEE_WORK),
     ("Plans", "plans", frozenset({"plans", "proposals"}), Right.SEE_PRICES),
     ("Mixes", "mixes", frozenset({"mixes"}), Right.SEE_PRICES),

@@ -18,9 +18,11 @@ class Role(StrEnum):
 class Right(StrEnum):
     SEE_WORK = "see_work"
     """Clients, farms, fields and what is to be done there."""
+    RECORD_WORK = "record_work"
+    """Say what was done on a visit."""
     SEE_PRICES = "see_prices"
     EDIT_RECORDS = "edit_records"
-    """Clients, farms, fields, mixes, prices, plans."""
+    """Clients, farms, fields, mixes, prices, plans; book and move visits."""
     OFFER = "offer"
     RUN_PRACTICE = "run_practice"
     """Practice details, default terms, people."""
@@ -28,8 +30,8 @@ class Right(StrEnum):
 
 RIGHTS: dict[Role, frozenset[Right]] = {
     Role.OWNER: frozenset(Right),
-    Role.PLANNER: frozenset({Right.SEE_WORK, Right.SEE_PRICES, Right.EDIT_RECORDS, Right.OFFER}),
-    Role.CREW: frozenset({Right.SEE_WORK}),
+    Role.PLANNER: frozenset(Right) - {Right.RUN_PRACTICE},
+    Role.CREW: frozenset({Right.SEE_WORK, Right.RECORD_WORK}),
 }
 
 ROLE_CHOICES = [

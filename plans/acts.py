@@ -27,7 +27,7 @@ ACTS = {
             State.AGREED,
             "The client agrees",
             "Has the client signed this proposal?",
-            "The plan becomes agreed work. The signed revision stays as it is.",
+            "The plan becomes agreed work, and its tasks become visits. The signed revision stays as it is.",
             "Agreed. Good work.",
         ),
         Act(

@@ -5,3 +5,9 @@ class PlansConfig(AppConfig):
     name = "plans"
     default_auto_field = "django.db.models.BigAutoField"
     verbose_name = "Plans"
+
+    def ready(self) -> None:
+        from plans.visits import follow_the_year
+        from sites.signals import year_changed
+
+        year_changed.connect(follow_the_year, dispatch_uid="visits follow the year")

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from plans.views import cheapest, mixes, offers, overview, plan, plans, prices, reckoner
+from plans.views import cheapest, mixes, offers, overview, plan, plans, prices, reckoner, work
 
 urlpatterns = [
     path("", overview.overview, name="overview"),
@@ -21,6 +21,18 @@ urlpatterns = [
     path("mixes/<int:pk>/remove/", mixes.remove, name="mix_remove"),
     path("reckoner/", reckoner.every, name="reckoner"),
     path("reckoner/<slug:name>/", reckoner.one, name="reckoning"),
+    path("work/", work.season, name="work"),
+    path("work/day/", work.day, name="work_today"),
+    path("work/day/<str:on>/", work.day, name="work_day"),
+    path("work/lost-week/", work.lost, name="work_lost"),
+    path("work/<int:pk>/", work.visit, name="visit"),
+    path("work/<int:pk>/book/", work.book, name="visit_book"),
+    path("work/<int:pk>/unbook/", work.unbook, name="visit_unbook"),
+    path("work/<int:pk>/do/", work.do, name="visit_do"),
+    path("work/<int:pk>/skip/", work.skip, name="visit_skip"),
+    path("work/<int:pk>/reopen/", work.reopen, name="visit_reopen"),
+    path("work/<int:pk>/weather/", work.weather, name="visit_weather"),
+    path("plans/<int:pk>/visits/", work.make, name="visits_make"),
     path("plans/", plans.plans, name="plans"),
     path("plans/new/", plans.choose_farm, name="plan_choose_farm"),
     path("plans/new/<int:farm>/", plans.new, name="plan_new"),

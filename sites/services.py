@@ -8,10 +8,11 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import ProtectedError
 
-from consulting.models import Client
+from consulting.models import Client, User
 from consulting.services import save
 from sites.climate import Station
 from sites.models import Farm, Field, Observation
+from sites.signals import year_changed
 
 
 def climate_values(station: Station) -> dict[str, Any]:
@@ -38,9 +39,18 @@ def farm_take_climate(*, farm: Farm, station: Station) -> Farm:
     return save(farm, **climate_values(station))
 
 
-def observation_create(*, farm: Farm, **values: Any) -> Observation:
+@transaction.atomic
+def observation_create(*, farm: Farm, by: User, **values: Any) -> Observation:
     """What was seen on the farm. Raises ValidationError for the same moment twice in a season."""
-    return save(Observation(practice_id=farm.practice_id, farm=farm), **values)
+    seen = save(Observation(practice_id=farm.practice_id, farm=farm), **values)
+    year_changed.send(Farm, farm=farm, by=by, because=f"{seen} was seen")
+    return seen
+
+
+@transaction.atomic
+def observation_remove(*, observation: Observation, by: User) -> None:
+    observation.delete()
+    year_changed.send(Farm, farm=observation.farm, by=by, because=f"{observation} was taken back")
 
 
 def field_create(*, farm: Farm, **values: Any) -> Field:

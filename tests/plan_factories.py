@@ -12,6 +12,7 @@ from consulting.models import Practice, User
 from plans import services
 from plans.models import Conversion, Mix, MixLine, Plan, Proposal
 from plans.selectors import plans_whole, prices_for, reckon
+from plans.visits import plan_agree
 from sites.models import Farm, Field
 from tests.factories import (
     make,
@@ -95,6 +96,14 @@ def make_offered(plan: Plan, user: User) -> Proposal:
     with scope(practice=plan.practice):
         accept_all(plan, user)
         return services.plan_offer(plan=plan, user=user, today=TODAY)
+
+
+def make_agreed(plan: Plan, user: User) -> Plan:
+    """The plan offered, agreed, and its visits made."""
+    make_offered(plan, user)
+    with scope(practice=plan.practice):
+        plan_agree(plan=Plan.objects.get(pk=plan.pk), user=user, today=TODAY)
+        return Plan.objects.get(pk=plan.pk)
 
 
 def price(text: str) -> Decimal:

@@ -31,6 +31,7 @@ from plans.planning.job import MixLine
 from plans.planning.planner import plan_job
 from plans.planning.wire import read_job_file
 from plans.selectors import plans_whole, prices_for
+from plans.visits import plan_agree
 from sites.climate import stations
 from sites.models import Farm, Field
 from sites.services import farm_create, field_create
@@ -103,7 +104,11 @@ def _plan(practice: Practice, values: dict[str, Any], user: User, today: date) -
     services.cautions_accept(plan=plan, findings=cautions, reason=ACCEPTED_BECAUSE, user=user)
     services.plan_offer(plan=plan, user=user, today=today)
     for state in states[1:]:
-        services.plan_move(plan=Plan.objects.get(pk=plan.pk), state=State(state), today=today)
+        current = Plan.objects.get(pk=plan.pk)
+        if state == State.AGREED:
+            plan_agree(plan=current, user=user, today=today)
+        else:
+            services.plan_move(plan=current, state=State(state), today=today)
 
 
 @transaction.atomic

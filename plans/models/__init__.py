@@ -3,6 +3,7 @@
 from plans.models.mixes import Mix, MixLine
 from plans.models.plans import Acceptance, Conversion, Plan, State
 from plans.models.proposals import Proposal, ProposalCounter
+from plans.models.visits import Visit, VisitChange, VisitState
 
 __all__ = [
     "Acceptance",
@@ -13,4 +14,7 @@ __all__ = [
     "Proposal",
     "ProposalCounter",
     "State",
+    "Visit",
+    "VisitChange",
+    "VisitState",
 ]

@@ -51,7 +51,10 @@ def observe(request: PracticeRequest, pk: int) -> HttpResponse:
     found = _farm(pk)
     mine = Observation(practice_id=found.practice_id, farm=found)
     seen = ObservationForm(request.POST, instance=mine)
-    if seen.is_valid() and attempt(seen, services.observation_create, farm=found) is not None:
+    if (
+        seen.is_valid()
+        and attempt(seen, services.observation_create, farm=found, by=request.user) is not None
+    ):
         messages.success(request, "Noted. Plans on this farm follow it in its season.")
         return redirect("farm", request.practice.slug, found.pk)
     return _page(request, found, seen)
@@ -60,8 +63,8 @@ def observe(request: PracticeRequest, pk: int) -> HttpResponse:
 @require_POST
 @practice_view(Right.EDIT_RECORDS)
 def observation_remove(request: PracticeRequest, pk: int) -> HttpResponse:
-    seen = get_object_or_404(Observation, pk=pk)
-    seen.delete()
+    seen = get_object_or_404(Observation.objects.select_related("farm"), pk=pk)
+    services.observation_remove(observation=seen, by=request.user)
     messages.success(request, f"Taken back: {seen}.")
     return redirect("farm", request.practice.slug, seen.farm_id)
 

@@ -1,0 +1,114 @@
+"""What is ahead of one agreed plan: its frozen job, with what was done since and what was seen this year."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+from plans import facts
+from plans.models import Plan, Visit, VisitState
+from plans.planning import ahead, wire
+from plans.planning.ahead import Shift, Window
+from plans.planning.fields import start_for
+from plans.planning.figures import Figure
+from plans.planning.job import Climate, Conversion
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """What a day for one visit does to the steps after it on its field, and to the price of what is left."""
+
+    shifts: tuple[Shift, ...]
+    price: Figure | None
+    """None where no price follows from it."""
+    problem: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class AheadOf:
+    """The signed job and the visits of one plan, read once."""
+
+    file: wire.JobFile
+    offered_on: date
+    climate: Climate
+    """As signed, with what has been seen on the farm up to now."""
+    visits: tuple[Visit, ...]
+
+    def conversion(self, field: str) -> Conversion | None:
+        """A field's signed conversion with its record: what was done, and what was left out."""
+        signed = next((one for one in self.file.job.conversions if one.field == field), None)
+        if signed is None:
+            return None
+        own = [visit for visit in self.visits if visit.field.name == field]
+        done = [
+            (visit.step, visit.done_on) for visit in own if visit.state == VisitState.DONE and visit.done_on
+        ]
+        skipped = tuple(visit.step for visit in own if visit.state == VisitState.SKIPPED)
+        return replace(ahead.done_so_far(signed, done), left_out=(*signed.left_out, *skipped))
+
+    def windows(self, conversion: Conversion, start: date | None = None) -> dict[str, Window]:
+        """Windows of the open steps, from the day the work was signed for or from `start` on."""
+        first = start or start_for(conversion, self.offered_on)
+        return ahead.windows(conversion, self.climate, self.file.job.terms.years, first)
+
+    def moved(self, fields: Collection[int] = ()) -> Iterator[tuple[Visit, Window]]:
+        """Open visits whose window is another now, on these fields or on all."""
+        for name in dict.fromkeys(visit.field.name for visit in self.visits):
+            own = [visit for visit in self.visits if visit.field.name == name and visit.is_open]
+            conversion = self.conversion(name)
+            if conversion is None or (fields and not any(visit.field_id in fields for visit in own)):
+                continue
+            try:
+                windows = self.windows(conversion)
+            except ValueError:
+                continue
+            for visit in own:
+                window = windows.get(visit.step)
+                if window and (window.opens, window.shuts) != (visit.window_opens, visit.window_shuts):
+                    yield visit, window
+
+    def effect(self, visit: Visit, on: date, today: date) -> Effect | None:
+        """What doing a visit on a day does to what follows; None where that cannot be worked out."""
+        conversion = self.conversion(visit.field.name)
+        if conversion is None:
+            return None
+        in_time = min(max(visit.window_opens, today), visit.window_shuts)
+        usual = ahead.done_so_far(conversion, [(visit.step, in_time)])
+        chosen = ahead.done_so_far(conversion, [(visit.step, on)])
+        later = max(on, in_time, today, *(step.on for step in conversion.log), self.offered_on)
+        try:
+            shifts = ahead.shifts(self.windows(usual), self.windows(chosen))
+            job = replace(self.file.job, climate=self.climate)
+            price = ahead.price_of_shift(job, self.file.prices, usual, chosen, later)
+        except ValueError as unsound:
+            return Effect((), None, str(unsound))
+        return Effect(shifts, price)
+
+    def without(self, until: date, visits: Collection[Visit]) -> dict[int, Window | None]:
+        """The next window of each of these visits when nothing is done through `until`; None for none."""
+        found: dict[int, Window | None] = {}
+        for visit in visits:
+            conversion = self.conversion(visit.field.name)
+            if conversion is None:
+                continue
+            try:
+                window = self.windows(conversion, until + timedelta(days=1)).get(visit.step)
+            except ValueError:
+                window = None
+            found[visit.pk] = window
+        return found
+
+
+def ahead_of(plan: Plan) -> AheadOf | None:
+    """What is ahead of a plan; None without a proposal that this version of the site can read."""
+    proposal = plan.proposals.defer("result", "pdf").order_by("-revision").first()
+    if proposal is None:
+        return None
+    try:
+        file = wire.read_job_file(proposal.inputs)
+    except wire.BadInput:
+        return None
+    visits = Visit.objects.filter(plan=plan).select_related("field").order_by("order", "pk")
+    climate = replace(file.job.climate, observed=facts.climate_of(plan.farm).observed)
+    return AheadOf(file, proposal.offered_on, climate, tuple(visits))

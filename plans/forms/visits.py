@@ -1,0 +1,77 @@
+"""Short forms for a visit: book it, say what was done, leave it undone, let it wait for weather."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from django import forms
+
+from consulting.formkit import HouseForm
+from consulting.models import Membership
+from plans.models import Visit
+
+
+class VersionForm(HouseForm, forms.Form):
+    """Every act on a visit says which state of it the person saw."""
+
+    version = forms.IntegerField(widget=forms.HiddenInput)
+
+    def __init__(self, data: Any = None, *, visit: Visit) -> None:
+        self.visit = visit
+        kind = type(self).__name__.removesuffix("Form").lower()
+        first = {"version": visit.version} | self.first(visit)
+        super().__init__(data, initial=first, auto_id=f"{kind}-%s")
+
+    def first(self, visit: Visit) -> dict[str, Any]:
+        return {}
+
+
+class BookForm(VersionForm):
+    on = forms.DateField(label="Day")
+    people: forms.ModelMultipleChoiceField[Membership] = forms.ModelMultipleChoiceField(
+        label="Who goes", queryset=None, required=False, widget=forms.CheckboxSelectMultiple
+    )
+    reason = forms.CharField(label="Why, if it moves", max_length=1000, required=False)
+
+    narrow = ("on",)
+
+    def __init__(self, data: Any = None, *, visit: Visit) -> None:
+        super().__init__(data, visit=visit)
+        members = Membership.objects.select_related("user").order_by("user__name", "pk")
+        self.fields["people"].queryset = members  # type: ignore[attr-defined]
+        self.fields["people"].label_from_instance = lambda member: str(member.user)  # type: ignore[attr-defined]
+
+    def first(self, visit: Visit) -> dict[str, Any]:
+        return {
+            "on": visit.booked_on or visit.window_opens,
+            "people": [person.pk for person in visit.people.all()],
+        }
+
+
+class DoForm(VersionForm):
+    on = forms.DateField(label="Done on")
+    acres = forms.FloatField(label="Acres done", min_value=0.001, max_value=100_000)
+    note = forms.CharField(label="What to remember", max_length=1000, required=False)
+
+    units = {"acres": "acres"}
+    narrow = ("on",)
+
+    def __init__(self, data: Any = None, *, visit: Visit, today: date) -> None:
+        self.today = today
+        super().__init__(data, visit=visit)
+        self.fields["acres"].help_text = "Fewer than are left: the rest stays open."
+
+    def first(self, visit: Visit) -> dict[str, Any]:
+        return {"on": self.today, "acres": float(f"{visit.acres_left:.4g}")}
+
+
+class ReasonedForm(VersionForm):
+    reason = forms.CharField(label="Why", max_length=1000)
+
+
+class WeatherForm(VersionForm):
+    reason = forms.CharField(label="Weather it waits for", max_length=200)
+
+    def first(self, visit: Visit) -> dict[str, Any]:
+        return {"reason": visit.waits_for}

@@ -1,0 +1,146 @@
+"""What is to be done after the yes: a visit for each step on each field, and every change to one."""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar, NoReturn
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+from consulting.models import Membership
+from consulting.tenancy import PracticeManager, PracticeRecord
+from plans.models.plans import Plan
+from sites.models import Field
+
+
+class VisitState(models.TextChoices):
+    OPEN = "open", "Open"
+    DONE = "done", "Done"
+    SKIPPED = "skipped", "Skipped"
+
+
+class Visit(PracticeRecord):
+    """One step on one field of an agreed plan. Its window, day and state change only through services."""
+
+    plan = models.ForeignKey(Plan, on_delete=models.PROTECT, related_name="visits", editable=False)
+    field = models.ForeignKey(Field, on_delete=models.PROTECT, related_name="visits", editable=False)
+    step = models.CharField(max_length=200, editable=False)
+    """Key of reference/steps.csv."""
+    label = models.CharField(max_length=200, editable=False)
+    why = models.TextField(editable=False)
+    operation = models.CharField(max_length=200, editable=False)
+    phase = models.CharField(max_length=10, editable=False)
+    season = models.PositiveSmallIntegerField(editable=False)
+    order = models.PositiveIntegerField(editable=False)
+    """Place among the steps of its field."""
+    conditions = models.TextField(blank=True, editable=False)
+    cautions = models.JSONField(default=list, blank=True, editable=False)
+    acres = models.FloatField(editable=False)
+    plants = models.PositiveIntegerField(default=0, editable=False)
+    hours = models.FloatField(default=0, editable=False)
+    after = models.CharField(max_length=200, blank=True, editable=False)
+    """Key of the step that it waits for on its field, and `wait_days` how long."""
+    wait_days = models.PositiveSmallIntegerField(default=0, editable=False)
+    window_opens = models.DateField(editable=False)
+    window_shuts = models.DateField(editable=False)
+    booked_on = models.DateField("booked for", null=True, blank=True)
+    people = models.ManyToManyField(Membership, blank=True, related_name="+")
+    state = models.CharField(max_length=8, choices=VisitState, default=VisitState.OPEN, editable=False)
+    acres_done = models.FloatField(default=0, editable=False)
+    done_on = models.DateField("done on", null=True, blank=True, editable=False)
+    """The last day on which work was done here; the day of completion once it is done."""
+    waits_for = models.CharField("waits for weather", max_length=200, blank=True)
+    """The weather that it waits for: drier ground, wind under 8 mph."""
+    skipped_because = models.CharField(max_length=1000, blank=True, editable=False)
+    version = models.PositiveIntegerField(default=1, editable=False)
+    """Goes up with each change, so that two people cannot overwrite each other unseen."""
+
+    class Meta:
+        ordering = ["window_shuts", "window_opens", "pk"]
+        indexes = [
+            models.Index(fields=["practice", "state", "window_shuts"], name="visits_by_window"),
+            models.Index(fields=["practice", "state", "booked_on"], name="visits_by_day"),
+        ]
+        constraints = [
+            models.UniqueConstraint(fields=["plan", "field", "step"], name="visit_once_per_step"),
+            models.CheckConstraint(
+                condition=Q(window_shuts__gte=models.F("window_opens")), name="visit_window_in_order"
+            ),
+            models.CheckConstraint(
+                condition=~Q(state=VisitState.DONE) | Q(done_on__isnull=False), name="visit_done_has_a_day"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.label}, {self.field}"
+
+    @property
+    def is_open(self) -> bool:
+        return self.state == VisitState.OPEN
+
+    @property
+    def acres_left(self) -> float:
+        return max(0.0, self.acres - self.acres_done)
+
+
+class Recorded(Exception):
+    """A change that was written down stays as it is; it is neither changed nor deleted."""
+
+
+class AppendOnly(models.QuerySet[Any]):
+    def update(self, **kwargs: Any) -> NoReturn:
+        raise Recorded
+
+    def delete(self) -> NoReturn:
+        raise Recorded
+
+    def bulk_update(self, *args: Any, **kwargs: Any) -> NoReturn:
+        raise Recorded
+
+
+class AppendOnlyManager(PracticeManager["VisitChange"]):
+    _queryset_class = AppendOnly
+
+
+class VisitChange(PracticeRecord):
+    """Who changed a visit, when, from what to what, and why. Rows are only ever added."""
+
+    class What(models.TextChoices):
+        MADE = "made", "Made"
+        BOOKED = "booked", "Booked"
+        UNBOOKED = "unbooked", "Taken off the calendar"
+        PEOPLE = "people", "Given to"
+        HELD = "held", "Waits for weather"
+        FREED = "freed", "Waits no more"
+        PART = "part", "Done in part"
+        DONE = "done", "Done"
+        SKIPPED = "skipped", "Skipped"
+        REOPENED = "reopened", "Opened again"
+        WINDOW = "window", "Window moved"
+
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="changes")
+    what = models.CharField(max_length=10, choices=What)
+    before = models.CharField(max_length=1000, blank=True)
+    after = models.CharField(max_length=1000, blank=True)
+    reason = models.CharField(max_length=1000, blank=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+")
+    by_name = models.CharField(max_length=200)
+    at = models.DateTimeField(auto_now_add=True)
+
+    objects: ClassVar[AppendOnlyManager] = AppendOnlyManager()
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+        indexes = [models.Index(fields=["practice", "what", "-at"], name="visit_changes_of_a_kind")]
+
+    def __str__(self) -> str:
+        return f"{self.get_what_display()}: {self.before} → {self.after}"
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        if not self._state.adding:
+            raise Recorded
+        super().save(*args, **kwargs)
+
+    def delete(self, *args: Any, **kwargs: Any) -> NoReturn:
+        raise Recorded

@@ -1,0 +1,301 @@
+"""Work over all farms: the season board, a day, and one visit with what can be done to it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date, timedelta
+from typing import Any
+from urllib.parse import urlencode
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from consulting.access import PracticeRequest, practice_view
+from consulting.clock import today_for
+from consulting.formkit import show_errors
+from consulting.models import Membership
+from consulting.policy import Right, may
+from plans import visits as acts
+from plans.ahead import ahead_of
+from plans.board import (
+    STANDINGS,
+    Asked,
+    board,
+    closing_by,
+    farms_with_work,
+    monday_of,
+    open_visits,
+    plans_without_visits,
+    row_of,
+    working_on,
+)
+from plans.documents.farm_map import farm_map
+from plans.forms.visits import BookForm, DoForm, ReasonedForm, VersionForm, WeatherForm
+from plans.models import Plan, Visit, VisitChange
+from plans.planning import tables
+from plans.services import Refused
+from sites.models import Farm
+
+RECENT_DAYS = 14
+
+
+@require_safe
+@practice_view(Right.SEE_WORK)
+def season(request: PracticeRequest) -> HttpResponse:
+    today = today_for(request.practice)
+    asked = Asked.of(request.GET)
+    found = board(asked, today)
+    context: dict[str, Any] = {
+        "today": today,
+        "next_day": next_working_day(today),
+        "asked": asked,
+        "board": found,
+        "tabs": tabs(asked, found.counts),
+        "ways": [(way, label, address(replace(asked, by=way, page=1))) for way, label in WAYS.items()],
+        "farms": Farm.objects.filter(fields__visits__isnull=False).distinct().order_by("name", "pk"),
+        "works": [(key, row.label) for key, row in tables.operations().items()],
+        "people": Membership.objects.select_related("user").order_by("user__name", "pk"),
+        "older": address(replace(asked, page=asked.page - 1)) if asked.page > 1 else "",
+        "further": address(replace(asked, page=asked.page + 1)) if found.more else "",
+        "moved": moved_lately(today),
+        "bare_plans": list(plans_without_visits()) if may(request.membership, Right.EDIT_RECORDS) else [],
+    }
+    if asked.by == "map":
+        context["map"] = farm_map(farms_with_work(today))
+    return render(request, "work/board.html", context)
+
+
+WAYS = {"week": "By week", "farm": "By farm", "map": "On a map"}
+
+
+def address(asked: Asked) -> str:
+    """The query string that asks for this; what is usual is left out."""
+    given = {
+        "by": asked.by if asked.by != "week" else "",
+        "stands": asked.stands,
+        "farm": asked.farm,
+        "work": asked.operation,
+        "person": asked.person,
+        "page": asked.page if asked.page > 1 else "",
+    }
+    return "?" + urlencode({name: value for name, value in given.items() if value})
+
+
+def tabs(asked: Asked, counted: dict[str, int]) -> list[tuple[str, str, int, bool]]:
+    """Address, label and count of each standing, and whether it is the one shown."""
+    every = (address(replace(asked, stands="", page=1)), "All", sum(counted.values()), not asked.stands)
+    return [
+        every,
+        *(
+            (address(replace(asked, stands=key, page=1)), label, counted[key], asked.stands == key)
+            for key, label in STANDINGS.items()
+        ),
+    ]
+
+
+def next_working_day(today: date) -> date:
+    """Tomorrow, or Monday where that is a weekend."""
+    day = today + timedelta(days=1)
+    return day if day.weekday() < 5 else monday_of(day) + timedelta(days=7)
+
+
+def moved_lately(today: date) -> list[VisitChange]:
+    """Windows that the year or the work moved of late."""
+    since = today - timedelta(days=RECENT_DAYS)
+    found = VisitChange.objects.filter(what=VisitChange.What.WINDOW, at__date__gte=since)
+    return list(found.select_related("visit__field__farm")[:12])
+
+
+@require_safe
+@practice_view(Right.SEE_WORK)
+def day(request: PracticeRequest, on: str = "") -> HttpResponse:
+    """What is booked on a day, and what could be done on it."""
+    today = today_for(request.practice)
+    try:
+        shown = date.fromisoformat(on) if on else today
+    except ValueError:
+        raise Http404("no such day") from None
+    mine = request.GET.get("whose") == "mine"
+    booked, free = working_on(shown, today, request.membership.pk if mine else None)
+    context = {
+        "day": shown,
+        "today": today,
+        "mine": mine,
+        "booked": booked,
+        "free": free,
+        "before": shown - timedelta(days=1),
+        "after": shown + timedelta(days=1),
+    }
+    return render(request, "work/day.html", context)
+
+
+@require_safe
+@practice_view(Right.SEE_WORK)
+def lost(request: PracticeRequest) -> HttpResponse:
+    """What slips when nothing more can be done this week."""
+    today = today_for(request.practice)
+    last = monday_of(today) + timedelta(days=6)
+    by_plan: dict[int, list[Any]] = {}
+    for visit in closing_by(last, today):
+        by_plan.setdefault(visit.plan_id, []).append(visit)
+    rows = []
+    for own in by_plan.values():
+        ahead = ahead_of(own[0].plan)
+        becomes = ahead.without(last, own) if ahead else {}
+        rows += [(row_of(visit, today), becomes.get(visit.pk)) for visit in own]
+    return render(request, "work/lost.html", {"today": today, "last": last, "rows": rows})
+
+
+def visit_or_404(pk: int) -> Any:
+    """A visit in any state, with what its page says of it."""
+    found = Visit.objects.select_related("plan__farm__client", "field__farm__client")
+    return get_object_or_404(found.prefetch_related("people__user"), pk=pk)
+
+
+def visit_page(
+    request: PracticeRequest, visit: Any, *, form: VersionForm | None = None, now: Visit | None = None
+) -> HttpResponse:
+    today = today_for(request.practice)
+    seen = open_visits().filter(pk=visit.pk).first()
+    forms = {
+        "book": BookForm(visit=visit),
+        "do": DoForm(visit=visit, today=today),
+        "skip": ReasonedForm(visit=visit),
+        "reopen": ReasonedForm(visit=visit),
+        "weather": WeatherForm(visit=visit),
+    }
+    refused = next((name for name, kind in FORMS.items() if form and isinstance(form, kind)), "")
+    context = {
+        "visit": visit,
+        "today": today,
+        "row": row_of(seen, today) if seen else None,
+        "operation": tables.operations().get(visit.operation),
+        "changes": visit.changes.all(),
+        "near": Visit.objects.filter(plan=visit.plan_id, field=visit.field_id).order_by("order", "pk"),
+        "book": may(request.membership, Right.EDIT_RECORDS),
+        "record": may(request.membership, Right.RECORD_WORK),
+        "forms": forms | ({refused: form} if form else {}),
+        "form": form,
+        "now": now,
+    }
+    return render(request, "work/visit.html", context, status=(409 if now else 422) if form or now else 200)
+
+
+FORMS: dict[str, type[VersionForm]] = {
+    "book": BookForm,
+    "do": DoForm,
+    "weather": WeatherForm,
+    "skip": ReasonedForm,
+}
+
+
+@require_safe
+@practice_view(Right.SEE_WORK)
+def visit(request: PracticeRequest, pk: int) -> HttpResponse:
+    return visit_page(request, visit_or_404(pk))
+
+
+def act(
+    request: PracticeRequest, visit: Visit, form: VersionForm, do: Callable[..., Visit], said: str
+) -> HttpResponse:
+    """Do what a sound form asks; what is refused stands beside it, with what was typed."""
+    if not form.is_valid():
+        return visit_page(request, visit, form=form)
+    try:
+        with_user = {"visit": visit, "user": request.user}
+        do(**with_user, **form.cleaned_data)
+    except acts.Changed as changed:
+        return visit_page(request, visit_or_404(visit.pk), form=form, now=changed.visit)
+    except ValidationError as wrong:
+        show_errors(form, wrong)
+        return visit_page(request, visit, form=form)
+    except Refused as refused:
+        messages.error(request, str(refused))
+    else:
+        messages.success(request, said)
+    return redirect("visit", request.practice.slug, visit.pk)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@practice_view(Right.EDIT_RECORDS)
+def book(request: PracticeRequest, pk: int) -> HttpResponse:
+    """What a day would do first; then the booking."""
+    found = visit_or_404(pk)
+    form = BookForm(request.POST or None, visit=found)
+    if request.method == "POST" and "look" not in request.POST and form.is_valid():
+        return act(request, found, form, acts.visit_book, "Booked.")
+    today = today_for(request.practice)
+    effect = None
+    if request.method == "POST" and form.is_valid():
+        ahead = ahead_of(found.plan)
+        effect = ahead.effect(found, form.cleaned_data["on"], today) if ahead else None
+    labels = {step.step: step.label for step in tables.steps().values()}
+    context = {
+        "visit": found,
+        "form": form,
+        "effect": effect,
+        "shifts": [(labels.get(one.step, one.step), one) for one in effect.shifts] if effect else [],
+        "prices": may(request.membership, Right.SEE_PRICES),
+        "looked": request.method == "POST" and form.is_valid(),
+    }
+    return render(request, "work/book.html", context, status=422 if form.errors else 200)
+
+
+@require_POST
+@practice_view(Right.EDIT_RECORDS)
+def unbook(request: PracticeRequest, pk: int) -> HttpResponse:
+    found = visit_or_404(pk)
+    return act(request, found, VersionForm(request.POST, visit=found), acts.visit_unbook, "On no day now.")
+
+
+@require_POST
+@practice_view(Right.RECORD_WORK)
+def do(request: PracticeRequest, pk: int) -> HttpResponse:
+    found, today = visit_or_404(pk), today_for(request.practice)
+    form = DoForm(request.POST, visit=found, today=today)
+    return act(request, found, form, lambda **kept: acts.visit_do(today=today, **kept), "Written down.")
+
+
+@require_POST
+@practice_view(Right.EDIT_RECORDS)
+def skip(request: PracticeRequest, pk: int) -> HttpResponse:
+    found = visit_or_404(pk)
+    return act(request, found, ReasonedForm(request.POST, visit=found), acts.visit_skip, "Skipped.")
+
+
+@require_POST
+@practice_view(Right.EDIT_RECORDS)
+def reopen(request: PracticeRequest, pk: int) -> HttpResponse:
+    found = visit_or_404(pk)
+    return act(request, found, ReasonedForm(request.POST, visit=found), acts.visit_reopen, "Open again.")
+
+
+@require_POST
+@practice_view(Right.RECORD_WORK)
+def weather(request: PracticeRequest, pk: int) -> HttpResponse:
+    """Let a visit wait for weather, or free it."""
+    found = visit_or_404(pk)
+    if "free" in request.POST:
+        form: VersionForm = VersionForm(request.POST, visit=found)
+        return act(request, found, form, acts.visit_free, "It waits no more.")
+    form = WeatherForm(request.POST, visit=found)
+    return act(request, found, form, acts.visit_hold, "It waits for weather.")
+
+
+@require_POST
+@practice_view(Right.EDIT_RECORDS)
+def make(request: PracticeRequest, pk: int) -> HttpResponse:
+    """Visits for a plan that was agreed before there were any."""
+    plan = get_object_or_404(Plan, pk=pk)
+    try:
+        made = acts.visits_make(plan=plan, user=request.user)
+    except Refused as refused:
+        messages.error(request, str(refused))
+        return redirect(reverse("plan", args=[request.practice.slug, plan.pk]))
+    messages.success(request, f"{len(made)} visits made.")
+    return redirect("work", request.practice.slug)

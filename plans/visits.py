@@ -1,0 +1,279 @@
+"""What may be done to visits. Each is one transaction and writes down who changed what, and from what."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from datetime import date
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from consulting.models import Membership, User
+from consulting.services import save
+from plans.ahead import ahead_of
+from plans.documents.words import day as day_words
+from plans.documents.words import window as days_words
+from plans.models import Conversion, Plan, State, Visit, VisitChange, VisitState
+from plans.planning import tables
+from plans.planning.plan import Task
+from plans.selectors import frozen_outcome, latest_proposal
+from plans.services import Refused, plan_move
+from sites.models import Farm
+
+What = VisitChange.What
+ACRES_ROUNDING = 0.005
+OLDER = "Someone changed this visit since you opened the page. Look at it as it is now, and try again."
+
+
+class Changed(Refused):
+    """Somebody else changed the visit in between; `visit` is as it is now."""
+
+    def __init__(self, visit: Visit):
+        super().__init__(OLDER)
+        self.visit = visit
+
+
+def write_down(
+    visit: Visit, what: str, user: User | None, before: str = "", after: str = "", reason: str = ""
+) -> VisitChange:
+    """Add a line to the visit's record. Without a user the practice's own reckoning did it."""
+    return VisitChange.objects.create(
+        practice_id=visit.practice_id,
+        visit=visit,
+        what=what,
+        before=before[:1000],
+        after=after[:1000],
+        reason=reason[:1000],
+        by=user,
+        by_name=str(user) if user else "Reckoned anew",
+    )
+
+
+def held(visit: Visit, version: int) -> Visit:
+    """The visit, locked, as the person saw it. Raises Changed when it is another by now."""
+    now = Visit.objects.select_for_update(of=("self",)).select_related("field", "plan").get(pk=visit.pk)
+    if now.version != version:
+        raise Changed(now)
+    return now
+
+
+def keep(visit: Visit) -> Visit:
+    visit.version += 1
+    return save(visit)
+
+
+def only_open(visit: Visit) -> None:
+    if not visit.is_open:
+        raise Refused(f"This visit is {visit.get_state_display().lower()}. Open it again first.")
+
+
+# From plan to visits
+
+
+@transaction.atomic
+def plan_agree(*, plan: Plan, user: User, today: date) -> list[Visit]:
+    """The client has said yes: the plan is agreed, and its tasks become visits.
+
+    None are made of a proposal that an earlier version of the site wrote. Raises Refused as `plan_move` does.
+    """
+    agreed = plan_move(plan=plan, state=State.AGREED, today=today)
+    proposal = latest_proposal(agreed)
+    if proposal is None or frozen_outcome(proposal) is None:
+        return []
+    return visits_make(plan=agreed, user=user)
+
+
+@transaction.atomic
+def visits_make(*, plan: Plan, user: User) -> list[Visit]:
+    """A visit for each task of the agreed proposal that is not done. Makes none twice.
+
+    Raises Refused where nothing was agreed, or the proposal cannot be read any more.
+    """
+    proposal = latest_proposal(plan)
+    if proposal is None or plan.state in ("draft", "offered", "declined", "withdrawn"):
+        raise Refused("Visits come from an agreed proposal; this plan has none.")
+    outcome = frozen_outcome(proposal)
+    if outcome is None:
+        raise Refused("This proposal was made by an earlier version of the site. Offer its next revision.")
+    known = set(Visit.objects.filter(plan=plan).values_list("field_id", "step"))
+    fields = {
+        conversion.field.name: conversion.field for conversion in plan.conversions.select_related("field")
+    }
+    made = []
+    for task in outcome.tasks:
+        field = fields.get(task.field)
+        if task.done_on is not None or field is None or (field.pk, task.step) in known:
+            continue
+        visit = save(visit_of(task, Visit(practice=plan.practice, plan=plan, field=field)))
+        write_down(visit, What.MADE, user, after=days_words(visit.window_opens, visit.window_shuts))
+        made.append(visit)
+    return made
+
+
+def visit_of(task: Task, visit: Visit) -> Visit:
+    """The visit with what the task says."""
+    step = tables.steps().get(task.step)
+    visit.step, visit.label, visit.why = task.step, task.label, task.why
+    visit.operation, visit.phase, visit.season = task.operation, task.phase, task.season
+    visit.order = step.order if step else 0
+    visit.conditions, visit.cautions = task.conditions, list(task.cautions)
+    visit.acres, visit.plants = task.acres, task.plants
+    visit.hours = float(task.hours.value) if task.hours else 0.0
+    visit.after, visit.wait_days = task.after, task.wait_days
+    visit.window_opens, visit.window_shuts = task.earliest, task.latest
+    return visit
+
+
+# Booking
+
+
+@transaction.atomic
+def visit_book(
+    *, visit: Visit, version: int, user: User, on: date, people: Collection[Membership] = (), reason: str = ""
+) -> Visit:
+    """Put an open visit on a day, with who goes. Raises Refused or Changed."""
+    visit = held(visit, version)
+    only_open(visit)
+    if on != visit.booked_on:
+        before = day_words(visit.booked_on) if visit.booked_on else ""
+        write_down(visit, What.BOOKED, user, before, day_words(on), reason)
+        visit.booked_on = on
+    had, have = names_of(visit.people.all()), names_of(people)
+    if had != have:
+        write_down(visit, What.PEOPLE, user, had, have, reason)
+        visit.people.set(people)
+    return keep(visit)
+
+
+def names_of(people: Iterable[Membership]) -> str:
+    return ", ".join(sorted(str(person.user) for person in people))
+
+
+@transaction.atomic
+def visit_unbook(*, visit: Visit, version: int, user: User, reason: str = "") -> Visit:
+    """Take an open visit off the calendar; it stays to be done. Raises Refused or Changed."""
+    visit = held(visit, version)
+    only_open(visit)
+    if visit.booked_on is None:
+        raise Refused("This visit is on no day.")
+    write_down(visit, What.UNBOOKED, user, day_words(visit.booked_on), "", reason)
+    visit.booked_on = None
+    return keep(visit)
+
+
+@transaction.atomic
+def visit_hold(*, visit: Visit, version: int, user: User, reason: str) -> Visit:
+    """Say that an open visit waits for weather, and for which. Raises Refused or Changed."""
+    visit = held(visit, version)
+    only_open(visit)
+    write_down(visit, What.HELD, user, visit.waits_for, reason)
+    visit.waits_for = reason
+    return keep(visit)
+
+
+@transaction.atomic
+def visit_free(*, visit: Visit, version: int, user: User) -> Visit:
+    """The weather that a visit waited for has come. Raises Refused or Changed."""
+    visit = held(visit, version)
+    only_open(visit)
+    write_down(visit, What.FREED, user, visit.waits_for)
+    visit.waits_for = ""
+    return keep(visit)
+
+
+# Done, in part, or not at all
+
+
+@transaction.atomic
+def visit_do(
+    *, visit: Visit, version: int, user: User, on: date, acres: float, today: date, note: str = ""
+) -> Visit:
+    """Write down work done: the whole visit, or some of its acres. Raises ValidationError or Changed."""
+    visit = held(visit, version)
+    only_open(visit)
+    if on > today:
+        raise ValidationError({"on": "That day is still to come. Enter the day on which it was done."})
+    if not 0 < acres <= visit.acres_left + ACRES_ROUNDING:
+        raise ValidationError(
+            {"acres": f"{visit.acres_left:.4g} acres are left to do. Enter that or less, and more than 0."}
+        )
+    before = f"{visit.acres_done:.4g} of {visit.acres:.4g} acres"
+    visit.acres_done = min(visit.acres, visit.acres_done + acres)
+    whole = visit.acres_left <= ACRES_ROUNDING
+    visit.done_on = max(on, visit.done_on) if visit.done_on else on
+    visit.state = VisitState.DONE if whole else VisitState.OPEN
+    visit.waits_for = ""
+    after = f"{visit.acres_done:.4g} of {visit.acres:.4g} acres on {day_words(on)}"
+    write_down(visit, What.DONE if whole else What.PART, user, before, after, note)
+    visit = keep(visit)
+    if whole:
+        log_done(visit)
+        windows_move(
+            visit.plan, because=f"{visit.label} was done on {day_words(on)}", fields=[visit.field_id]
+        )
+    return visit
+
+
+@transaction.atomic
+def visit_skip(*, visit: Visit, version: int, user: User, reason: str) -> Visit:
+    """Leave an open visit undone for good, with the reason. Raises Refused or Changed."""
+    visit = held(visit, version)
+    only_open(visit)
+    write_down(visit, What.SKIPPED, user, visit.get_state_display(), VisitState.SKIPPED.label, reason)
+    visit.state, visit.skipped_because = VisitState.SKIPPED, reason
+    visit = keep(visit)
+    windows_move(visit.plan, because=f"{visit.label} was skipped", fields=[visit.field_id])
+    return visit
+
+
+@transaction.atomic
+def visit_reopen(*, visit: Visit, version: int, user: User, reason: str) -> Visit:
+    """Take back that a visit was done or skipped; the record keeps both. Raises Refused or Changed."""
+    visit = held(visit, version)
+    if visit.is_open:
+        raise Refused("This visit is open already.")
+    write_down(visit, What.REOPENED, user, visit.get_state_display(), VisitState.OPEN.label, reason)
+    visit.state, visit.skipped_because = VisitState.OPEN, ""
+    visit.acres_done, visit.done_on = 0.0, None
+    visit = keep(visit)
+    log_done(visit)
+    windows_move(visit.plan, because=f"{visit.label} was opened again", fields=[visit.field_id])
+    return visit
+
+
+def log_done(visit: Visit) -> None:
+    """Keep the plan's own log true, from which its next revision goes on."""
+    conversion = Conversion.objects.select_for_update(of=("self",)).get(
+        plan=visit.plan_id, field=visit.field_id
+    )
+    log = [entry for entry in conversion.log if entry["step"] != visit.step]
+    if visit.state == VisitState.DONE and visit.done_on:
+        log.append({"step": visit.step, "on": visit.done_on.isoformat()})
+    conversion.log = sorted(log, key=lambda entry: (entry["on"], entry["step"]))
+    conversion.save(update_fields=["log"])
+
+
+# Windows as they stand now
+
+
+@transaction.atomic
+def windows_move(plan: Plan, *, because: str, user: User | None = None, fields: Collection[int] = ()) -> int:
+    """Bring the windows of open visits to where the record and the year have put them; how many moved.
+
+    Each move is written down. A step that finds no window any more keeps the one it had.
+    """
+    found, moved = ahead_of(plan), 0
+    for visit, window in found.moved(fields) if found else ():
+        now = Visit.objects.select_for_update(of=("self",)).select_related("field", "plan").get(pk=visit.pk)
+        before = days_words(now.window_opens, now.window_shuts)
+        now.window_opens, now.window_shuts = window.opens, window.shuts
+        write_down(now, What.WINDOW, user, before, days_words(window.opens, window.shuts), because)
+        keep(now)
+        moved += 1
+    return moved
+
+
+def follow_the_year(sender: object, *, farm: Farm, by: User, because: str, **others: object) -> None:
+    """What was seen on a farm moves the windows of its agreed plans, at once and on the record."""
+    for plan in Plan.objects.filter(farm=farm, visits__state=VisitState.OPEN).distinct():
+        windows_move(plan, because=because, user=by)

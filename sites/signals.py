@@ -1,0 +1,8 @@
+"""What the ground tells those who build on it, without knowing them."""
+
+from __future__ import annotations
+
+from django.dispatch import Signal
+
+year_changed = Signal()
+"""Something was seen on a `farm` this year, or taken back: `by` whom, and `because` in words."""

@@ -1,0 +1,43 @@
+"""Who may open what of the work: the board, a day, a visit."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django_scopes import scope
+
+from consulting.policy import Right
+from plans.models import Visit
+from tests.plan_factories import make_agreed, make_ready_plan
+from tests.web.rights import FORM, POST, Row, World
+from tests.web.rights_of_plans import kept, of_draft
+
+
+def visit(world: World) -> Visit:
+    def made() -> Visit:
+        practice, owner = world.cast.practice, world.cast.owner
+        plan = make_agreed(make_ready_plan(practice), owner)
+        with scope(practice=practice):
+            return Visit.objects.filter(plan=plan)[0]
+
+    return kept(world, "visit", made)
+
+
+def of_visit(world: World) -> list[Any]:
+    return [visit(world).pk]
+
+
+ROWS: dict[str, Row] = {
+    "work": Row(Right.SEE_WORK),
+    "work_today": Row(Right.SEE_WORK),
+    "work_day": Row(Right.SEE_WORK, args=lambda w: ["2027-09-20"]),
+    "work_lost": Row(Right.SEE_WORK),
+    "visit": Row(Right.SEE_WORK, args=of_visit),
+    "visit_book": Row(Right.EDIT_RECORDS, FORM, of_visit),
+    "visit_unbook": Row(Right.EDIT_RECORDS, POST, of_visit),
+    "visit_do": Row(Right.RECORD_WORK, POST, of_visit),
+    "visit_skip": Row(Right.EDIT_RECORDS, POST, of_visit),
+    "visit_reopen": Row(Right.EDIT_RECORDS, POST, of_visit),
+    "visit_weather": Row(Right.RECORD_WORK, POST, of_visit),
+    "visits_make": Row(Right.EDIT_RECORDS, POST, of_draft),
+}
