@@ -16,6 +16,7 @@ from plans.planning.figures import Figure, Term
 from plans.planning.job import MonthDay
 from plans.planning.mix_reckoning import least_cost_mix
 from plans.planning.planting_reckoning import food_plot, tree_block
+from plans.planning.rig_reckoning import rig_check
 from plans.planning.sprayday import Air as SprayAir
 from plans.planning.sprayday import Cloud
 from plans.planning.wire import BadInput, problems
@@ -341,6 +342,7 @@ RECKONINGS: dict[str, Callable[..., Result]] = {
         food_plot,
         tree_block,
         least_cost_mix,
+        rig_check,
     )
 }
 

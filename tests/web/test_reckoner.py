@@ -12,7 +12,7 @@ from plans import reckonings
 from plans.planning.reckoner import RECKONINGS
 from tests.conftest import Cast
 
-NESTED = {"mix", "least_cost_mix"}
+NESTED = {"mix", "least_cost_mix", "rig_check"}
 TYPED = {
     "pls_pct": {"purity_pct": "95", "germination_pct": "80"},
     "growing_degree_days": {"max_f": "70, 90", "min_f": "50, 40", "base_f": "50", "cap_f": "86"},
