@@ -18,8 +18,8 @@ from consulting.policy import ROLE_CHOICES
 from consulting.tenancy import PracticeManager, PracticeRecord
 
 RESERVED_SLUGS = frozenset(
-    "accounts account admin api assets help home invitation invitations login logout media new practice "
-    "practices signup static status support www".split()
+    "accounts account admin api assets calendar help home invitation invitations login logout media new "
+    "practice practices signup static status support www".split()
 )
 LARGEST_NUMBER = 1e9
 LARGEST_MONEY = Decimal("10000000")

@@ -175,11 +175,11 @@ def board(asked: Asked, today: date) -> Board:
     counted = counts(visits, today)
     if asked.stands:
         visits = visits.filter(conditions(today)[asked.stands])
-    order = ("field__farm__name", "field__farm_id", "day", "pk") if asked.by == "farm" else ("day", "pk")
+    order = ("field__farm__name", "field__farm_id", "day", "pk") if asked.by != "week" else ("day", "pk")
     first = (asked.page - 1) * PAGE
     found = list(visits.order_by(*order)[first : first + PAGE + 1])
     rows = [row_of(visit, today) for visit in found[:PAGE]]
-    groups = by_farm(rows) if asked.by == "farm" else by_week(rows, today)
+    groups = by_week(rows, today) if asked.by == "week" else by_farm(rows)
     return Board(asked, counted, tuple(groups), len(rows), len(found) > PAGE)
 
 

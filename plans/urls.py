@@ -1,6 +1,6 @@
 from django.urls import path
 
-from plans.views import cheapest, mixes, offers, overview, plan, plans, prices, reckoner, work
+from plans.views import cheapest, feeds, mixes, offers, overview, plan, plans, prices, reckoner, work
 
 urlpatterns = [
     path("", overview.overview, name="overview"),
@@ -25,6 +25,8 @@ urlpatterns = [
     path("work/day/", work.day, name="work_today"),
     path("work/day/<str:on>/", work.day, name="work_day"),
     path("work/lost-week/", work.lost, name="work_lost"),
+    path("work/calendars/", feeds.calendars, name="calendars"),
+    path("work/calendars/<slug:whose>/revoke/", feeds.revoke, name="calendar_revoke"),
     path("work/<int:pk>/", work.visit, name="visit"),
     path("work/<int:pk>/book/", work.book, name="visit_book"),
     path("work/<int:pk>/unbook/", work.unbook, name="visit_unbook"),

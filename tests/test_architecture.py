@@ -33,6 +33,7 @@ OUR_OWN_MARKUP = {
     "totp_svg|safe",
     "sheet.ribbon|safe",
     "sheet.years|safe",
+    "map|safe",
 }
 """Help texts and drawings that the code makes; the drawings escape the names they are given."""
 

@@ -13,6 +13,8 @@ from plans.documents.marks import rule, words
 from plans.documents.svg import inline_svg
 
 WIDE, HIGH, EDGE = 580.0, 360.0, 60.0
+LABEL_LEFT_FROM = 0.65
+"""From this share of the width on a name stands left of its farm."""
 MILES_PER_DEGREE = 69.0
 """Of latitude: close enough to lay farms of a few counties beside each other."""
 
@@ -48,9 +50,12 @@ def farm_map(farms: Sequence[Any]) -> str:
         x, y = WIDE / 2 + east * scale, HIGH / 2 + north * scale
         size = 5 + 2.4 * math.sqrt(farm.due_count)
         group.add(Circle(x, y, size, fillColor=GREEN if farm.due_count else None, strokeColor=GREEN))
-        words(group, x + size + 4, y + 1, farm.name, size=10, room=WIDE - x - size - 6)
+        left = x > WIDE * LABEL_LEFT_FROM
+        at, room = (x - size - 4, x - size - 8) if left else (x + size + 4, WIDE - x - size - 8)
         said = f"{farm.due_count} due, {farm.open_count} open"
-        words(group, x + size + 4, y - 10, said, size=8.5, colour=QUIET)
+        anchor = "end" if left else "start"
+        words(group, at, y + 1, farm.name, size=10, room=room, anchor=anchor)
+        words(group, at, y - 10, said, size=8.5, colour=QUIET, anchor=anchor)
     miles = next(step for step in (1, 2, 5, 10, 20, 50, 100, 1000) if step * scale > 40)
     rule(group, 14, 16, 14 + miles * scale, 16, RULE, 1.2)
     words(group, 14, 21, f"{miles} mile{'s' if miles > 1 else ''}", size=8.5, colour=QUIET)

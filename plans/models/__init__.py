@@ -1,5 +1,6 @@
 """The work: mixes, plans with their conversions, and the proposals that were offered."""
 
+from plans.models.feeds import CalendarFeed
 from plans.models.mixes import Mix, MixLine
 from plans.models.plans import Acceptance, Conversion, Plan, State
 from plans.models.proposals import Proposal, ProposalCounter
@@ -7,6 +8,7 @@ from plans.models.visits import Visit, VisitChange, VisitState
 
 __all__ = [
     "Acceptance",
+    "CalendarFeed",
     "Conversion",
     "Mix",
     "MixLine",

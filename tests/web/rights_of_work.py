@@ -7,9 +7,11 @@ from typing import Any
 from django_scopes import scope
 
 from consulting.policy import Right
-from plans.models import Visit
+from plans.models import CalendarFeed, Visit
+from plans.models.feeds import key_hash, new_key
+from tests.factories import make
 from tests.plan_factories import make_agreed, make_ready_plan
-from tests.web.rights import FORM, POST, Row, World
+from tests.web.rights import EVERYONE, FORM, POST, Row, World
 from tests.web.rights_of_plans import kept, of_draft
 
 
@@ -27,6 +29,15 @@ def of_visit(world: World) -> list[Any]:
     return [visit(world).pk]
 
 
+def feed_key(world: World) -> str:
+    def made() -> str:
+        key = new_key()
+        make(CalendarFeed, {}, practice=world.cast.practice, member=None, key_sha256=key_hash(key))
+        return key
+
+    return kept(world, "feed", made)
+
+
 ROWS: dict[str, Row] = {
     "work": Row(Right.SEE_WORK),
     "work_today": Row(Right.SEE_WORK),
@@ -39,5 +50,8 @@ ROWS: dict[str, Row] = {
     "visit_skip": Row(Right.EDIT_RECORDS, POST, of_visit),
     "visit_reopen": Row(Right.EDIT_RECORDS, POST, of_visit),
     "visit_weather": Row(Right.RECORD_WORK, POST, of_visit),
+    "calendars": Row(Right.SEE_WORK, FORM, data={"whose": "mine"}),
+    "calendar_revoke": Row(Right.SEE_WORK, POST, lambda w: ["mine"]),
+    "calendar_feed": Row(EVERYONE, args=lambda w: [feed_key(w)]),
     "visits_make": Row(Right.EDIT_RECORDS, POST, of_draft),
 }
