@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from contextlib import contextmanager
+from copy import copy
 from types import ModuleType
 from typing import Any
 
@@ -18,7 +19,7 @@ from django_scopes import scope
 
 from consulting.models import Practice, User
 from plans.demo import demo_found
-from plans.models import Conversion, Plan
+from plans.models import Conversion, Plan, Visit
 from tests.bench.timing import floor, measured, median, said, verdict
 
 FEW, MANY = 10, 2000
@@ -45,12 +46,24 @@ def fill(practice: Practice, upto: int) -> None:
         model = max(drafts, key=lambda plan: plan.conversions.count())
         conversions = list(model.conversions.all())
         for number in range(Plan.objects.count(), upto):
-            copy = Plan.objects.get(pk=model.pk)
-            copy.pk, copy.title = None, f"{model.title} {number}"
-            copy.save(force_insert=True)
+            made = Plan.objects.get(pk=model.pk)
+            made.pk, made.title = None, f"{model.title} {number}"
+            made.save(force_insert=True)
             for conversion in conversions:
-                conversion.pk, conversion.plan = None, copy
+                conversion.pk, conversion.plan = None, made
             Conversion.objects.bulk_create(conversions)
+
+
+def fill_visits(practice: Practice, upto: int) -> None:
+    """Copies of one visit until there are `upto` open ones."""
+    with scope(practice=practice):
+        pattern = Visit.objects.filter(state="open")[0]
+        copies = []
+        for number in range(Visit.objects.filter(state="open").count(), upto):
+            copied = copy(pattern)
+            copied.pk, copied.step = None, f"copy-{number}"
+            copies.append(copied)
+        Visit.objects.bulk_create(copies)
 
 
 def bare_site(body: bytes, found: list[Query]) -> ModuleType:
@@ -94,13 +107,15 @@ def run() -> None:
     counts: dict[str, list[int]] = {}
     for upto in (FEW, MANY):
         fill(practice, upto)
+        fill_visits(practice, upto)
         for what, address in (
             ("Plan page", f"/{practice.slug}/plans/{subject}/"),
             ("List of plans", f"/{practice.slug}/plans/"),
+            ("Season board", f"/{practice.slug}/work/"),
         ):
             page, below, count, size = look(browser, address)
             counts.setdefault(what, []).append(count)
-            measured(f"{what} at {upto:,} plans: {count} queries, {size / 1000:.0f} kB", page)
+            measured(f"{what} at {upto:,} plans and visits: {count} queries, {size / 1000:.0f} kB", page)
             floor("a bare response of those bytes, same SQL by hand", below, page)
     for what, (few, many) in counts.items():
         said(f"{what}: {few} queries at {FEW}, {many} at {MANY:,}; target: equal: {verdict(few == many)}")
