@@ -242,7 +242,7 @@ def _order(offer: Offer, count: int) -> str:
         return f"{count:,} × {plain(offer.size, offer.unit)}" if offer.size != 1 else plain(count, offer.unit)
     weighed = PLS_LB if offer.bag_basis == "PLS" else "lb bulk"
     if offer.bag_lb is None:
-        return f"{plain(float(count * LOOSE_LB), weighed)}, loose"
+        return f"{float(count * LOOSE_LB):,.10g} {weighed}, loose"
     return f"{count:,} {'bag' if count == 1 else 'bags'} of {plain(offer.bag_lb, weighed)}"
 
 
@@ -403,7 +403,7 @@ def _grouped(needs: Sequence[Need], by: date) -> Iterator[tuple[tuple[Kind, str,
     for need in needs:
         if need.needed_on <= by and measured(float(need.amount.value)) > 0:
             due.setdefault(need.key, []).append(need)
-    for key in sorted(due, key=lambda key: (KINDS.index(key[0]), key[1], key[2])):
+    for key in sorted(due, key=lambda key: (KINDS.index(key[0]), key[1].casefold(), key)):
         yield key, sorted(due[key], key=lambda need: (need.needed_on, need.plan_id, need.field, need.task))
 
 
