@@ -15,7 +15,6 @@ from dataclasses import field as preset
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
-from typing import Literal
 
 from plans.planning.figures import Figure, Term, plain
 from plans.planning.money import to_cents, total
@@ -35,7 +34,7 @@ from plans.planning.needs import (
     needs_of,
     offers_of,
 )
-from plans.planning.orders import BuyLine, BuyList, Draw, Purchase, Use
+from plans.planning.orders import BuyLine, BuyList, Draw, Origin, Purchase, Use
 from plans.planning.seed import PLS_SOURCE
 from plans.planning.splitting import Pack, cheapest_split
 
@@ -101,15 +100,18 @@ def _age_days(test: SeedTest, on: date) -> int | None:
     return None if test.tested_on is None else (on - test.tested_on).days
 
 
-def _note(lot: _Lot, on: date) -> str:
+def _note(lot: _Lot, on: date, origin: Origin) -> str:
     if lot.test is None:
         return ""
     age = _age_days(lot.test, on)
     named = f"lot {lot.lot}" if lot.lot else "this lot"
+    way_out = (
+        "have it tested before it is sown" if origin == "shed" else "ask for a newer test or another lot"
+    )
     if age is None:
-        return f"{named} has no test date: have it tested before it is sown"
+        return f"{named} has no test date: {way_out}"
     if age > TEST_DAYS:
-        return f"{named} was tested {age} days before it is sown: over a year, have it tested anew"
+        return f"{named} was tested {age} days before it is sown, over a year: {way_out}"
     return ""
 
 
@@ -141,7 +143,7 @@ def _bulk(amount: Fraction, test: SeedTest | None) -> Figure | None:
     )
 
 
-def _uses(lot: _Lot, kind: Kind, origin: Literal["shed", "purchase"]) -> tuple[Use, ...]:
+def _uses(lot: _Lot, kind: Kind, origin: Origin) -> tuple[Use, ...]:
     return tuple(
         Use(
             origin=origin,
@@ -164,7 +166,7 @@ def _uses(lot: _Lot, kind: Kind, origin: Literal["shed", "purchase"]) -> tuple[U
                 ),
             ),
             bulk_lb=_bulk(amount, lot.test),
-            note=_note(lot, need.needed_on),
+            note=_note(lot, need.needed_on, origin),
         )
         for need, amount in lot.taken
     )
@@ -279,7 +281,8 @@ def _bought(offer: Offer, count: int, pack: Pack, unit: str) -> Figure:
     return _figure(count * pack.holds, unit, formula, (*terms, *offer.test.pls.inputs), PLS_SOURCE)
 
 
-def _purchase(offer: Offer, count: int, pack: Pack, lot: _Lot, kind: Kind, name: str, unit: str) -> Purchase:
+def _purchase(offer: Offer, count: int, pack: Pack, lot: _Lot, first: Need) -> Purchase:
+    kind, name, unit = first.key
     cost = _cost(offer, count, pack)
     left = _left(lot, unit, "bought")
     value = _money(Fraction(cost.dollars) * lot.left / lot.holds)
@@ -298,7 +301,7 @@ def _purchase(offer: Offer, count: int, pack: Pack, lot: _Lot, kind: Kind, name:
         left=left,
         left_bulk_lb=_bulk(lot.left, lot.test),
         left_value=_dollars(value, "cost × left / bought", (*terms, Term("bought", float(lot.holds), unit))),
-        needed_on=min(need.needed_on for need, _ in lot.taken) if lot.taken else date.max,
+        needed_on=min((need.needed_on for need, _ in lot.taken), default=first.needed_on),
         uses=_uses(lot, kind, "purchase"),
     )
 
@@ -309,12 +312,11 @@ def _key(thing: Stock | Offer) -> tuple[Kind, str, str]:
     return thing.kind, thing.name, thing.unit
 
 
-def _offer_order(offer: Offer) -> tuple[str, str, float, str, str]:
+def _offer_order(offer: Offer) -> tuple[str, str, float, str]:
     """So that the order of typing never changes an answer."""
     if isinstance(offer, SeedOffer):
-        price = str(offer.price_usd_per_lb)
-        return offer.supplier, offer.lot, offer.bag_lb or 0.0, offer.basis, price
-    return offer.supplier, "", offer.size, "", str(offer.price_usd)
+        return offer.supplier, offer.lot, offer.bag_lb or 0.0, repr(offer)
+    return offer.supplier, "", offer.size, repr(offer)
 
 
 def _line(
@@ -339,7 +341,7 @@ def _line(
     rank = {id(lot): float(place) for place, (*_, lot) in enumerate(ordered)}
     missing = _share_out(still, [lot for *_, lot in ordered], lambda lot, _: (0, rank[id(lot)], ""))
     draws = tuple(_draw(one, lot, kind, name, unit) for one, lot in zip(stock, shed, strict=True))
-    purchases = tuple(_purchase(*made, kind, name, unit) for made in ordered)
+    purchases = tuple(_purchase(*made, needs[0]) for made in ordered)
     short = sum((amount for _, amount in missing), NOTHING)
     bought = sum((lot.holds for *_, lot in ordered), NOTHING)
     uses = [use for draw in draws for use in draw.uses] + [use for one in purchases for use in one.uses]
@@ -385,7 +387,7 @@ def _line(
         )
         if short
         else None,
-        needed_on=min(need.needed_on for need in needs),
+        needed_on=needs[0].needed_on,
         needs=tuple(needs),
         draws=draws,
         purchases=purchases,
@@ -412,8 +414,8 @@ def buy_list(needs: Sequence[Need], stock: Sequence[Stock], offers: Sequence[Off
 
     Needs in lb PLS (seed), gal or lb (products), or pieces; seed on hand and bags in bulk lb by each lot's
     own test. Amounts count to a millionth. Deterministic, whatever the order of the arguments. Costs [$] are
-    rounded once a line. Raises ValueError for a test outside 0-100 % or a pack that holds nothing, and
-    splitting.TooHard.
+    rounded once a line. Raises ValueError naming the thing for stock under 0, a bag or container that holds
+    nothing, or offers too alike for a cheapest split.
     """
     shed = sorted(stock, key=lambda one: (one.lot, repr(one)))
     sold = sorted(offers, key=_offer_order)

@@ -9,12 +9,14 @@ from typing import Literal
 from plans.planning.figures import Figure
 from plans.planning.needs import Kind, Need
 
+Origin = Literal["shed", "purchase"]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Use:
     """What one task takes of one lot."""
 
-    origin: Literal["shed", "purchase"]
+    origin: Origin
     kind: Kind
     name: str
     supplier: str

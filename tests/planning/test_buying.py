@@ -142,6 +142,8 @@ def test_seed_past_its_test_is_taken_last_and_never_without_a_word() -> None:
     assert not line.notes
     line = only([need(30)], shed, [])
     assert len(line.notes) == 2 and "tested 833 days" in line.notes[1] and "no test date" in line.notes[0]
+    stale = lot(test=replace(HALF, tested_on=date(2026, 1, 1)))
+    assert "ask for a newer test" in only([need(8)], [], [stale]).notes[0]
     year = {"tested_on": SPRING - timedelta(365)}
     assert not only([need(8)], [stock(20, **year)], []).notes
 
