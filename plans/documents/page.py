@@ -6,11 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
 from io import BytesIO
-from typing import Any
+from typing import Any, Literal
 
 from reportlab.lib.pagesizes import landscape, letter
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import (
+    ActionFlowable,
     BaseDocTemplate,
     Flowable,
     Frame,
@@ -40,6 +41,7 @@ class Running:
     head_left: str
     head_right: str
     foot: str
+    subject: str = "Habitat conversion proposal"
 
 
 class _Canvas(Canvas):
@@ -110,7 +112,7 @@ class _Document(BaseDocTemplate):
             title=fonts.clean(running.title),
             author=fonts.clean(running.author),
             creator="Coverstead",
-            subject="Habitat conversion proposal",
+            subject=fonts.clean(running.subject),
             initialFontName=fonts.SANS,
         )
         tight = {"leftPadding": 0, "rightPadding": 0, "topPadding": 0, "bottomPadding": 0}
@@ -128,6 +130,22 @@ class _Document(BaseDocTemplate):
     def afterFlowable(self, flowable: Flowable) -> None:
         if isinstance(flowable, Paragraph) and flowable.style is H2:
             self.canv.sections.append((self.page, flowable.getPlainText()))
+
+
+class NextSide(ActionFlowable):
+    """Goes on overleaf: to the back where the front is being printed, or to the front of a fresh leaf."""
+
+    def __init__(self, side: Literal["back", "front"]):
+        super().__init__()
+        self.side = side
+
+    def apply(self, doc: BaseDocTemplate) -> None:
+        on_front = doc.page % 2 == 1
+        if self.side == "front" or on_front:
+            doc.handle_pageBreak()
+        if self.side == "front" and on_front:
+            doc.clean_hanging()
+            doc.handle_pageBreak()
 
 
 def wide_pages(flowables: Sequence[Flowable]) -> list[Flowable]:

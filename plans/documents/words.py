@@ -86,6 +86,10 @@ def lower_first(text: str) -> str:
     return text if text[1:2].isupper() else text[:1].lower() + text[1:]
 
 
+def upper_first(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
 def sentence(text: str) -> str:
     """With a capital and a full stop."""
     text = text.strip()

@@ -103,6 +103,42 @@ def nozzle_catch_128th(spacing_in: float, ounces: float) -> Figure:
     )
 
 
+def course_128th_ft(spacing_in: float) -> Figure:
+    """Length [ft] on which one nozzle covers 1/128 acre. Source: LSU AgCenter, Ounces Equal Gallons."""
+    return Figure(
+        43_560 / FL_OZ_PER_GAL * 12 / spacing_in,
+        "ft",
+        "43,560 / 128 × 12 / nozzle spacing",
+        (Term("spacing", spacing_in, "in"),),
+        "1/128-acre method: LSU AgCenter, Ounces Equal Gallons; Clemson University",
+    )
+
+
+def seconds_over(distance_ft: float, speed_mph: float) -> Figure:
+    """Time to drive a distance [s] = ft × 60 / (mph × 88); the inverse of `speed_mph`. Source: as there."""
+    return Figure(
+        distance_ft * 60 / (speed_mph * FT_PER_MIN_PER_MPH),
+        "s",
+        "feet × 60 / (mph × 88)",
+        (Term("distance", distance_ft, "ft"), Term("speed", speed_mph, "mph")),
+        "88 feet a minute is 1 mph: Iowa State University AgDM A3-24; University of Kentucky AEN-73",
+    )
+
+
+def nozzle_target_128th(gal_per_acre: float) -> Figure:
+    """What one nozzle should let out over 1/128 acre [fl oz]; the inverse of `nozzle_catch_128th`.
+
+    Source: LSU AgCenter, Ounces Equal Gallons.
+    """
+    return Figure(
+        gal_per_acre,
+        "fl oz",
+        "gal per acre = fl oz caught over 1/128 acre",
+        (Term("volume", gal_per_acre, "gal/acre"),),
+        "1/128-acre method: LSU AgCenter, Ounces Equal Gallons; Clemson University",
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class Loads:
     """How an area splits into tank loads; the last load is a part load unless the tanks come out even."""
