@@ -25,6 +25,7 @@ urlpatterns = [
     path("work/day/", work.day, name="work_today"),
     path("work/day/<str:on>/", work.day, name="work_day"),
     path("work/lost-week/", work.lost, name="work_lost"),
+    path("work/lost-days/", work.lost_days, name="work_lost_days"),
     path("work/calendars/", feeds.calendars, name="calendars"),
     path("work/calendars/<slug:whose>/revoke/", feeds.revoke, name="calendar_revoke"),
     path("work/<int:pk>/", work.visit, name="visit"),

@@ -43,6 +43,7 @@ ROWS: dict[str, Row] = {
     "work_today": Row(Right.SEE_WORK),
     "work_day": Row(Right.SEE_WORK, args=lambda w: ["2027-09-20"]),
     "work_lost": Row(Right.SEE_WORK),
+    "work_lost_days": Row(Right.EDIT_RECORDS, FORM),
     "visit": Row(Right.SEE_WORK, args=of_visit),
     "visit_book": Row(Right.EDIT_RECORDS, FORM, of_visit),
     "visit_unbook": Row(Right.EDIT_RECORDS, POST, of_visit),
