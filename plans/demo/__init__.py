@@ -14,6 +14,7 @@ from django_scopes import scope
 
 from consulting.models import (
     AdjuvantPrice,
+    Machine,
     Membership,
     PlantPrice,
     Practice,
@@ -23,7 +24,7 @@ from consulting.models import (
     User,
     WorkRate,
 )
-from consulting.services import client_create, practice_found, save
+from consulting.services import client_create, machine_save, practice_found, save
 from plans import services
 from plans.facts import job_of
 from plans.models import Conversion, Mix, Plan, Proposal, State
@@ -75,6 +76,14 @@ def _mixes(practice: Practice, mixes: list[dict[str, Any]]) -> None:
     for values in mixes:
         lines = [MixLine(species=name, amount=float(amount)) for name, amount in values.pop("lines").items()]
         services.mix_save(mix=Mix(practice=practice, **values), lines=lines)
+
+
+def _machines(practice: Practice, machines: list[dict[str, Any]]) -> None:
+    for values in machines:
+        rent = {
+            name: Decimal(values.pop(name)) for name in ("rent_usd_per_day", "delivery_usd") if name in values
+        }
+        machine_save(machine=Machine(practice=practice, **values, **rent))
 
 
 def _plan(practice: Practice, values: dict[str, Any], user: User, today: date) -> None:
@@ -133,6 +142,7 @@ def demo_found(*, password: str, today: date) -> Practice:
         _price_list(practice, scenario["unchecked_starter_species"])
         _ground(practice, scenario["clients"])
         _mixes(practice, scenario["mixes"])
+        _machines(practice, scenario["machines"])
         for values in scenario["plans"]:
             _plan(practice, values, owner, today)
     return practice
