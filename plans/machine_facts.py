@@ -272,22 +272,51 @@ def _said(item: Any) -> str:
     return str(item["msg"]).replace("Input should be", "must be")
 
 
+IDLE: tuple[tuple[str, str, str], ...] = (
+    ("attaches", "drawbar", "hitch quick_coupler_ready balance_in"),
+    ("attaches", "three-point", "drawbar_pin_in drawbar_load_lb road_mph coupler tongue_lb rated_gross_lb"),
+    ("attaches", "three-point", "brakes breakaway chains"),
+    ("pto_driven", "False", "pto_rpm pto_shaft pto_guarded overrunning_coupler"),
+    ("motors", "*", "hoses"),
+    ("motors", "0", "motor_gpm"),
+    ("hoses", "0", "hose_coupler hose_coupler_size_in double_acting single_acting motors motor_gpm"),
+    ("hitches", "[]", "quick_coupler lift_lb_at_24_in lift_lb_at_ball_ends ball_ends_behind_axle_in"),
+    ("pto_shafts", "[]", "pto_overruns pto_to_drawbar_pin_in"),
+    ("remotes", "0", "remote_floats remote_gpm free_return coupler coupler_size_in"),
+    ("brakes", "none", "breakaway"),
+)
+"""A fact, its value (* is any), and what need not be looked at then."""
+
+
+def idle(facts: Mapping[str, Any]) -> set[str]:
+    """Facts that nobody need look at, by what is known of the others."""
+    return {
+        name
+        for fact, value, names in IDLE
+        if fact in facts and value in ("*", str(facts[fact]))
+        for name in names.split()
+        if name not in facts
+    }
+
+
 @dataclass(frozen=True, slots=True)
 class KnownGroup:
     title: str
     known: tuple[tuple[str, str], ...]
     """Label and value of each."""
     open: tuple[str, ...]
-    """Labels of what nobody has looked at."""
+    """Labels of what somebody ought to look at."""
 
 
 def known_facts(kind: str, facts: Mapping[str, Any]) -> list[KnownGroup]:
     """What is known of a machine and what is not, in the groups of its form."""
-    return [
+    settled = {*facts, *idle(facts)}
+    found = [
         KnownGroup(
             group.title,
             tuple((fact.label, fact.shown(facts[fact.name])) for fact in group.facts if fact.name in facts),
-            tuple(fact.label for fact in group.facts if fact.name not in facts),
+            tuple(fact.label for fact in group.facts if fact.name not in settled),
         )
         for group in asked(kind)
     ]
+    return [group for group in found if group.known or group.open]

@@ -71,7 +71,7 @@ def from_form(fact: Asked, value: Any) -> Any:
 class Group:
     title: str
     boxes: tuple[BoundField, ...]
-    known: int
+    says: str
     open: bool
 
 
@@ -114,6 +114,9 @@ class MachineForm(HouseForm, forms.ModelForm):
         for fact in every_fact(self.instance.kind):
             name = f"{FACT}-{fact.name}"
             put(self, name, fact_field(fact), fact.unit)
+            if fact.unit == "in":
+                said = f"{fact.label} must be a length, such as 1 1/8 or 1.125."
+                self.fields[name].error_messages["invalid"] = said
             self.initial[name] = to_form(self.instance.facts.get(fact.name))
 
     def clean_photo(self) -> Photo | None:
@@ -144,11 +147,21 @@ class MachineForm(HouseForm, forms.ModelForm):
 
     def groups(self) -> Iterator[Group]:
         """The facts in their groups; one opens where something is wrong, and the first of a new machine."""
-        for at, group in enumerate(machine_facts.asked(self.instance.kind)):
+        asked = machine_facts.asked(self.instance.kind)
+        typed = {
+            fact.name: value
+            for group in asked
+            for fact in group.facts
+            if (value := from_form(fact, self[f"{FACT}-{fact.name}"].value())) is not None
+        }
+        rest = machine_facts.idle(typed)
+        for at, group in enumerate(asked):
             boxes = tuple(self[f"{FACT}-{fact.name}"] for fact in group.facts)
-            known = sum(box.value() not in (None, "", []) for box in boxes)
+            known = sum(fact.name in typed for fact in group.facts)
+            of = sum(fact.name not in rest for fact in group.facts)
             wrong = any(box.errors for box in boxes)
-            yield Group(group.title, boxes, known, wrong or (at == 0 and not self.instance.pk))
+            says = f"{known} of {of} known" if of else "nothing to look at"
+            yield Group(group.title, boxes, says, wrong or (at == 0 and not self.instance.pk))
 
 
 UNREAD = "The facts of {} cannot be read any more. Open it, look at each and save it."

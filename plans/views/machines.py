@@ -59,6 +59,14 @@ def edit(request: PracticeRequest, pk: int) -> HttpResponse:
     return machine_form(request, get_object_or_404(Machine, pk=pk))
 
 
+ADD: dict[str, str] = {
+    Machine.Kind.TRACTOR: "Add a tractor",
+    Machine.Kind.IMPLEMENT: "Add an implement",
+    Machine.Kind.TRUCK: "Add a tow vehicle",
+    Machine.Kind.TRAILER: "Add a trailer",
+}
+
+
 def machine_form(request: PracticeRequest, row: Machine) -> HttpResponse:
     known, title = row.pk, row.name
     form = MachineForm(request.POST or None, request.FILES or None, instance=row)
@@ -72,7 +80,7 @@ def machine_form(request: PracticeRequest, row: Machine) -> HttpResponse:
             return redirect("machine", request.practice.slug, row.pk)
     context = {
         "form": form,
-        "title": title if known else f"Add: {row.get_kind_display().lower()}",
+        "title": title if known else ADD[row.kind],
         "machine": row if known else None,
     }
     return render(request, "machines/form.html", context, status=422 if form.errors else 200)

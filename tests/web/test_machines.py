@@ -17,7 +17,7 @@ from PIL import Image
 from consulting import images
 from consulting.models import Machine, MachinePhoto, Practice
 from consulting.services import machine_save
-from plans.machine_facts import CLASSES, BadFacts, every_fact, read_facts
+from plans.machine_facts import CLASSES, BadFacts, every_fact, known_facts, read_facts
 from plans.models import Visit
 from tests.conftest import Cast
 from tests.factories import make_machine, make_photo
@@ -100,7 +100,7 @@ def test_a_tractor_is_entered_once_and_keeps_what_is_known(cast: Cast) -> None:
         ("fact-remotes", "21", "Remotes must be 20 or less."),
         ("fact-remotes", "1.5", "Remotes must be a whole number"),
         ("fact-remotes", "9" * 5000, "Remotes must be a whole number"),
-        ("fact-drawbar_pin_in", "1 1/0", "Hole in the drawbar must be a number"),
+        ("fact-drawbar_pin_in", "1 1/0", "Hole in the drawbar must be a length, such as 1 1/8"),
         ("fact-plug", "12 pins", "12 pins is not one"),
         ("fact-hitches", ["2", "none"], "tick “It has none” alone"),
         ("name", "", "What the crew calls it is missing"),
@@ -125,6 +125,17 @@ def test_two_of_a_kind_have_two_names_in_one_practice_only(cast: Cast) -> None:
     assert browser.post(url, {**FIELD, "name": "The drill"}).status_code == 302
     again = browser.post(url, {**FIELD, "name": "The drill"})
     assert again.status_code == 422 and "Choose another name." in words(again)
+
+
+def test_what_need_not_be_looked_at_is_not_asked_for(cast: Cast) -> None:
+    drill = {"attaches": "drawbar", "pto_driven": False, "double_acting": 1, "motors": 0}
+    groups = {group.title: group for group in known_facts("implement", drill)}
+    assert groups["Hitch"].open == ("Pin of the tongue", "Tongue on the drawbar")
+    assert groups["PTO"].open == () and groups["PTO"].known == (("Driven by the PTO", "No"),)
+    assert "Hoses to the tractor" not in groups["Hydraulics"].open
+    row = make_machine(cast.practice, "implement", facts=drill)
+    page = words(cast.browser(cast.owner).get(cast.url(f"machines/{row.pk}/edit/")))
+    assert "1 of 3 known" in page and "1 of 1 known" in page
 
 
 def test_an_unknown_kind_is_missing(cast: Cast) -> None:
