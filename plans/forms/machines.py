@@ -202,7 +202,7 @@ class RigForm(HouseForm, forms.Form):
         self.visit, self.visit_slope = visit, slope
         self.found: RigCheck | None = None
         if slope:
-            self.fields["slope_pct"].help_text = f"Left empty, the {slope:g} % of {visit_field(visit)} count."
+            self.fields["slope_pct"].help_text = f"Left empty, the field’s {slope:g} % count."
         for kind in Machine.Kind:
             named = [machine for machine in machines if machine.kind == kind]
             field, first = self.fields[kind.value], f"Choose the {kind.label.lower()}"
@@ -262,7 +262,3 @@ class RigForm(HouseForm, forms.Form):
             with_tractor=self.cleaned_data["tractor_rides"],
             brakes_over_lb=self.cleaned_data["brakes_over_lb"],
         )
-
-
-def visit_field(visit: Visit | None) -> str:
-    return str(visit.field) if visit else ""

@@ -40,7 +40,7 @@ def yard(cast: Cast) -> dict[str, Machine]:
     """A tractor of category 2, a cutter of category 1, a truck and a trailer, each known in full."""
     practice, cutter = cast.practice, facts_of(CUTTER, hitch="1")
     return {
-        "tractor": make_machine(practice, facts=facts_of(TRACTOR)),
+        "tractor": make_machine(practice, name="<u>Sixty</u>", facts=facts_of(TRACTOR)),
         "implement": make_machine(practice, "implement", facts=cutter, operations=["haying"]),
         "truck": make_machine(practice, "truck", facts=facts_of(TRUCK)),
         "trailer": make_machine(practice, "trailer", facts=facts_of(FLATBED)),
@@ -242,7 +242,7 @@ def test_a_rig_says_yes_and_what_to_bring(cast: Cast, yard: dict[str, Machine]) 
     page = words(response)
     assert "Bring along" in page and "2 lower hitch bushings 7/8 in to 1 1/8 in" in page
     assert "ISO 730" in page and "[from memory]" not in page and "(from memory of the trade)" in page
-    assert 'value="7"' in page
+    assert 'value="7"' in page and "<u>" not in page
 
 
 def test_a_rig_says_no_with_both_figures_and_go_and_look(cast: Cast, yard: dict[str, Machine]) -> None:
@@ -327,7 +327,7 @@ def test_a_machine_not_in_use_is_left_out(cast: Cast, yard: dict[str, Machine]) 
 def test_a_visit_gives_its_slope_and_the_implements_that_do_its_work(
     cast: Cast, yard: dict[str, Machine]
 ) -> None:
-    make_agreed(make_ready_plan(cast.practice, slope_pct=18), cast.owner)
+    make_agreed(make_ready_plan(cast.practice, name="<i>Bank</i>", slope_pct=18), cast.owner)
     with scope(practice=cast.practice):
         visit = Visit.objects.order_by("pk")[0]
         yard["implement"].operations = [visit.operation]
@@ -336,6 +336,7 @@ def test_a_visit_gives_its_slope_and_the_implements_that_do_its_work(
     link = f"machines/rig/?visit={visit.pk}"
     assert link in words(crew.get(cast.url(f"work/{visit.pk}/")))
     page = words(crew.get(cast.url(link)))
+    assert "&lt;i&gt;Bank" in page and "<i>" not in page
     assert 'value="18"' in page and '<optgroup label="Do this work">' in page
     assert "The ground has 18 %" in words(ask(cast, yard, visit=visit.pk, slope_pct=""))
     assert "The ground has 5 %" in words(ask(cast, yard, visit=visit.pk, slope_pct="5"))
