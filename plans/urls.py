@@ -1,6 +1,18 @@
 from django.urls import path
 
-from plans.views import cheapest, feeds, mixes, offers, overview, plan, plans, prices, reckoner, work
+from plans.views import (
+    cheapest,
+    feeds,
+    machines,
+    mixes,
+    offers,
+    overview,
+    plan,
+    plans,
+    prices,
+    reckoner,
+    work,
+)
 
 urlpatterns = [
     path("", overview.overview, name="overview"),
@@ -21,6 +33,14 @@ urlpatterns = [
     path("mixes/<int:pk>/remove/", mixes.remove, name="mix_remove"),
     path("reckoner/", reckoner.every, name="reckoner"),
     path("reckoner/<slug:name>/", reckoner.one, name="reckoning"),
+    path("machines/", machines.machines, name="machines"),
+    path("machines/rig/", machines.rig, name="rig"),
+    path("machines/new/<str:kind>/", machines.new, name="machine_new"),
+    path("machines/<int:pk>/", machines.machine, name="machine"),
+    path("machines/<int:pk>/edit/", machines.edit, name="machine_edit"),
+    path("machines/<int:pk>/remove/", machines.remove, name="machine_remove"),
+    path("machines/<int:pk>/photo.jpg", machines.photo, name="machine_photo"),
+    path("machines/<int:pk>/photo/remove/", machines.photo_remove, name="machine_photo_remove"),
     path("work/", work.season, name="work"),
     path("work/day/", work.day, name="work_today"),
     path("work/day/<str:on>/", work.day, name="work_day"),

@@ -14,6 +14,7 @@ from django_scopes import scope
 
 from consulting.models import (
     AdjuvantPrice,
+    Machine,
     Membership,
     PlantPrice,
     Practice,
@@ -23,7 +24,7 @@ from consulting.models import (
     User,
     WorkRate,
 )
-from consulting.services import client_create, practice_found, save
+from consulting.services import client_create, machine_save, practice_found, save
 from plans import services
 from plans.facts import job_of
 from plans.models import Conversion, Mix, Plan, Proposal, State, Visit
@@ -77,6 +78,14 @@ def _mixes(practice: Practice, mixes: list[dict[str, Any]]) -> None:
         services.mix_save(mix=Mix(practice=practice, **values), lines=lines)
 
 
+def _machines(practice: Practice, machines: list[dict[str, Any]]) -> None:
+    for values in machines:
+        rent = {
+            name: Decimal(values.pop(name)) for name in ("rent_usd_per_day", "delivery_usd") if name in values
+        }
+        machine_save(machine=Machine(practice=practice, **values, **rent))
+
+
 def _plan(practice: Practice, values: dict[str, Any], user: User, today: date) -> None:
     states, conversions = values.pop("becomes"), values.pop("conversions")
     farm = Farm.objects.get(name=values.pop("farm"))
@@ -117,7 +126,7 @@ def _book_next(plan: Plan, user: User, today: date) -> None:
     """The next visit of work under way stands on a day, with the crew."""
     visit = Visit.objects.filter(plan=plan, window_shuts__gte=today).order_by("window_opens", "pk").first()
     if visit is not None:
-        crew = Membership.objects.filter(role="crew")
+        crew = Membership.objects.exclude(user=user).order_by("-pk")[:1]
         day = max(visit.window_opens, today + timedelta(days=1))
         visit_book(visit=visit, version=visit.version, user=user, on=day, people=crew)
 
@@ -144,6 +153,7 @@ def demo_found(*, password: str, today: date) -> Practice:
         _price_list(practice, scenario["unchecked_starter_species"])
         _ground(practice, scenario["clients"])
         _mixes(practice, scenario["mixes"])
+        _machines(practice, scenario["machines"])
         for values in scenario["plans"]:
             _plan(practice, values, owner, today)
     return practice
