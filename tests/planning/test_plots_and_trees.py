@@ -204,3 +204,20 @@ def test_every_window_of_a_crop_opens_before_it_shuts() -> None:
         days = moment_days(at)
         for row in tables.plot_windows().values():
             assert days[row.opens] + row.opens_days < days[row.closes] + row.closes_days, row
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "days", "asked"),
+    [
+        ("kill_spring", "plot_disc", 10, {"seeding": "plot_spring_broadcast"}),
+        ("kill_spring", "plot_burndown", 14, {"seeding": "plot_spring_drill"}),
+        ("till_spring", "plot_till", 10, {"seeding": "plot_spring_drill", "kill_program": "no_spray"}),
+    ],
+)
+def test_a_plot_is_not_worked_again_before_the_last_kill_has_worked(
+    before: str, after: str, days: int, asked: dict[str, str]
+) -> None:
+    plan = make.plan(plot(**asked))
+    kill, work = task(plan, before), task(plan, after)
+    assert (work.earliest - kill.earliest).days >= days
+    assert (work.latest - kill.latest).days >= days
