@@ -221,3 +221,20 @@ def test_a_plot_is_not_worked_again_before_the_last_kill_has_worked(
     kill, work = task(plan, before), task(plan, after)
     assert (work.earliest - kill.earliest).days >= days
     assert (work.latest - kill.latest).days >= days
+
+
+@pytest.mark.parametrize(
+    ("program", "kill"), [("stubble_burndown", "burndown_trees"), ("fallow_two_pass", "kill_fall_weeds")]
+)
+def test_weeds_are_sprayed_before_trees_and_not_only_mown(program: str, kill: str) -> None:
+    plan = make.plan(planting(kill_program=program))
+    assert task(plan, kill).latest < task(plan, "plant_trees").latest
+    assert task(plan, kill).earliest < task(plan, "plant_trees").earliest
+    assert task(plan, kill).operation == "boom_spraying"
+
+
+def test_the_ring_is_sprayed_before_buds_break() -> None:
+    climate = make.columbia()
+    for season in (1, 2, 3):
+        ring = task(make.plan(planting()), f"ring_spray_{season}")
+        assert ring.latest <= on(ring.latest.year, moment_days(climate)["natives_green_up"])
