@@ -254,4 +254,4 @@ def moment_label(key: str, days: int) -> str:
     label = tables.moment_rules()[key].label
     if days == 0:
         return label
-    return f"{abs(days)} days {'after' if days > 0 else 'before'}: {label}"
+    return f"{abs(days)} day{'' if abs(days) == 1 else 's'} {'after' if days > 0 else 'before'}: {label}"

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
 
-from plans.planning import tables
+from plans.planning import season, tables
+from plans.planning.calendar import moment_label
 from plans.planning.job import Conversion, Observation, SoilTest
 from plans.planning.plan import Plan
 from plans.planning.price_list import PriceList
@@ -96,6 +97,12 @@ CASES = [
         {"rates_lb_per_acre": {"kill_fall": 3.0}},
     ),
     Case("no_effect", {"options": ("boot_mow",)}, {}),
+    Case(
+        "no_effect",
+        {"options": ("kill_again",), "kill_program": "fallow_two_pass"},
+        {"kill_program": "fallow_two_pass"},
+        made=make.planting,
+    ),
     Case("count_leaves", {"mix": grass_mix(), "options": ("broadleaf_spray",)}, {"mix": grass_mix()}),
     Case(
         "same_group_twice",
@@ -383,6 +390,21 @@ def test_a_window_no_longer_hangs_on_a_moment_that_was_seen_in_its_season() -> N
     assert opens not in hanging(observed=(seen,)) and shuts in hanging(observed=(seen,))
     early = replace(seen, on=date(2027, 1, 10))
     assert opens in hanging(observed=(early,))
+
+
+def test_steps_of_one_label_are_named_once() -> None:
+    made = plan(conversion(mix=grass_mix()), climate=GULF)
+    spots = next(of for of in made.findings if "spot_release_2,spot_release_3" in of.subject)
+    assert spots.message.count("Spot-spray old sod still green") == 1
+
+
+def test_one_day_is_not_said_as_days() -> None:
+    normal = season.on(2028, season.moment_days(make.columbia())["last_freeze"])
+    seen = Observation(moment="last_freeze", on=normal + timedelta(days=1))
+    made = plan(conversion(), climate=replace(make.columbia(), observed=(seen,)), today=seen.on)
+    (moved,) = (of for of in made.findings if of.rule == "observed_moves")
+    assert "1 day later than the normal" in moved.message
+    assert moment_label("soil_50", 1).startswith("1 day after: ")
 
 
 def test_stops_come_first_then_cautions_then_notes() -> None:
