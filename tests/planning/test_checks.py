@@ -56,6 +56,7 @@ GULF = replace(
 )
 SPOTS = ("spot_release_2", "spot_release_3")
 KILLED = log(kill_fall=date(2027, 10, 1), kill_spring=date(2028, 4, 20))
+STRIP = make.trees(layout="strip", row_ft=10.0, rows=4, length_ft=1000.0)
 
 CASES = [
     Case(
@@ -328,6 +329,12 @@ CASES = [
         made=make.planting,
     ),
     Case("tree_browse", {"trees": make.trees()}, {"trees": make.trees(fence_ft=900.0)}, made=make.planting),
+    Case(
+        "tree_strip_acres",
+        {"trees": STRIP, "acres": 0.5},
+        {"trees": STRIP, "acres": 0.9},
+        made=make.planting,
+    ),
     Case("tree_power_lines", {"power_lines": True}, made=make.planting),
     Case(
         "tree_habits",
