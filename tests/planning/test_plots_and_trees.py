@@ -238,3 +238,33 @@ def test_the_ring_is_sprayed_before_buds_break() -> None:
     for season in (1, 2, 3):
         ring = task(make.plan(planting()), f"ring_spray_{season}")
         assert ring.latest <= on(ring.latest.year, moment_days(climate)["natives_green_up"])
+
+
+SOYBEANS = {
+    "mix": mix(("soybean", 60.0)),
+    "seeding": "plot_spring_broadcast",
+    "soil_test": FED,
+}
+
+
+def test_lime_lies_before_the_seed_and_holds_no_kill_back() -> None:
+    limed, plain = make.plan(plot(**SOYBEANS)), make.plan(plot(**(SOYBEANS | {"soil_test": None})))
+    assert task(limed, "plot_broadcast").earliest == task(plain, "plot_broadcast").earliest
+    assert task(limed, "plot_lime").latest < task(limed, "plot_disc").earliest
+    assert task(limed, "plot_lime").latest > task(limed, "kill_fall").latest
+
+
+def test_lime_that_is_logged_drops_no_kill_and_is_not_spread_after_the_seed() -> None:
+    spread = plot(**SOYBEANS, log=make.log(plot_lime=date(2027, 8, 1)))
+    kept = make.plan(spread, today=date(2027, 8, 10))
+    assert task(kept, "plot_lime").latest == date(2027, 8, 1)
+    assert task(kept, "kill_fall").earliest > date(2027, 8, 1)
+    sown = plot(soil_test=FED, log=make.log(plot_drill=date(2028, 8, 20)))
+    assert not [one for one in make.plan(sown, today=date(2028, 9, 1)).tasks if one.step == "plot_lime"]
+
+
+def test_lime_begun_too_late_for_its_months_still_comes_before_the_seed() -> None:
+    late = plot(soil_test=FED, log=make.log(kill_spring=date(2028, 4, 20)), start_on=date(2028, 8, 1))
+    plan = make.plan(late, today=date(2028, 8, 1))
+    assert task(plan, "plot_lime").earliest == date(2028, 8, 1)
+    assert task(plan, "plot_lime").latest < task(plan, "plot_drill").earliest
