@@ -171,13 +171,15 @@ def _without_effect(field: FieldPlan, years: int) -> Iterator[Finding]:
         *(done.step for done in conversion.log if done.step not in own),
     ]
     if named:
+        one = len(named) == 1
         yield find(
             "no_effect",
             conversion.field,
             ",".join(named),
-            f"{conversion.field}: {listing(named)} changes nothing here.",
-            "It belongs to another kill program or way of seeding.",
-            "Take it out, or choose the program it belongs to.",
+            f"{conversion.field}: {listing(named)} {'changes' if one else 'change'} nothing here.",
+            f"{'It belongs' if one else 'They belong'} to another kill program or way of seeding.",
+            f"Take {'it' if one else 'them'} out, or choose the program "
+            f"{'it belongs' if one else 'they belong'} to.",
         )
 
 

@@ -261,12 +261,13 @@ def near_water(field: FieldPlan, prices: Prices) -> Iterator[Finding]:
         strip = ATRAZINE_WATER_FT if ingredient == "atrazine" else WATER_STRIP_FT
         if distance >= strip or (product and product.aquatic_label):
             continue
+        told = tables.ingredients()[ingredient].near_water
         yield find(
             "near_water",
             name,
             ingredient,
             f"{ingredient} is planned {distance:g} ft from water on {name}.",
-            tables.ingredients()[ingredient].near_water + ".",
-            f"Leave a strip of at least {strip:g} ft unsprayed, or use a product labelled for it.",
+            f"{told[:1].upper()}{told[1:]}.",
+            f"Leave a strip of at least {strip:g} ft unsprayed, or use a product labeled for it.",
             severity="stop" if distance == 0 else None,
         )

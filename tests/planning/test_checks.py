@@ -405,6 +405,17 @@ def test_steps_of_one_label_are_named_once() -> None:
     assert spots.message.count("Spot-spray old sod still green") == 1
 
 
+def test_what_changes_nothing_is_counted_in_its_words() -> None:
+    for options, said in ((("boot_mow",), "boot_mow changes"), (("boot_mow", "resow"), "resow change ")):
+        (told,) = (of for of in plan(conversion(options=options)).findings if of.rule == "no_effect")
+        assert said in told.message and ("they belong" in told.way_out) is (len(options) > 1)
+
+
+def test_a_reason_begins_with_a_capital() -> None:
+    near = plan(conversion(water_within_ft=5.0))
+    assert all(not of.reason[0].islower() for of in near.findings if of.rule == "near_water")
+
+
 def test_one_day_is_not_said_as_days() -> None:
     normal = season.on(2028, season.moment_days(make.columbia())["last_freeze"])
     seen = Observation(moment="last_freeze", on=normal + timedelta(days=1))
