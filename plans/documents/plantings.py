@@ -9,7 +9,7 @@ from reportlab.platypus import Flowable
 from plans.documents.look import CELL, CELL_BOLD, SMALL, p, part, plain, quiet, rich, table
 from plans.documents.words import listed, measured, number, quantity, sentence
 from plans.planning.figures import Figure
-from plans.planning.plan import FieldPlot, FieldTrees, Material, Plan
+from plans.planning.plan import FieldPlot, FieldTrees, Material, Plan, Task
 
 NUTRIENTS = {"N": "nitrogen", "P2O5": "phosphate (P2O5)", "K2O": "potash (K2O)"}
 
@@ -62,25 +62,27 @@ def planting(found: FieldTrees) -> list[Flowable]:
     ]
 
 
-def to_bring(materials: Sequence[Material]) -> list[Flowable]:
-    """Plants, tubes, fence, fertilizer and lime of the whole job, field by field."""
+def to_bring(materials: Sequence[Material], tasks: Sequence[Task]) -> list[Flowable]:
+    """Plants, tubes, fence, fertilizer and lime of the whole job, field by field and year by year."""
     if not materials:
         return []
+    years = {task.key: task.earliest.year for task in tasks}
     rows: list[list[object]] = [
         [
             p(one.name[:1].upper() + one.name[1:], CELL),
             p(one.field, CELL),
+            str(years[one.task]),
             quantity(float(one.amount.value), one.amount.unit, 1),
         ]
         for one in materials
     ]
     return [
         *part("Plants and materials", 90),
-        table(["What", "Field", "How much"], rows, [220, 148, 100], numbers={2}, tight=True),
+        table(["What", "Field", "Year", "How much"], rows, [200, 138, 40, 90], numbers={2, 3}, tight=True),
     ]
 
 
 def plantings(plan: Plan) -> list[Flowable]:
     """Empty where the plan has neither trees nor anything to spread."""
     story = [flowable for found in plan.trees for flowable in planting(found)]
-    return [*story, *to_bring(plan.materials)]
+    return [*story, *to_bring(plan.materials, plan.tasks)]
