@@ -23,6 +23,8 @@ ASIDE = "lime"
 """What is spread months ahead, beside the kills and not between them."""
 MISSED_WITHIN_DAYS = 120
 """A window that shut no longer ago than this is one that the start has missed."""
+LONGEST_SPRAY_DAYS = 300
+"""A spray that would be open longer has its moments the wrong way round at this place: it has no window."""
 MOST_REPLANS = 40
 
 
@@ -182,6 +184,8 @@ def _upkeep(
             opened, shut = window(step, climate, year)
             if by_summer and shut.year > year:
                 opened, shut = window(step, climate, year - 1)
+            if step.chemicals and (shut - opened).days > LONGEST_SPRAY_DAYS:
+                continue
             waits_for = by_step.get(step.after, planted if step.season == 1 else None)
             lower = max(opened, start)
             if waits_for is not None:

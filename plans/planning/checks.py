@@ -113,7 +113,7 @@ def _windows(field: FieldPlan, years: int) -> Iterator[Finding]:
         else:
             message, reason = (
                 "finds no window in its season and is left out",
-                "The step before it comes too late for it.",
+                "The step before it comes too late for it, or it would close before it opens at this place.",
             )
             way_out = "Nothing need be done; it is neither planned nor priced."
         yield find("step_dropped", name, step.step, f"{step.label} on {name} {message}.", reason, way_out)
