@@ -367,7 +367,7 @@ class SupplyPrice(PriceRow):
         ("tube", "Tube with stake, each"),
         ("fence", "Fence, built, by the foot"),
         ("fertilizer", "Fertilizer, by the container"),
-        ("lime", "Lime, spread, by the ton"),
+        ("lime", "Lime, delivered, by the ton"),
     ]
 
     kind = models.CharField(max_length=12, choices=KINDS)

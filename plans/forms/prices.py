@@ -198,7 +198,7 @@ class SupplyForm(PriceForm):
         fields = ["kind", "price_usd", "grade", "container_lb", "ecce_pct", "source"]
         help_texts = {
             "price_usd": "Of one tube with its stake, a foot of fence as built, a container of fertilizer, "
-            "or a ton of lime as spread.",
+            "or a ton of lime as delivered.",
             "grade": "Fertilizer: N-P2O5-K2O as on the bag, such as 18-46-0.",
             "container_lb": "Fertilizer: pounds in the bag, or 2,000 for a ton.",
             "ecce_pct": "Lime: effective calcium carbonate equivalent, from the supplier.",

@@ -110,7 +110,7 @@ def _still_open(steps: list[Step], done: dict[str, date]) -> list[Step]:
 
 
 def _schedule_chain(
-    steps: list[Step], climate: Climate, start: date, log: dict[str, date], field: str
+    steps: list[Step], climate: Climate, start: date, log: dict[str, date], conversion: Conversion
 ) -> list[Slot]:
     """Kill and planting steps, one after the other, moved on until no gap is longer than a step bears.
 
@@ -138,10 +138,12 @@ def _schedule_chain(
                 break
         else:
             return [replace(slot, repeats=too_old.get(slot.step.step)) for slot in slots]
-    raise ValueError(
-        f"conversion {field!r}: {apart} at {climate.place}; take back a step that was left out, or choose a "
-        "kill program that goes with this way of seeding"
+    way_out = (
+        "take back a step that was left out"
+        if conversion.left_out
+        else "choose another kill program or way of seeding for this place"
     )
+    raise ValueError(f"conversion {conversion.field!r}: {apart} at {climate.place}; {way_out}")
 
 
 def _narrow(slots: list[Slot]) -> list[Slot]:
@@ -259,7 +261,7 @@ def schedule(conversion: Conversion, climate: Climate, years: int, start: date) 
     aside = [step for step in steps if ASIDE in step.materials]
     chain = [step for step in steps if step.set != "upkeep" and step not in aside]
     upkeep = [step for step in steps if step.set == "upkeep"]
-    slots = _narrow(_schedule_chain(chain, climate, start, log, conversion.field))
+    slots = _narrow(_schedule_chain(chain, climate, start, log, conversion))
     seeding = next((slot for slot in slots if slot.step.operation in SOWING), None)
     if seeding is None and tables.seedings()[conversion.seeding].way == "none" and slots:
         seeding = slots[-1]

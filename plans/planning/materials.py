@@ -103,5 +103,5 @@ def of_task(
                 yield _supply(task, f"fertilizer {name}", amount, prices.fertilizers.get(name), "pound")
         elif kind == "lime" and plot is not None and plot.lime is not None:
             yield _supply(
-                task, "lime, spread", _over(task.acres, plot.lime, "tons"), prices.supplies.get("lime"), "ton"
+                task, "lime", _over(task.acres, plot.lime, "tons"), prices.supplies.get("lime"), "ton"
             )

@@ -60,7 +60,7 @@ class SupplyPrice:
     __pydantic_config__ = STRICT
     kind: SupplyKind
     price_usd: Money
-    """A tube with its stake, a foot of fence as built, a container of fertilizer, a ton of lime as spread."""
+    """A tube with its stake, a foot of fence as built, a container of fertilizer, a ton of delivered lime."""
     grade: Text = ""
     """N-P2O5-K2O of a fertilizer, as `18-46-0`."""
     container_lb: Positive | None = None

@@ -76,7 +76,7 @@ def test_lime_and_fertilizer_are_spread_by_the_soil_test_and_priced() -> None:
     spread = materials(plan, "lime", "fertilizer")
     for name, rate in fed.fertilizer.items():
         assert spread[f"fertilizer {name}"] == pytest.approx(float(rate.value) * 11.2)
-    assert spread["lime, spread"] == pytest.approx(2 / 0.9 * 11.2)
+    assert spread["lime"] == pytest.approx(2 / 0.9 * 11.2)
     assert task(plan, "plot_lime").latest < task(plan, "plot_drill").earliest
     year = next(year for year in plan.estimate.years if year.materials.dollars)
     assert year.materials.dollars == sum(
