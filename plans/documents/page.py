@@ -40,6 +40,7 @@ class Running:
     head_left: str
     head_right: str
     foot: str
+    subject: str = "Habitat conversion proposal"
 
 
 class _Canvas(Canvas):
@@ -110,7 +111,7 @@ class _Document(BaseDocTemplate):
             title=fonts.clean(running.title),
             author=fonts.clean(running.author),
             creator="Coverstead",
-            subject="Habitat conversion proposal",
+            subject=running.subject,
             initialFontName=fonts.SANS,
         )
         tight = {"leftPadding": 0, "rightPadding": 0, "topPadding": 0, "bottomPadding": 0}

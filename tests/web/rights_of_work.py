@@ -7,8 +7,9 @@ from typing import Any
 from django_scopes import scope
 
 from consulting.policy import Right
-from plans.models import Visit
-from tests.plan_factories import make_agreed, make_ready_plan
+from plans.models import Visit, WorkRecord
+from plans.records import record_write
+from tests.plan_factories import SPRAYED, line, make_agreed, make_ready_plan
 from tests.web.rights import FORM, POST, Row, World
 from tests.web.rights_of_plans import kept, of_draft
 
@@ -27,6 +28,22 @@ def of_visit(world: World) -> list[Any]:
     return [visit(world).pk]
 
 
+def record(world: World) -> list[Any]:
+    def made() -> WorkRecord:
+        found = visit(world)
+        values = SPRAYED | {"on": found.window_opens, "acres": 1.0}
+        with scope(practice=world.cast.practice):
+            return record_write(visit=found, user=world.cast.crew, uid=None, values=values, lines=[line()])
+
+    return [kept(world, "record", made).pk]
+
+
+def of_count(world: World) -> list[Any]:
+    visit(world)
+    with scope(practice=world.cast.practice):
+        return [Visit.objects.filter(operation="stand_count")[0].pk]
+
+
 ROWS: dict[str, Row] = {
     "work": Row(Right.SEE_WORK),
     "work_today": Row(Right.SEE_WORK),
@@ -39,5 +56,14 @@ ROWS: dict[str, Row] = {
     "visit_skip": Row(Right.EDIT_RECORDS, POST, of_visit),
     "visit_reopen": Row(Right.EDIT_RECORDS, POST, of_visit),
     "visit_weather": Row(Right.RECORD_WORK, POST, of_visit),
+    "stand_count": Row(Right.RECORD_WORK, FORM, of_count),
+    "records": Row(Right.SEE_WORK),
+    "records_csv": Row(Right.SEE_WORK),
+    "records_pdf": Row(Right.SEE_WORK),
+    "records_check": Row(Right.SEE_WORK),
+    "record_labels": Row(Right.RUN_PRACTICE, FORM),
+    "record": Row(Right.SEE_WORK, args=record),
+    "record_pdf": Row(Right.SEE_WORK, args=record),
+    "record_correct": Row(Right.RECORD_WORK, FORM, record),
     "visits_make": Row(Right.EDIT_RECORDS, POST, of_draft),
 }
