@@ -123,10 +123,18 @@ def choices(asked: RecordsAsked) -> Choices:
     )
 
 
-def arranged(record: WorkRecord, practice: Practice) -> PrintedRecord:
-    """The record for a reader. Reads its lines and what it corrects."""
-    zone = ZoneInfo(practice.time_zone)
-    at = timezone.localtime(record.at, zone)
+def entered(record: WorkRecord, practice: Practice) -> str:
+    """Who entered it, and when by the practice's own clock."""
+    at = timezone.localtime(record.at, ZoneInfo(practice.time_zone))
+    return f"Entered by {record.entered_by_name} on {day(at.date())} at {at:%H:%M}."
+
+
+def after_of(record: WorkRecord) -> WorkRecord | None:
+    return WorkRecord.objects.filter(corrects=record).first()
+
+
+def arranged(record: WorkRecord, practice: Practice, after: WorkRecord | None = None) -> PrintedRecord:
+    """The record for a reader, with what came `after` it. Reads its lines and what it corrects."""
     columns = columns_of(record)
     before = record.corrects
     correction = ""
@@ -147,7 +155,8 @@ def arranged(record: WorkRecord, practice: Practice) -> PrintedRecord:
         facts=facts_of(record, columns),
         lines=tuple(line_of(line) for line in record.lines.all()),
         notes=record.notes,
-        entered=f"Entered by {record.entered_by_name} on {day(at.date())} at {at:%H:%M}.",
+        entered=entered(record, practice),
+        superseded=f"This record no longer stands: record {after.number} followed it." if after else "",
         correction=correction,
         sha256=record.sha256,
         columns=columns,
@@ -223,7 +232,7 @@ def versions(record: WorkRecord) -> list[WorkRecord]:
     while found[0].corrects is not None:
         found.insert(0, found[0].corrects)
     while True:
-        after = WorkRecord.objects.filter(corrects=found[-1]).first()
+        after = after_of(found[-1])
         if after is None:
             return found
         found.append(after)

@@ -54,9 +54,9 @@ LABELS = {
     "target": "Weeds or pest",
     "customer_name": "Customer",
     "customer_address": "Customer’s address",
-    "wind_mph": "Wind",
+    "wind_mph": "Wind speed",
     "wind_from": "Wind from",
-    "temp_f": "Air",
+    "temp_f": "Air temperature",
     "humidity_pct": "Humidity",
     "sky": "Sky",
 }

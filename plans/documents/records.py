@@ -15,7 +15,6 @@ from plans.documents.fonts import SERIF_BOLD
 from plans.documents.look import (
     BODY,
     CELL,
-    CELL_SMALL,
     FINE,
     H2,
     PRACTICE,
@@ -39,6 +38,7 @@ LABEL_FIRST = (
     "products; they ask that it be kept two years at least. States often ask for more, for every product, "
     "and for longer. Nothing in this system deletes a record."
 )
+MOST_LISTED = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,9 +111,20 @@ class PrintedRecord:
     """Who entered it and when."""
     correction: str = ""
     """What it corrects and why; empty for a first record."""
+    superseded: str = ""
+    """Which record followed it; empty for the one that stands."""
     sha256: str
     columns: dict[str, str] = preset(default_factory=dict)
     """What has a column of its own in the spreadsheet file."""
+
+    @property
+    def first_lines(self) -> tuple[PrintedLine, ...]:
+        """For a list; `more_lines` says how many it leaves out."""
+        return self.lines if len(self.lines) <= MOST_LISTED else self.lines[: MOST_LISTED - 1]
+
+    @property
+    def more_lines(self) -> int:
+        return len(self.lines) - len(self.first_lines)
 
 
 def shown(value: float) -> str:
@@ -152,13 +163,14 @@ def _record(record: PrintedRecord) -> list[Flowable]:
     head = f"{day(record.on)}: {record.work}"
     where = f"{record.field}, {record.farm}" + (f", {record.place}" if record.place else "")
     facts = [
+        *([("Superseded", record.superseded)] if record.superseded else []),
         ("Where", where),
         ("Customer", f"{record.customer}\n{record.address}".strip()),
         *record.facts,
         *([("Notes", record.notes)] if record.notes else []),
         *([("Correction", record.correction)] if record.correction else []),
     ]
-    rows = [[p(label, CELL_SMALL), p(text, CELL)] for label, text in facts]
+    rows = [[rich(quiet(label), style=CELL), p(text, CELL)] for label, text in facts]
     story: list[Flowable] = [
         CondPageBreak(170),
         gap(14),
@@ -171,7 +183,7 @@ def _record(record: PrintedRecord) -> list[Flowable]:
     ]
     if record.lines:
         story.append(_lines(record.lines))
-    return [*story, p(f"{record.entered} Seal {record.sha256}", FINE)]
+    return [*story, p(f"{record.entered}\nSeal {record.sha256}", FINE)]
 
 
 def _lines(lines: Sequence[PrintedLine]) -> Flowable:
@@ -183,7 +195,7 @@ def _lines(lines: Sequence[PrintedLine]) -> Flowable:
             [name, p(line.used, CELL), p(line.rate, CELL), p(line.planned_words, CELL), p(line.apart, CELL)]
         )
     return table(
-        ["Used", "Total", "An acre", "Planned", "Apart"], rows, [TEXT_WIDTH - 300, 75, 85, 75, 65], tight=True
+        ["Used", "Total", "An acre", "Planned", "Apart"], rows, [TEXT_WIDTH - 275, 68, 80, 68, 59], tight=True
     )
 
 

@@ -132,7 +132,7 @@ class RecordForm(HouseForm, forms.Form):
             own["unit"] = forms.ChoiceField(label="Unit", choices=units)
         own["reason"] = forms.CharField(label="Why so far from the plan", max_length=1000)
         for name, field in own.items():
-            field.required = bool(planned) and name in ("name", "amount")
+            field.required = bool(planned) and name in ("name", "registration_number", "amount", "unit")
             unit = self.unit_of(order) if name == "amount" and not chosen else ""
             self.put(line_key(order, name), field, unit)
             field.short = name in ("amount", "unit", "lot", "registration_number")  # type: ignore[attr-defined]
@@ -247,6 +247,8 @@ class RecordForm(HouseForm, forms.Form):
                 for name in names
                 if line_key(order, name) in self.fields and (name != "reason" or self.asks_why(order))
             )
+            # Where a reason is wanting, its label must not call it optional.
+            self.fields[line_key(order, "reason")].required = self.has_error(line_key(order, "reason"))
             found.append(Line(title, said, fields, planned is None and not self.typed_in(order)))
         return found
 

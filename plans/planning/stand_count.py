@@ -41,9 +41,9 @@ MATURE_SEASON = 3
 """From this season on a stand that is still middling does not fill in by itself."""
 WORDS: Mapping[Standing, str] = {
     "enough": "Enough",
-    "fair": "Middling: it can fill in without reseeding",
+    "fair": "Middling",
     "thin": "Thin",
-    "nothing": "Nothing seeded was found",
+    "nothing": "Nothing",
 }
 
 

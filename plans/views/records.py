@@ -21,7 +21,16 @@ from plans.documents.records import LABEL_FIRST, PrintedRecord, records_csv, rec
 from plans.forms.records import CorrectForm, LabelsForm
 from plans.models import RecordLabels, WorkRecord
 from plans.planning.sprayday import wind_cautions
-from plans.record_pages import MOST_PRINTED, PER_PAGE, RecordsAsked, arranged, choices, versions
+from plans.record_pages import (
+    MOST_PRINTED,
+    PER_PAGE,
+    RecordsAsked,
+    after_of,
+    arranged,
+    choices,
+    entered,
+    versions,
+)
 from plans.records import Corrected, Kind, chain, labels_of, record_correct
 from plans.services import Refused
 from plans.views.offers import as_file, file_stem
@@ -94,10 +103,10 @@ def record(request: PracticeRequest, pk: int) -> HttpResponse:
     latest = every[-1]
     context = {
         "record": found,
-        "shown": arranged(found, request.practice),
+        "shown": arranged(found, request.practice, after_of(found)),
         "latest": latest,
         "standing": latest.pk == found.pk and not found.taken_back,
-        "versions": every if len(every) > 1 else [],
+        "versions": [(one, entered(one, request.practice)) for one in every] if len(every) > 1 else [],
         "cautions": wind_cautions(found.wind_mph, found.sky) if found.kind == Kind.APPLICATION else (),
         "may_correct": may(request.membership, Right.RECORD_WORK),
         "label_first": LABEL_FIRST,
@@ -109,7 +118,7 @@ def record(request: PracticeRequest, pk: int) -> HttpResponse:
 @practice_view(Right.SEE_WORK)
 def record_pdf(request: PracticeRequest, pk: int) -> HttpResponse:
     found = record_or_404(pk)
-    return printed(request, [arranged(found, request.practice)], f"Record {found.number}")
+    return printed(request, [arranged(found, request.practice, after_of(found))], f"Record {found.number}")
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
