@@ -206,6 +206,8 @@ def record_correct(
     lines: Sequence[Mapping[str, Any]] = (),
 ) -> WorkRecord:
     """Add the record that stands in place of this one. Raises ValidationError or Corrected."""
+    # As when a visit is done: first the visit, then the practice, so that neither waits for the other.
+    Visit.objects.select_for_update(of=("self",)).get(pk=record.visit_id)
     first = written(uid)
     if first:
         return first

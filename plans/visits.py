@@ -64,7 +64,10 @@ def as_seen(now: Visit, version: int) -> Visit:
 
 
 def locked(visit: Visit) -> Visit:
-    return Visit.objects.select_for_update(of=("self",)).select_related("field", "plan").get(pk=visit.pk)
+    """The visit, locked with all of its field in one order: what it moves is locked before it is needed."""
+    rows = Visit.objects.select_for_update(of=("self",)).select_related("field", "plan")
+    of_field = rows.filter(plan=visit.plan_id, field=visit.field_id).order_by("order", "pk")
+    return next(row for row in of_field if row.pk == visit.pk)
 
 
 def keep(visit: Visit) -> Visit:
@@ -295,7 +298,7 @@ def windows_move(plan: Plan, *, because: str, user: User | None = None, fields: 
     """
     found, moved = ahead_of(plan), 0
     for visit, window in found.moved(fields) if found else ():
-        now = locked(visit)
+        now = Visit.objects.select_for_update(of=("self",)).select_related("field", "plan").get(pk=visit.pk)
         before = days_words(now.window_opens, now.window_shuts)
         now.window_opens, now.window_shuts = window.opens, window.shuts
         write_down(now, What.WINDOW, user, before, days_words(window.opens, window.shuts), because)
