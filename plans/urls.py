@@ -2,6 +2,7 @@ from django.urls import path
 
 from plans.views import (
     cheapest,
+    counts,
     feeds,
     fitting,
     machines,
@@ -12,6 +13,7 @@ from plans.views import (
     plans,
     prices,
     reckoner,
+    records,
     work,
 )
 
@@ -62,6 +64,15 @@ urlpatterns = [
     path("work/<int:pk>/skip/", work.skip, name="visit_skip"),
     path("work/<int:pk>/reopen/", work.reopen, name="visit_reopen"),
     path("work/<int:pk>/weather/", work.weather, name="visit_weather"),
+    path("work/<int:pk>/count/", counts.count, name="stand_count"),
+    path("work/records/", records.records, name="records"),
+    path("work/records/records.csv", records.csv, name="records_csv"),
+    path("work/records/records.pdf", records.pdf, name="records_pdf"),
+    path("work/records/check/", records.check, name="records_check"),
+    path("work/records/asked/", records.labels, name="record_labels"),
+    path("work/records/<int:pk>/", records.record, name="record"),
+    path("work/records/<int:pk>/record.pdf", records.record_pdf, name="record_pdf"),
+    path("work/records/<int:pk>/correct/", records.correct, name="record_correct"),
     path("plans/<int:pk>/visits/", work.make, name="visits_make"),
     path("plans/", plans.plans, name="plans"),
     path("plans/new/", plans.choose_farm, name="plan_choose_farm"),

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import date
+from typing import Any
+from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -16,6 +18,7 @@ from plans.documents.words import window as days_words
 from plans.models import Conversion, Plan, State, Visit, VisitChange, VisitState
 from plans.planning import tables
 from plans.planning.plan import Task
+from plans.records import record_write, records_take_back, written
 from plans.selectors import frozen_outcome, latest_proposal
 from plans.services import Refused, plan_move
 from sites.models import Farm
@@ -51,10 +54,20 @@ def write_down(
 
 def held(visit: Visit, version: int) -> Visit:
     """The visit, locked, as the person saw it. Raises Changed when it is another by now."""
-    now = Visit.objects.select_for_update(of=("self",)).select_related("field", "plan").get(pk=visit.pk)
+    return as_seen(locked(visit), version)
+
+
+def as_seen(now: Visit, version: int) -> Visit:
     if now.version != version:
         raise Changed(now)
     return now
+
+
+def locked(visit: Visit) -> Visit:
+    """The visit, locked with all of its field in one order: what it moves is locked before it is needed."""
+    rows = Visit.objects.select_for_update(of=("self",)).select_related("field", "plan")
+    of_field = rows.filter(plan=visit.plan_id, field=visit.field_id).order_by("order", "pk")
+    return next(row for row in of_field if row.pk == visit.pk)
 
 
 def keep(visit: Visit) -> Visit:
@@ -198,10 +211,28 @@ def visit_free(*, visit: Visit, version: int, user: User) -> Visit:
 
 @transaction.atomic
 def visit_do(
-    *, visit: Visit, version: int, user: User, on: date, acres: float, today: date, note: str = ""
+    *,
+    visit: Visit,
+    version: int,
+    user: User,
+    on: date,
+    acres: float,
+    today: date,
+    note: str = "",
+    uid: UUID | None = None,
+    record: Mapping[str, Any] | None = None,
+    lines: Sequence[Mapping[str, Any]] = (),
 ) -> Visit:
-    """Write down work done: the whole visit, or some of its acres. Raises ValidationError or Changed."""
-    visit = held(visit, version)
+    """Write down work done, the whole visit or some of its acres, and the record of it.
+
+    `record` and `lines` are what `record_write` takes. A `uid` that is written already is written no second
+    time. Raises ValidationError or Changed.
+    """
+    now = locked(visit)
+    first = written(uid)
+    if first:
+        return first.visit
+    visit = as_seen(now, version)
     only_open(visit)
     if on > today:
         raise ValidationError({"on": "That day is still to come. Enter the day on which it was done."})
@@ -217,6 +248,8 @@ def visit_do(
     visit.waits_for = ""
     after = f"{visit.acres_done:.4g} of {visit.acres:.4g} acres on {day_words(on)}"
     write_down(visit, What.DONE if whole else What.PART, user, before, after, note)
+    values = {**(record or {}), "on": on, "acres": acres, "notes": note}
+    record_write(visit=visit, user=user, uid=uid, values=values, lines=lines)
     visit = keep(visit)
     if whole:
         log_done(visit)
@@ -248,6 +281,7 @@ def visit_reopen(*, visit: Visit, version: int, user: User, reason: str) -> Visi
     visit.state, visit.skipped_because = VisitState.OPEN, ""
     visit.acres_done, visit.done_on = 0.0, None
     visit = keep(visit)
+    records_take_back(visit=visit, user=user, because=reason)
     log_done(visit)
     windows_move(visit.plan, because=f"{visit.label} was opened again", fields=[visit.field_id])
     return visit

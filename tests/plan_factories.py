@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, time
 from decimal import Decimal
 from typing import Any
 
@@ -104,6 +104,41 @@ def make_agreed(plan: Plan, user: User) -> Plan:
     with scope(practice=plan.practice):
         plan_agree(plan=Plan.objects.get(pk=plan.pk), user=user, today=TODAY)
         return Plan.objects.get(pk=plan.pk)
+
+
+SPRAYED: dict[str, Any] = {
+    "start_time": time(7, 40),
+    "end_time": time(9, 10),
+    "applicator": "Ada Applicator",
+    "certificate": "INV-1234",
+    "place": "Invented County",
+    "site": "Cool-season sod",
+    "target": "tall fescue",
+    "customer_name": "Lena Landowner",
+    "customer_address": "1 Invented Road",
+    "wind_mph": 6.0,
+    "wind_from": "SW",
+    "temp_f": 64.0,
+    "humidity_pct": 55.0,
+    "sky": "clear",
+}
+
+
+def line(order: int = 0, **values: Any) -> dict[str, Any]:
+    """A product as the record's service takes it."""
+    return {
+        "order": order,
+        "what": "product",
+        "name": "glyphosate, 3 lb/gal",
+        "ingredient": "glyphosate",
+        "registration_number": "INV-0-1",
+        "restricted_use": False,
+        "lot": "",
+        "amount": 7.5,
+        "unit": "gal",
+        "planned_amount": 7.5,
+        "reason": "",
+    } | values
 
 
 def price(text: str) -> Decimal:

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from datetime import date
 from typing import Any
+from uuid import uuid4
 
 from django import forms
 
 from consulting.formkit import HouseForm
 from consulting.models import Membership
+from plans.forms.records import RecordForm
 from plans.models import Visit
+from plans.planned import Beginning
 from sites.models import Farm
 
 MOST_LOST_DAYS = 60
@@ -52,21 +55,22 @@ class BookForm(VersionForm):
         }
 
 
-class DoForm(VersionForm):
+class DoForm(RecordForm, VersionForm):
+    """What was done, with all that its record must say."""
+
+    uid = forms.UUIDField(widget=forms.HiddenInput, required=False)
     on = forms.DateField(label="Done on")
     acres = forms.FloatField(label="Acres done", min_value=0.001, max_value=100_000)
     note = forms.CharField(label="What to remember", max_length=1000, required=False)
 
-    units = {"acres": "acres"}
-    narrow = ("on",)
-
-    def __init__(self, data: Any = None, *, visit: Visit, today: date) -> None:
+    def __init__(self, data: Any = None, *, visit: Visit, today: date, beginning: Beginning) -> None:
         self.today = today
         super().__init__(data, visit=visit)
         self.fields["acres"].help_text = "Fewer than are left: the rest stays open."
+        self.lay_out(beginning)
 
     def first(self, visit: Visit) -> dict[str, Any]:
-        return {"on": self.today, "acres": float(f"{visit.acres_left:.4g}")}
+        return {"on": self.today, "acres": float(f"{visit.acres_left:.4g}"), "uid": uuid4()}
 
 
 class ReasonedForm(VersionForm):

@@ -1,10 +1,11 @@
-"""The work: mixes, plans with their conversions, and the proposals that were offered."""
+"""The work: mixes, plans, proposals that were offered, visits, and the records of what was done."""
 
 from plans.models.feeds import CalendarFeed
 from plans.models.fittings import DayOff, Fitting
 from plans.models.mixes import Mix, MixLine
 from plans.models.plans import Acceptance, Conversion, Plan, State
 from plans.models.proposals import Proposal, ProposalCounter
+from plans.models.records import RecordLabels, RecordLine, StandCount, WorkRecord
 from plans.models.visits import Visit, VisitChange, VisitState
 
 __all__ = [
@@ -18,8 +19,12 @@ __all__ = [
     "Plan",
     "Proposal",
     "ProposalCounter",
+    "RecordLabels",
+    "RecordLine",
+    "StandCount",
     "State",
     "Visit",
     "VisitChange",
     "VisitState",
+    "WorkRecord",
 ]

@@ -116,6 +116,15 @@ def _wind(air: Air) -> Iterator[Reason]:
         )
 
 
+def wind_cautions(wind_mph: float | None, cloud: str | None = None) -> tuple[str, ...]:
+    """What stands against a wind [mph] by reference/spray_day.csv; nothing where it is unknown."""
+    if wind_mph is None:
+        return ()
+    clear: Cloud = "clear" if cloud == "clear" else "overcast"
+    air = Air(temp_f=60.0, humidity_pct=50.0, wind_mph=wind_mph, cloud=clear, hour=12.0)
+    return tuple(words for _, _, words in _wind(air))
+
+
 def _inversion(air: Air) -> Iterator[Reason]:
     limits = _limits()
     opens = (

@@ -34,10 +34,13 @@ from plans.board import (
     row_of,
     working_on,
 )
+from plans.counts import COUNTING, counts_of
 from plans.documents.farm_map import farm_map
 from plans.forms.visits import BookForm, DoForm, LostDaysForm, ReasonedForm, VersionForm, WeatherForm
 from plans.models import Plan, Visit, VisitChange
+from plans.planned import beginning_of
 from plans.planning import tables
+from plans.planning.sprayday import wind_cautions
 from plans.services import Refused
 from sites.models import Farm
 
@@ -184,7 +187,7 @@ def visit_page(
     seen = open_visits().filter(pk=visit.pk).first()
     forms = {
         "book": BookForm(visit=visit),
-        "do": DoForm(visit=visit, today=today),
+        "do": do_form(request, visit, today) if visit.is_open and not isinstance(form, DoForm) else None,
         "skip": ReasonedForm(visit=visit),
         "reopen": ReasonedForm(visit=visit),
         "weather": WeatherForm(visit=visit),
@@ -196,6 +199,9 @@ def visit_page(
         "row": row_of(seen, today) if seen else None,
         "operation": tables.operations().get(visit.operation),
         "changes": visit.changes.all(),
+        "records": visit.records.filter(corrected_by__isnull=True).order_by("on", "number"),
+        "counts": counts_of(visit.field_id),
+        "counting": visit.operation == COUNTING,
         "near": Visit.objects.filter(plan=visit.plan_id, field=visit.field_id).order_by("order", "pk"),
         "book": may(request.membership, Right.EDIT_RECORDS),
         "record": may(request.membership, Right.RECORD_WORK),
@@ -273,12 +279,25 @@ def unbook(request: PracticeRequest, pk: int) -> HttpResponse:
     return act(request, found, VersionForm(request.POST, visit=found), acts.visit_unbook, "On no day now.")
 
 
+def do_form(request: PracticeRequest, visit: Any, today: date, data: Any = None) -> DoForm:
+    beginning = beginning_of(visit, request.user, request.practice)
+    return DoForm(data, visit=visit, today=today, beginning=beginning)
+
+
 @require_POST
 @practice_view(Right.RECORD_WORK)
 def do(request: PracticeRequest, pk: int) -> HttpResponse:
     found, today = visit_or_404(pk), today_for(request.practice)
-    form = DoForm(request.POST, visit=found, today=today)
-    return act(request, found, form, lambda **kept: acts.visit_do(today=today, **kept), "Written down.")
+    form = do_form(request, found, today, request.POST)
+
+    def write(**kept: Any) -> Visit:
+        asked = {name: kept[name] for name in ("visit", "user", "version", "uid", "on", "acres", "note")}
+        done = acts.visit_do(today=today, record=form.values(), lines=form.lines(), **asked)
+        for caution in wind_cautions(form.cleaned_data.get("wind_mph"), form.cleaned_data.get("sky")):
+            messages.warning(request, f"{caution} It is written down as it was.")
+        return done
+
+    return act(request, found, form, write, "Written down.")
 
 
 @require_POST

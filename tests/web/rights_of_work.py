@@ -9,10 +9,11 @@ from django_scopes import scope
 
 from consulting.policy import Right
 from plans.fitting import fitting_start
-from plans.models import CalendarFeed, DayOff, Fitting, Visit
+from plans.models import CalendarFeed, DayOff, Fitting, Visit, WorkRecord
 from plans.models.feeds import key_hash, new_key
+from plans.records import record_write
 from tests.factories import make
-from tests.plan_factories import make_agreed, make_ready_plan
+from tests.plan_factories import SPRAYED, line, make_agreed, make_ready_plan
 from tests.web.rights import EVERYONE, FORM, POST, Row, World
 from tests.web.rights_of_plans import kept, of_draft
 
@@ -65,6 +66,22 @@ def day_off_of(world: World) -> list[Any]:
     return [kept(world, "day off", made).pk]
 
 
+def record(world: World) -> list[Any]:
+    def made() -> WorkRecord:
+        found = visit(world)
+        values = SPRAYED | {"on": found.window_opens, "acres": 1.0}
+        with scope(practice=world.cast.practice):
+            return record_write(visit=found, user=world.cast.crew, uid=None, values=values, lines=[line()])
+
+    return [kept(world, "record", made).pk]
+
+
+def of_count(world: World) -> list[Any]:
+    visit(world)
+    with scope(practice=world.cast.practice):
+        return [Visit.objects.filter(operation="stand_count")[0].pk]
+
+
 ROWS: dict[str, Row] = {
     "work": Row(Right.SEE_WORK),
     "work_today": Row(Right.SEE_WORK),
@@ -87,5 +104,14 @@ ROWS: dict[str, Row] = {
     "calendars": Row(Right.SEE_WORK, FORM, data={"whose": "mine"}),
     "calendar_revoke": Row(Right.SEE_WORK, POST, lambda w: ["mine"]),
     "calendar_feed": Row(EVERYONE, args=lambda w: [feed_key(w)]),
+    "stand_count": Row(Right.RECORD_WORK, FORM, of_count),
+    "records": Row(Right.SEE_WORK),
+    "records_csv": Row(Right.SEE_WORK),
+    "records_pdf": Row(Right.SEE_WORK),
+    "records_check": Row(Right.SEE_WORK),
+    "record_labels": Row(Right.RUN_PRACTICE, FORM),
+    "record": Row(Right.SEE_WORK, args=record),
+    "record_pdf": Row(Right.SEE_WORK, args=record),
+    "record_correct": Row(Right.RECORD_WORK, FORM, record),
     "visits_make": Row(Right.EDIT_RECORDS, POST, of_draft),
 }

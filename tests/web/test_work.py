@@ -17,6 +17,8 @@ from plans.models.visits import Recorded
 from plans.services import Refused
 from tests.conftest import Cast
 from tests.plan_factories import (
+    SPRAYED,
+    line,
     make_agreed,
     make_offered,
     make_ready_plan,
@@ -40,7 +42,8 @@ def step(plan: Plan, key: str) -> Visit:
 
 
 def do(visit: Visit, cast: Cast, on: date, **more: Any) -> Visit:
-    values: dict[str, Any] = {"acres": visit.acres_left, "today": on} | more
+    values: dict[str, Any] = {"acres": visit.acres_left, "today": on, "record": SPRAYED, "lines": [line()]}
+    values |= more
     return visits.visit_do(visit=visit, version=visit.version, user=cast.crew, on=on, **values)
 
 
@@ -215,17 +218,17 @@ def test_the_page_before_booking_says_what_moves_and_what_it_costs(agreed: Plan,
 
 
 def test_crew_write_down_work_and_see_no_price(agreed: Plan, cast: Cast, monkeypatch: Any) -> None:
-    kill = step(agreed, "kill_fall")
-    monkeypatch.setattr("plans.views.work.today_for", lambda practice: FALL)
+    clip = step(agreed, "clip_1")
+    monkeypatch.setattr("plans.views.work.today_for", lambda practice: clip.window_opens)
     browser = cast.browser(cast.crew)
-    page = browser.get(cast.url(f"work/{kill.pk}/")).content.decode()
+    page = browser.get(cast.url(f"work/{clip.pk}/")).content.decode()
     assert "Write it down" in page and "$" not in page and "Skip it" not in page
-    typed = {"version": "1", "on": f"{FALL}", "acres": "99", "note": "two loads"}
-    refused = browser.post(cast.url(f"work/{kill.pk}/do/"), typed)
+    typed = {"version": "1", "on": f"{clip.window_opens}", "acres": "99", "note": "two passes"}
+    refused = browser.post(cast.url(f"work/{clip.pk}/do/"), typed)
     assert refused.status_code == 422 and 'value="99"' in refused.content.decode()
-    assert browser.post(cast.url(f"work/{kill.pk}/do/"), typed | {"acres": "10"}).status_code == 302
-    assert step(agreed, "kill_fall").state == VisitState.DONE
-    stale = browser.post(cast.url(f"work/{kill.pk}/do/"), typed | {"acres": "1"})
+    assert browser.post(cast.url(f"work/{clip.pk}/do/"), typed | {"acres": "10"}).status_code == 302
+    assert step(agreed, "clip_1").state == VisitState.DONE
+    stale = browser.post(cast.url(f"work/{clip.pk}/do/"), typed | {"acres": "1"})
     assert stale.status_code == 409 and "changed this visit in between" in stale.content.decode()
 
 

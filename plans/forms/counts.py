@@ -1,0 +1,119 @@
+"""The form of a stand count: throws as rows of small numbers, as many as are needed."""
+
+from __future__ import annotations
+
+from typing import Any
+from uuid import uuid4
+
+from django import forms
+
+from consulting.formkit import HouseForm
+from plans.models import StandCount, Visit
+from plans.planning.stand_count import FEWEST
+
+FIRST_ROWS, MORE_ROWS, MOST_ROWS = 12, 12, 120
+
+
+class CountForm(HouseForm, forms.Form):
+    uid = forms.UUIDField(widget=forms.HiddenInput, required=False)
+    rows = forms.IntegerField(widget=forms.HiddenInput, required=False, min_value=1, max_value=MOST_ROWS)
+    on = forms.DateField(label="Counted on")
+    method = forms.ChoiceField(label="How", choices=StandCount.Method.choices, widget=forms.RadioSelect)
+    aim = forms.ChoiceField(label="What the stand is for", choices=StandCount.AIM, widget=forms.RadioSelect)
+    cells = forms.IntegerField(
+        label="Cells in a throw",
+        min_value=1,
+        max_value=400,
+        help_text="For the grid: 25 in a frame of 5 by 5 cells, each 6 inches.",
+    )
+    frame_sqft = forms.FloatField(
+        label="Area of a quadrat", min_value=0.01, max_value=1000, help_text="For quadrats."
+    )
+    growth = forms.ChoiceField(
+        label="What else grows there", choices=StandCount.GROWTH, widget=forms.RadioSelect
+    )
+    notes = forms.CharField(label="What to remember", max_length=1000, required=False)
+    replaces: forms.ModelChoiceField[StandCount] = forms.ModelChoiceField(
+        label="Put in place of a wrong count",
+        queryset=None,
+        required=False,
+        empty_label="No, this is a count of its own",
+    )
+
+    units = {"frame_sqft": "ft²"}
+    narrow = ("on", "cells")
+
+    def __init__(self, data: Any = None, *, visit: Visit, aim: str, today: Any) -> None:
+        first = {
+            "uid": uuid4(),
+            "rows": FIRST_ROWS,
+            "on": today,
+            "method": "grid",
+            "aim": aim,
+            "cells": 25,
+            "frame_sqft": 1.0,
+            "growth": "clean",
+        }
+        super().__init__(data, initial=first, auto_id="count-%s")
+        self.today = today
+        standing = StandCount.objects.filter(visit=visit, replaced_by__isnull=True)
+        self.fields["replaces"].queryset = standing  # type: ignore[attr-defined]
+        if not standing.exists():
+            del self.fields["replaces"]
+        for place in range(self.row_count):
+            field = forms.IntegerField(
+                label=f"Throw {place + 1}", min_value=0, max_value=10_000, required=False
+            )
+            self.fields[f"throw{place}"] = field
+            self.dress(f"throw{place}", field)
+
+    @property
+    def row_count(self) -> int:
+        typed = str(self.data.get("rows", "")) if self.is_bound else ""
+        rows = int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 5 else FIRST_ROWS
+        return min(max(rows, 1) + (MORE_ROWS if "more" in self.data else 0), MOST_ROWS)
+
+    @property
+    def throws(self) -> list[Any]:
+        return [self[f"throw{place}"] for place in range(self.row_count)]
+
+    @property
+    def before(self) -> list[Any]:
+        return [self[name] for name in ("on", "method", "cells", "frame_sqft", "aim")]
+
+    @property
+    def after(self) -> list[Any]:
+        return [self[name] for name in ("growth", "notes", "replaces") if name in self.fields]
+
+    def clean_on(self) -> Any:
+        if self.cleaned_data["on"] > self.today:
+            raise forms.ValidationError("That day is still to come. Enter the day of the count.")
+        return self.cleaned_data["on"]
+
+    def clean(self) -> dict[str, Any]:
+        typed = super().clean() or self.cleaned_data
+        method, cells = typed.get("method"), typed.get("cells")
+        counted = []
+        for place in range(self.row_count):
+            hits = typed.get(f"throw{place}")
+            if hits is None:
+                continue
+            counted.append(hits)
+            if method == "grid" and cells and hits > cells:
+                self.add_error(
+                    f"throw{place}",
+                    f"Throw {place + 1} has {hits} hits in {cells} cells. Correct it, or the cells.",
+                )
+        fewest = FEWEST.get(method or "", 1)
+        if len(counted) < fewest and not any(name.startswith("throw") for name in self.errors):
+            self.add_error("throw0", f"Enter the count of at least {fewest} throw{'s' * (fewest > 1)}.")
+        return typed
+
+    def values(self) -> dict[str, Any]:
+        names = ("on", "method", "aim", "cells", "frame_sqft", "growth", "notes")
+        hits = (self.cleaned_data.get(f"throw{place}") for place in range(self.row_count))
+        return {
+            **{name: self.cleaned_data[name] for name in names},
+            "replaces": self.cleaned_data.get("replaces"),
+            "throws": [count for count in hits if count is not None],
+        }

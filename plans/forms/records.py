@@ -1,0 +1,332 @@
+"""The form of a record: what its kind asks, a line for each thing used, and what the state asks besides."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+from uuid import uuid4
+
+from django import forms
+from django.forms.boundfield import BoundField
+
+from consulting.formkit import HouseForm
+from plans.models import RecordLine, WorkRecord
+from plans.models.records import MOST_LABELS
+from plans.planned import SPARE, Beginning, PlannedLine
+from plans.planning.figures import plain
+from plans.records import LABELS, REQUIRED, UNITS, Kind, in_unit, line_key
+
+AIR = ("wind_mph", "wind_from", "temp_f", "humidity_pct", "sky")
+GROUPS: dict[str, tuple[tuple[str, tuple[str, ...]], ...]] = {
+    Kind.APPLICATION: (
+        ("When", ("on", "start_time", "end_time", "acres")),
+        ("Who", ("applicator", "certificate", "supervised", "people")),
+        ("Where and for whom", ("place", "site", "target", "customer_name", "customer_address")),
+        ("The air", AIR),
+    ),
+    Kind.BURN: (("When", ("on", "start_time", "end_time", "acres", "people")), ("The air", AIR)),
+}
+PLAIN = (("", ("on", "acres", "people")),)
+HELP = {
+    "supervised": "Name of who sprayed without a certificate; empty where the applicator did.",
+    "wind_mph": "At the boom, as measured. Many states ask for it.",
+    "certificate": "As it stands on the card.",
+}
+NAMES = {
+    "product": "Product, as its label names it",
+    "adjuvant": "Adjuvant",
+    "seed": "Species",
+    "plants": "Plants",
+    "material": "Material",
+}
+
+
+class TimeInput(forms.TimeInput):
+    input_type = "time"
+
+    def __init__(self) -> None:
+        super().__init__(format="%H:%M")
+
+
+def record_field(name: str, required: bool) -> forms.Field:
+    """The form's field for a column of the record."""
+    if name in ("start_time", "end_time"):
+        wrong = f"{LABELS[name]} must be a time of day, such as 07:40."
+        return forms.TimeField(
+            label=LABELS[name], required=required, widget=TimeInput(), error_messages={"invalid": wrong}
+        )
+    column: Any = WorkRecord._meta.get_field(name)
+    made: forms.Field = column.formfield(label=LABELS[name], required=required)
+    made.help_text = HELP.get(name, "")
+    return made
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of the form: its heading, what was planned of it, and its fields."""
+
+    title: str
+    planned: str
+    fields: tuple[BoundField, ...]
+    spare: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    title: str
+    fields: tuple[BoundField, ...]
+
+
+class RecordForm(HouseForm, forms.Form):
+    """Lays out the fields of a `Beginning` after the form's own; `groups` and `used` are for the template."""
+
+    units = {
+        "acres": "acres",
+        "wind_mph": "mph",
+        "temp_f": "°F",
+        "humidity_pct": "%",
+    }
+    narrow = ("on", "start_time", "end_time", "wind_from", "sky")
+    beginning: Beginning
+
+    def lay_out(self, beginning: Beginning) -> None:
+        self.beginning = beginning
+        self.shown = GROUPS.get(beginning.kind, PLAIN)
+        asked = [name for _, names in self.shown for name in names if name not in self.fields]
+        for name in asked:
+            self.put(name, record_field(name, name in REQUIRED.get(beginning.kind, ())))
+        for order, label in enumerate(beginning.labels[:MOST_LABELS]):
+            self.put(f"extra{order}", forms.CharField(label=label, max_length=200, required=False))
+        self.count = len(beginning.lines) + beginning.spare[1]
+        for order in range(self.count):
+            self.put_line(order)
+        self.initial.update({name: value for name, value in beginning.first.items() if name in self.fields})
+
+    def put(self, name: str, field: forms.Field, unit: str = "") -> None:
+        self.fields[name] = field
+        self.dress(name, field, unit or self.units.get(name, ""))
+
+    def planned(self, order: int) -> PlannedLine | None:
+        lines = self.beginning.lines
+        return lines[order] if order < len(lines) else None
+
+    def what(self, order: int) -> str:
+        planned = self.planned(order)
+        return planned.what if planned else self.beginning.spare[0]
+
+    def put_line(self, order: int) -> None:
+        planned, what = self.planned(order), self.what(order)
+        chosen = what in ("product", "adjuvant")
+        own: dict[str, forms.Field] = {}
+        if planned is None or what == "product":
+            own["name"] = forms.CharField(label=NAMES[what], max_length=200)
+        if what == "product":
+            own["registration_number"] = forms.CharField(label="EPA Reg. No.", max_length=200)
+        if what == "seed":
+            own["lot"] = forms.CharField(label="Lot", max_length=200)
+        label = {"seed": "Bulk seed used", "plants": "Plants set"}.get(what, "Amount used")
+        own["amount"] = forms.FloatField(label=label, min_value=0, max_value=1e6)
+        if chosen:
+            units = [(unit, unit) for unit in UNITS]
+            own["unit"] = forms.ChoiceField(label="Unit", choices=units)
+        own["reason"] = forms.CharField(label="Why so far from the plan", max_length=1000)
+        for name, field in own.items():
+            field.required = bool(planned) and name in ("name", "registration_number", "amount", "unit")
+            unit = self.unit_of(order) if name == "amount" and not chosen else ""
+            self.put(line_key(order, name), field, unit)
+            field.short = name in ("amount", "unit", "lot", "registration_number")  # type: ignore[attr-defined]
+        if planned:
+            first = {
+                "name": planned.name,
+                "registration_number": planned.registration_number,
+                "lot": planned.lot,
+                "amount": float(f"{planned.per_acre * float(self.initial.get('acres') or 0):.4g}"),
+                "unit": planned.unit,
+            }
+            self.initial.update({line_key(order, name): first[name] for name in own if name in first})
+
+    def unit_of(self, order: int) -> str:
+        planned = self.planned(order)
+        return planned.unit if planned else {"seed": "lb", "plants": "plants"}.get(self.what(order), "")
+
+    # What was typed
+
+    def clean(self) -> dict[str, Any]:
+        typed = super().clean() or self.cleaned_data
+        for order in range(self.count):
+            self.clean_line(order, typed)
+        return typed
+
+    def clean_line(self, order: int, typed: dict[str, Any]) -> None:
+        """A line that was not planned is whole or empty."""
+        name, amount = typed.get(line_key(order, "name")), typed.get(line_key(order, "amount"))
+        if self.planned(order) is None and bool(name) != (amount is not None):
+            missing = "amount" if name else "name"
+            if not self.has_error(line_key(order, missing)):
+                self.add_error(line_key(order, missing), "Fill in both the name and the amount, or neither.")
+
+    def values(self) -> dict[str, Any]:
+        """Columns of the record."""
+        names = [name for _, names in self.shown for name in names]
+        found = {name: self.cleaned_data[name] for name in names}
+        found["extra"] = [
+            [label, self.cleaned_data[f"extra{order}"]]
+            for order, label in enumerate(self.beginning.labels)
+            if self.cleaned_data[f"extra{order}"]
+        ]
+        return found
+
+    def lines(self) -> list[dict[str, Any]]:
+        """Rows of the record's lines; spare ones that stayed empty are none."""
+        acres, found = self.cleaned_data["acres"], []
+        for order in range(self.count):
+            planned = self.planned(order)
+
+            def typed(name: str, order: int = order) -> Any:
+                return self.cleaned_data.get(line_key(order, name))
+
+            name = typed("name") or (planned.name if planned else "")
+            if not name:
+                continue
+            unit = typed("unit") or self.unit_of(order)
+            due = (
+                in_unit(planned.per_acre * acres, planned.unit, unit)
+                if planned and planned.per_acre
+                else None
+            )
+            found.append(
+                {
+                    "order": order,
+                    "what": self.what(order),
+                    "name": name,
+                    "ingredient": planned.ingredient if planned else "",
+                    "registration_number": typed("registration_number") or "",
+                    "restricted_use": bool(planned and planned.restricted_use),
+                    "lot": typed("lot") or "",
+                    "amount": typed("amount"),
+                    "unit": unit,
+                    "planned_amount": due,
+                    "reason": typed("reason") or "",
+                }
+            )
+        return found
+
+    # For the template
+
+    @property
+    def groups(self) -> list[Group]:
+        shown = [Group(title, tuple(self[name] for name in names)) for title, names in self.shown]
+        if self.beginning.labels:
+            asked = tuple(self[f"extra{order}"] for order in range(len(self.beginning.labels)))
+            shown.append(Group("What the state asks besides", asked))
+        return shown
+
+    @property
+    def used(self) -> list[Line]:
+        """Lines that were planned or typed in; `spare` are the empty ones."""
+        return [line for line in self.every_line() if not line.spare]
+
+    @property
+    def spare(self) -> list[Line]:
+        return [line for line in self.every_line() if line.spare]
+
+    def every_line(self) -> list[Line]:
+        found = []
+        for order in range(self.count):
+            planned = self.planned(order)
+            title, said = "Something that was not planned", ""
+            if planned:
+                title = planned.name + (", restricted use" if planned.restricted_use else "")
+                rate = f"{plain(planned.per_acre, planned.unit)} an acre"
+                due = plain(planned.per_acre * float(self.initial.get("acres") or 0), planned.unit)
+                said = f"Planned: {due}, {rate}." if planned.per_acre else ""
+            names = ("name", "registration_number", "lot", "amount", "unit", "reason")
+            fields = tuple(
+                self[line_key(order, name)]
+                for name in names
+                if line_key(order, name) in self.fields and (name != "reason" or self.asks_why(order))
+            )
+            # Where a reason is wanting, its label must not call it optional.
+            self.fields[line_key(order, "reason")].required = self.has_error(line_key(order, "reason"))
+            found.append(Line(title, said, fields, planned is None and not self.typed_in(order)))
+        return found
+
+    def asks_why(self, order: int) -> bool:
+        """A reason is asked for where one is wanting, and kept in sight once it is given."""
+        key = line_key(order, "reason")
+        return bool(self.is_bound and (self[key].value() or self.has_error(key))) or bool(
+            self.initial.get(key)
+        )
+
+    def typed_in(self, order: int) -> bool:
+        return any(
+            self[line_key(order, name)].value() or self.has_error(line_key(order, name))
+            for name in ("name", "amount")
+            if line_key(order, name) in self.fields
+        )
+
+
+class CorrectForm(RecordForm):
+    """A record's own values, to be corrected."""
+
+    uid = forms.UUIDField(widget=forms.HiddenInput, required=False)
+    on = forms.DateField(label="Done on")
+    acres = forms.FloatField(label="Acres done", min_value=0.001, max_value=100_000)
+    notes = forms.CharField(label="What to remember", max_length=1000, required=False)
+    because = forms.CharField(label="Why it is corrected", max_length=1000)
+
+    def __init__(self, data: Any = None, *, record: WorkRecord, labels: Sequence[str] = ()) -> None:
+        shown = [name for _, names in GROUPS.get(record.kind, PLAIN) for name in names]
+        first = {name: getattr(record, name) for name in (*shown, "notes")} | {"uid": uuid4()}
+        super().__init__(data, initial=first, auto_id="correct-%s")
+        rows = list(record.lines.all())
+        extra = dict(record.extra)
+        every = tuple(dict.fromkeys([*extra, *labels]))
+        self.lay_out(
+            Beginning(
+                kind=record.kind,
+                lines=tuple(planned_of(row, record.acres) for row in rows),
+                spare=SPARE.get(record.kind, ("", 0)),
+                labels=every,
+            )
+        )
+        for place, row in enumerate(rows):
+            for name in ("amount", "unit", "lot", "registration_number", "reason"):
+                if line_key(place, name) in self.fields:
+                    self.initial[line_key(place, name)] = getattr(row, name)
+        self.initial.update({f"extra{order}": extra.get(label, "") for order, label in enumerate(every)})
+
+    def values(self) -> dict[str, Any]:
+        return super().values() | {"notes": self.cleaned_data["notes"]}
+
+
+def planned_of(row: RecordLine, acres: float) -> PlannedLine:
+    """The line as it was planned; what was not planned is measured against nothing."""
+    return PlannedLine(
+        what=row.what,
+        name=row.name,
+        unit=row.unit,
+        per_acre=(row.planned_amount or 0.0) / acres,
+        ingredient=row.ingredient,
+        registration_number=row.registration_number,
+        restricted_use=row.restricted_use,
+        lot=row.lot,
+    )
+
+
+class LabelsForm(HouseForm, forms.Form):
+    labels = forms.CharField(
+        label="What the state asks besides",
+        widget=forms.Textarea,
+        required=False,
+        max_length=2000,
+        help_text="One label a line, such as: Who was warned. Each application then has a field for it.",
+    )
+
+    def __init__(self, data: Any = None, *, labels: Sequence[str]) -> None:
+        super().__init__(data, initial={"labels": "\n".join(labels)})
+
+    def clean_labels(self) -> list[str]:
+        lines = (line.strip() for line in self.cleaned_data["labels"].splitlines())
+        return [line for line in lines if line]

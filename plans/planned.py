@@ -1,0 +1,141 @@
+"""What a visit's record begins with: what the frozen proposal planned for it, and what was true last time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+from consulting.models import Practice, User
+from plans.models import Conversion, Visit, WorkRecord
+from plans.planning import wire
+from plans.planning.calendar import SOWING
+from plans.planning.fields import choose_product, index_prices
+from plans.planning.plan import Plan as Outcome
+from plans.records import Kind, kind_of, labels_of
+from plans.selectors import frozen_outcome
+
+SPARE: dict[str, tuple[str, int]] = {
+    Kind.APPLICATION: ("product", 2),
+    Kind.SEEDING: ("seed", 2),
+    Kind.PLANTING: ("plants", 1),
+}
+"""Lines left empty for what was not planned, by kind."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedLine:
+    """Something that a step takes: so much of it for each acre."""
+
+    what: str
+    name: str
+    unit: str
+    per_acre: float
+    ingredient: str = ""
+    registration_number: str = ""
+    restricted_use: bool = False
+    lot: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beginning:
+    """What the form of a record begins with."""
+
+    kind: str
+    lines: tuple[PlannedLine, ...] = ()
+    spare: tuple[str, int] = ("", 0)
+    labels: tuple[str, ...] = ()
+    first: dict[str, Any] = field(default_factory=dict)
+
+
+def beginning_of(visit: Visit, user: User, practice: Practice) -> Beginning:
+    kind = kind_of(visit.operation)
+    application = kind == Kind.APPLICATION
+    return Beginning(
+        kind=kind,
+        lines=planned_lines(visit),
+        spare=SPARE.get(kind, ("", 0)),
+        labels=tuple(labels_of(practice)) if application else (),
+        first={"people": ", ".join(sorted(str(person.user) for person in visit.people.all()))}
+        | (of_application(visit, user, practice) if application else {}),
+    )
+
+
+def of_application(visit: Visit, user: User, practice: Practice) -> dict[str, Any]:
+    """Names as the same person entered them last, and the ground as it is known now."""
+    ground = visit.field
+    last = WorkRecord.objects.filter(entered_by=user, kind=Kind.APPLICATION).order_by("-number").first()
+    purpose = Conversion.objects.filter(plan=visit.plan_id, field=ground).values_list("purpose", flat=True)
+    planted = next(iter(purpose), "")
+    return {
+        "applicator": last.applicator if last else "",
+        "certificate": last.certificate if last else practice.applicator_licence,
+        "place": ground.farm.place,
+        "site": ground.get_cover_display() if visit.phase == "kill" else planted,
+        "target": ground.weeds or (ground.get_cover_display() if visit.phase == "kill" else ""),
+        "customer_name": ground.farm.client.name,
+        "customer_address": ground.farm.client.address,
+    }
+
+
+def planned_lines(visit: Visit) -> tuple[PlannedLine, ...]:
+    """Tank parts, seed, plants and materials of the visit's step; none where the proposal cannot be read."""
+    proposal = visit.plan.proposals.defer("pdf").order_by("-revision").first()
+    outcome = frozen_outcome(proposal) if proposal else None
+    if proposal is None or outcome is None:
+        return ()
+    task = next(
+        (task for task in outcome.tasks if (task.field, task.step) == (visit.field.name, visit.step)), None
+    )
+    if task is None:
+        return ()
+    return (
+        *_sprayed(task.key, task.field, outcome, proposal.inputs),
+        *(_sown(task.field, outcome) if task.operation in SOWING else ()),
+        *_brought(task.key, task.acres, outcome),
+    )
+
+
+def _sprayed(key: str, ground: str, outcome: Outcome, inputs: str) -> Iterator[PlannedLine]:
+    tank = next((tank for tank in outcome.tanks if tank.task == key), None)
+    if tank is None:
+        return
+    conversion = next(one for one in outcome.job.conversions if one.field == ground)
+    try:
+        prices = index_prices(wire.read_job_file(inputs).prices)
+    except ValueError:
+        prices = None
+    for part in tank.parts:
+        found = None
+        if prices and part.active_ingredient:
+            found = choose_product(part.active_ingredient, conversion, prices)
+        yield PlannedLine(
+            what="product" if part.active_ingredient else "adjuvant",
+            name=part.name,
+            ingredient=part.active_ingredient,
+            registration_number=found.registration_number if found else "",
+            restricted_use=bool(found and found.restricted_use),
+            unit=part.total.unit,
+            per_acre=float(part.total.value) / tank.acres,
+        )
+
+
+def _sown(ground: str, outcome: Outcome) -> Iterator[PlannedLine]:
+    seed = next((seed for seed in outcome.seed if seed.field == ground), None)
+    for line in seed.lines if seed else ():
+        pounds = line.bulk_lb_per_acre or line.pls_lb_per_acre
+        yield PlannedLine(
+            what="seed", name=line.species, lot=line.lot, unit="lb", per_acre=float(pounds.value)
+        )
+
+
+def _brought(key: str, acres: float, outcome: Outcome) -> Iterator[PlannedLine]:
+    for material in outcome.materials:
+        if material.task == key:
+            plants = material.amount.unit == "plants"
+            yield PlannedLine(
+                what="plants" if plants else "material",
+                name=material.name,
+                unit=material.amount.unit,
+                per_acre=float(material.amount.value) / acres,
+            )

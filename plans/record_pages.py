@@ -1,0 +1,238 @@
+"""Records found by what an address asks for, and arranged for a page, for print and for a spreadsheet."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+from urllib.parse import urlencode
+from zoneinfo import ZoneInfo
+
+from django.db.models import QuerySet
+from django.utils import timezone
+
+from consulting.models import Client, Practice
+from plans.documents.records import PrintedLine, PrintedRecord
+from plans.documents.words import day
+from plans.models import WorkRecord
+from plans.planning.figures import plain
+from plans.records import Kind, apart_pct
+from plans.records import standing as standing_records
+from sites.models import Farm, Field
+
+PER_PAGE = 40
+MOST_PRINTED = 300
+"""More records than this are not printed in one file."""
+
+
+@dataclass(frozen=True, slots=True)
+class RecordsAsked:
+    """What the address of the records asks for."""
+
+    client: int | None = None
+    farm: int | None = None
+    field: int | None = None
+    season: int | None = None
+    """A calendar year."""
+    kind: str = ""
+    page: int = 1
+
+    @classmethod
+    def of(cls, query: Mapping[str, str]) -> RecordsAsked:
+        """From a query string; what it does not understand is left out."""
+
+        def number(name: str, most: int = 10**9) -> int | None:
+            text = query.get(name, "")
+            found = int(text) if text.isascii() and text.isdigit() and len(text) < 10 else None
+            return found if found and found <= most else None
+
+        kind = query.get("kind", "")
+        return cls(
+            client=number("client"),
+            farm=number("farm"),
+            field=number("field"),
+            season=number("season", 9999),
+            kind=kind if kind in Kind.values else "",
+            page=number("page", 10**6) or 1,
+        )
+
+    @property
+    def query(self) -> str:
+        """As a query string; what is not asked is left out."""
+        given = {name: getattr(self, name) for name in ("client", "farm", "field", "season", "kind")}
+        given["page"] = self.page if self.page > 1 else ""
+        return "?" + urlencode({name: value for name, value in given.items() if value})
+
+    @property
+    def whole(self) -> str:
+        """The same for all pages at once."""
+        return replace(self, page=1).query
+
+    def rows(self) -> QuerySet[Any]:
+        """Records that stand and fit, the latest first, with what an arranged record reads."""
+        rows = standing_records().select_related("corrects").prefetch_related("lines")
+        wanted = {
+            "visit__field__farm__client": self.client,
+            "visit__field__farm": self.farm,
+            "visit__field": self.field,
+            "on__year": self.season,
+            "kind": self.kind,
+        }
+        return rows.filter(**{name: value for name, value in wanted.items() if value})
+
+    def title(self) -> str:
+        """What is asked for, in words."""
+        said = []
+        for model, pk in ((Field, self.field), (Farm, self.farm), (Client, self.client)):
+            row = model.objects.filter(pk=pk).first() if pk else None
+            said += [str(row)] if row else []
+        said += [str(self.season)] if self.season else []
+        said += [Kind(self.kind).label] if self.kind else []
+        return ", ".join(said) or "All work"
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    """What can be asked for: what there are records of."""
+
+    clients: list[Any]
+    farms: list[Any]
+    fields: list[Any]
+    seasons: list[int]
+    kinds: list[tuple[str, str]]
+
+
+def choices(asked: RecordsAsked) -> Choices:
+    """Farms of the client chosen and fields of the farm chosen, as far as there are records."""
+    there = WorkRecord.objects.order_by()
+    fields = Field.objects.filter(visits__records__isnull=False).select_related("farm").distinct()
+    farms = Farm.objects.filter(fields__visits__records__isnull=False).distinct()
+    clients = Client.objects.filter(farms__fields__visits__records__isnull=False).distinct()
+    if asked.client:
+        farms, fields = farms.filter(client=asked.client), fields.filter(farm__client=asked.client)
+    if asked.farm:
+        fields = fields.filter(farm=asked.farm)
+    years = there.values_list("on__year", flat=True).distinct()
+    kinds = set(there.values_list("kind", flat=True).distinct())
+    return Choices(
+        clients=list(clients.order_by("name", "pk")),
+        farms=list(farms.order_by("name", "pk")),
+        fields=list(fields.order_by("farm__name", "name", "pk")),
+        seasons=sorted(years, reverse=True),
+        kinds=[(key, label) for key, label in Kind.choices if key in kinds],
+    )
+
+
+def entered(record: WorkRecord, practice: Practice) -> str:
+    """Who entered it, and when by the practice's own clock."""
+    at = timezone.localtime(record.at, ZoneInfo(practice.time_zone))
+    return f"Entered by {record.entered_by_name} on {day(at.date())} at {at:%H:%M}."
+
+
+def after_of(record: WorkRecord) -> WorkRecord | None:
+    return WorkRecord.objects.filter(corrects=record).first()
+
+
+def arranged(record: WorkRecord, practice: Practice, after: WorkRecord | None = None) -> PrintedRecord:
+    """The record for a reader, with what came `after` it. Reads its lines and what it corrects."""
+    columns = columns_of(record)
+    before = record.corrects
+    correction = ""
+    if before:
+        what = "Takes back" if record.taken_back else "Stands in place of"
+        correction = f"{what} record {before.number}: {record.because}"
+    return PrintedRecord(
+        number=record.number,
+        kind=record.get_kind_display(),
+        work=record.work,
+        on=record.on,
+        acres=record.acres,
+        field=record.field_name,
+        farm=record.farm_name,
+        place=record.place,
+        customer=record.customer_name,
+        address=record.customer_address,
+        facts=facts_of(record, columns),
+        lines=tuple(line_of(line) for line in record.lines.all()),
+        notes=record.notes,
+        entered=entered(record, practice),
+        superseded=f"This record no longer stands: record {after.number} followed it." if after else "",
+        correction=correction,
+        sha256=record.sha256,
+        columns=columns,
+    )
+
+
+def columns_of(record: WorkRecord) -> dict[str, str]:
+    def shown(value: float | None) -> str:
+        return "" if value is None else plain(value)
+
+    return {
+        "start_time": f"{record.start_time:%H:%M}" if record.start_time else "",
+        "end_time": f"{record.end_time:%H:%M}" if record.end_time else "",
+        "applicator": record.applicator,
+        "certificate": record.certificate,
+        "supervised": record.supervised,
+        "people": record.people,
+        "site": record.site,
+        "target": record.target,
+        "wind_mph": shown(record.wind_mph),
+        "wind_from": record.wind_from,
+        "temp_f": shown(record.temp_f),
+        "humidity_pct": shown(record.humidity_pct),
+        "sky": record.sky,
+        "extra": "; ".join(f"{label}: {text}" for label, text in record.extra),
+    }
+
+
+def facts_of(record: WorkRecord, told: dict[str, str]) -> tuple[tuple[str, str], ...]:
+    when = " to ".join(time for time in (told["start_time"], told["end_time"]) if time)
+    certificate = f", certificate {told['certificate']}" if told["certificate"] else ""
+    air = [
+        f"wind {told['wind_mph']} mph" if told["wind_mph"] else "",
+        f"from {record.get_wind_from_display()}" if told["wind_from"] not in ("", "calm") else "",
+        "calm" if told["wind_from"] == "calm" else "",
+        f"{told['temp_f']} °F" if told["temp_f"] else "",
+        f"humidity {told['humidity_pct']} %" if told["humidity_pct"] else "",
+        told["sky"],
+    ]
+    facts = (
+        ("Time", when),
+        ("Size of area", f"{plain(record.acres)} acres"),
+        ("Crop or site", told["site"]),
+        ("Target", told["target"]),
+        ("Certified applicator", told["applicator"] + certificate),
+        ("Under supervision", told["supervised"]),
+        ("Who was there", told["people"]),
+        ("The air", ", ".join(part for part in air if part).replace(" mph, from", " mph from")),
+        *((label, text) for label, text in record.extra),
+    )
+    return tuple((label, text) for label, text in facts if text)
+
+
+def line_of(line: Any) -> PrintedLine:
+    return PrintedLine(
+        name=line.name,
+        ingredient=line.ingredient,
+        registration_number=line.registration_number,
+        restricted_use=line.restricted_use,
+        lot=line.lot,
+        amount=line.amount,
+        unit=line.unit,
+        rate_per_acre=line.rate_per_acre,
+        planned=line.planned_amount,
+        apart_pct=apart_pct(line.amount, line.planned_amount),
+        reason=line.reason,
+    )
+
+
+def versions(record: WorkRecord) -> list[WorkRecord]:
+    """The record with all that it corrects and all that corrects it, the first first."""
+    found = [record]
+    while found[0].corrects is not None:
+        found.insert(0, found[0].corrects)
+    while True:
+        after = after_of(found[-1])
+        if after is None:
+            return found
+        found.append(after)

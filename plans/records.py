@@ -1,0 +1,319 @@
+"""Records of work: what each kind must say, how one is written, corrected and proved unbroken."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID, uuid4
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+
+from consulting.models import Practice, User
+from plans.models import RecordLabels, RecordLine, Visit, WorkRecord
+from plans.services import Refused
+
+Kind = WorkRecord.Kind
+KINDS = {
+    "boom_spraying": Kind.APPLICATION,
+    "spot_spraying": Kind.APPLICATION,
+    "no_till_drilling": Kind.SEEDING,
+    "broadcast_seeding": Kind.SEEDING,
+    "smother_crop": Kind.SEEDING,
+    "rotary_mowing": Kind.MOWING,
+    "haying": Kind.MOWING,
+    "prescribed_burn": Kind.BURN,
+    "tree_planting": Kind.PLANTING,
+}
+REQUIRED: dict[str, tuple[str, ...]] = {
+    Kind.APPLICATION: (
+        "start_time",
+        "applicator",
+        "certificate",
+        "place",
+        "site",
+        "target",
+        "customer_name",
+        "customer_address",
+    )
+}
+"""What 40 CFR 171.303(b)(7) names for a restricted-use product, asked of every application."""
+LABELS = {
+    "start_time": "Started at",
+    "end_time": "Ended at",
+    "people": "Who was there",
+    "applicator": "Certified applicator",
+    "certificate": "Certificate number",
+    "supervised": "Applied under supervision by",
+    "place": "County, or where it lies",
+    "site": "Crop or site treated",
+    "target": "Weeds or pest",
+    "customer_name": "Customer",
+    "customer_address": "Customer’s address",
+    "wind_mph": "Wind speed",
+    "wind_from": "Wind from",
+    "temp_f": "Air temperature",
+    "humidity_pct": "Humidity",
+    "sky": "Sky",
+}
+UNITS = {"fl oz": ("gal", 1 / 128), "pt": ("gal", 1 / 8), "qt": ("gal", 1 / 4), "gal": ("gal", 1.0)} | {
+    "oz": ("lb", 1 / 16),
+    "lb": ("lb", 1.0),
+}
+"""Units of an amount that can be turned into one another, by what they are parts of."""
+APART_PCT = 10.0
+"""Farther apart than this from what was planned asks for a reason."""
+
+OF_RECORD = (
+    *("number", "uid", "visit_id", "corrects_id", "because", "taken_back", "kind", "work", "on"),
+    *("start_time", "end_time", "acres", "field_name", "farm_name", "place", "customer_name"),
+    *("customer_address", "people", "applicator", "certificate", "supervised", "site", "target"),
+    *("wind_mph", "wind_from", "temp_f", "humidity_pct", "sky", "extra", "notes", "entered_by_name"),
+)
+OF_LINE = (
+    *("order", "what", "name", "ingredient", "registration_number", "restricted_use", "lot", "amount"),
+    *("unit", "rate_per_acre", "planned_amount", "reason"),
+)
+OF_ITSELF = ("number", "uid", "corrects_id", "because", "taken_back", "entered_by_name")
+KEPT = tuple(name for name in OF_RECORD if name not in OF_ITSELF)
+"""What a correction that takes work back repeats as it was."""
+
+
+class Corrected(Refused):
+    """Somebody else corrected the record in between; `record` is theirs."""
+
+    def __init__(self, record: WorkRecord) -> None:
+        super().__init__("This record has been corrected already. Correct the latest one.")
+        self.record = record
+
+
+def kind_of(operation: str) -> str:
+    return KINDS.get(operation, Kind.OTHER)
+
+
+def line_key(order: int, name: str) -> str:
+    """The name of a line's value in forms and in what is refused."""
+    return f"line{order}_{name}"
+
+
+def in_unit(amount: float, unit: str, other: str) -> float | None:
+    """An amount in another unit; None where the two do not measure the same."""
+    if unit == other:
+        return amount
+    (whole, part), (other_whole, other_part) = UNITS.get(unit, (unit, 1.0)), UNITS.get(other, (other, 1.0))
+    return amount * part / other_part if whole == other_whole else None
+
+
+def apart_pct(amount: float, planned: float | None) -> float | None:
+    """How far an amount lies from what was planned [%]; None for what was not planned."""
+    return 100 * (amount - planned) / planned if planned else None
+
+
+def labels_of(practice: Practice) -> list[str]:
+    """What the practice's state asks besides."""
+    row = RecordLabels.objects.filter(practice=practice).first()
+    return list(row.labels) if row else []
+
+
+def written(uid: UUID | None) -> WorkRecord | None:
+    """The record that was written under this uid, if it was."""
+    return WorkRecord.objects.filter(uid=uid).first() if uid else None
+
+
+def standing() -> Any:
+    """Records that count: the latest correction of each, and not those of work that was taken back."""
+    return WorkRecord.objects.filter(corrected_by__isnull=True, taken_back=False)
+
+
+# What must be said
+
+
+def check(kind: str, values: Mapping[str, Any], lines: Sequence[Mapping[str, Any]]) -> None:
+    """Raises ValidationError at each value that is missing or asks for a reason."""
+    wrong = {
+        name: f"{LABELS[name]} is missing. An application’s record must say it."
+        for name in REQUIRED.get(kind, ())
+        if values.get(name) in (None, "")
+    }
+    if kind == Kind.APPLICATION and not any(line["what"] == "product" and line["amount"] for line in lines):
+        wrong[line_key(0, "amount")] = "An application uses a product. Enter at least one with its amount."
+    for line in lines:
+        order = line["order"]
+        if line["what"] == "product" and line["amount"] and not line["registration_number"]:
+            wrong[line_key(order, "registration_number")] = (
+                f"The registration number of {line['name']} is missing. The label has it as EPA Reg. No."
+            )
+        apart = apart_pct(line["amount"], line["planned_amount"])
+        if apart is not None and abs(apart) > APART_PCT and not line["reason"]:
+            wrong[line_key(order, "reason")] = (
+                f"{line['name']}: {line['amount']:.4g} {line['unit']} is {abs(apart):.0f} % "
+                f"{'over' if apart > 0 else 'under'} what was planned. Say why; it is kept beside it."
+            )
+    if wrong:
+        raise ValidationError(wrong)
+
+
+# Writing
+
+
+@transaction.atomic
+def record_write(
+    *,
+    visit: Visit,
+    user: User,
+    uid: UUID | None,
+    values: Mapping[str, Any],
+    lines: Sequence[Mapping[str, Any]] = (),
+) -> WorkRecord:
+    """Add the record of work done on a visit. Raises ValidationError.
+
+    `values` are columns of WorkRecord, `lines` rows of RecordLine without their rate.
+    """
+    kind = kind_of(visit.operation)
+    farm = visit.field.farm
+    told = {
+        "customer_name": farm.client.name,
+        "customer_address": farm.client.address,
+        "place": farm.place,
+        **{name: value for name, value in values.items() if value not in (None, "")},
+    }
+    check(kind, told, lines)
+    record = WorkRecord(
+        practice_id=visit.practice_id,
+        visit=visit,
+        uid=uid or uuid4(),
+        kind=kind,
+        work=visit.label,
+        field_name=visit.field.name,
+        farm_name=farm.name,
+        **told,
+    )
+    return add(record, user, lines)
+
+
+@transaction.atomic
+def record_correct(
+    *,
+    record: WorkRecord,
+    user: User,
+    uid: UUID | None,
+    because: str,
+    values: Mapping[str, Any],
+    lines: Sequence[Mapping[str, Any]] = (),
+) -> WorkRecord:
+    """Add the record that stands in place of this one. Raises ValidationError or Corrected."""
+    # As when a visit is done: first the visit, then the practice, so that neither waits for the other.
+    Visit.objects.select_for_update(of=("self",)).get(pk=record.visit_id)
+    first = written(uid)
+    if first:
+        return first
+    only_latest(record)
+    check(record.kind, values, lines)
+    kept = {name: getattr(record, name) for name in KEPT}
+    added = WorkRecord(practice_id=record.practice_id, uid=uid or uuid4(), corrects=record, because=because)
+    for name, value in (kept | dict(values)).items():
+        setattr(added, name, value)
+    return add(added, user, lines)
+
+
+@transaction.atomic
+def records_take_back(*, visit: Visit, user: User, because: str) -> None:
+    """The visit is open again: each of its records that stands is followed by one that takes it back."""
+    for record in standing().filter(visit=visit).order_by("number"):
+        taken = WorkRecord(
+            practice_id=record.practice_id, uid=uuid4(), corrects=record, because=because, taken_back=True
+        )
+        for name in KEPT:
+            setattr(taken, name, getattr(record, name))
+        lines = [{name: getattr(line, name) for name in OF_LINE} for line in record.lines.all()]
+        add(taken, user, lines)
+
+
+def only_latest(record: WorkRecord) -> None:
+    latest = WorkRecord.objects.filter(corrects=record).first()
+    if latest:
+        raise Corrected(latest)
+    if record.taken_back:
+        raise Refused("This work was taken back. Do the visit again; its record is then a new one.")
+
+
+def add(record: WorkRecord, user: User, lines: Sequence[Mapping[str, Any]]) -> WorkRecord:
+    """Give the record its number and its hash, and keep it with its lines."""
+    # No other record gets the same number meanwhile; rows that point to the practice may still be added.
+    Practice.objects.select_for_update(no_key=True).get(pk=record.practice_id)
+    last = WorkRecord.objects.order_by("-number").first()
+    if record.corrects:
+        only_latest(record.corrects)
+    record.number = last.number + 1 if last else 1
+    record.entered_by, record.entered_by_name, record.at = user, str(user), timezone.now()
+    record.full_clean(exclude={"sha256"})
+    rows = [
+        RecordLine(
+            practice_id=record.practice_id,
+            record=record,
+            **{**line, "rate_per_acre": line["amount"] / record.acres},
+        )
+        for line in lines
+    ]
+    for row in rows:
+        row.full_clean(exclude={"record"})
+    record.sha256 = sealed(last.sha256 if last else "", record, rows)
+    record.save()
+    for row in rows:
+        row.record = record
+        row.save()
+    return record
+
+
+# The chain
+
+
+def content(record: WorkRecord, lines: Iterable[RecordLine]) -> str:
+    """All that a record says, as canonical JSON: sorted keys, no spaces."""
+    said: dict[str, Any] = {name: getattr(record, name) for name in OF_RECORD}
+    said["at"] = record.at.timestamp()
+    said["lines"] = [
+        {name: getattr(line, name) for name in OF_LINE} for line in sorted(lines, key=lambda line: line.order)
+    ]
+    return json.dumps(said, sort_keys=True, separators=(",", ":"), ensure_ascii=False, default=str)
+
+
+def sealed(before: str, record: WorkRecord, lines: Iterable[RecordLine]) -> str:
+    """SHA-256 of the hash before and of what the record says."""
+    return hashlib.sha256((before + content(record, lines)).encode()).hexdigest()
+
+
+@dataclass(frozen=True, slots=True)
+class Chain:
+    """What the check of a practice's records found."""
+
+    length: int
+    last: str
+    """Hash of the last record that fits."""
+    broken_at: int | None = None
+    """Number of the first record that does not fit."""
+    why: str = ""
+
+
+def chain() -> Chain:
+    """Follow the chain of the practice in scope from its first record.
+
+    It shows a row changed, taken out or put in between; its end cut off shows beside a print of the last.
+    """
+    length, before = 0, ""
+    for record in in_order():
+        if record.number != length + 1:
+            return Chain(length, before, length + 1, "it is gone")
+        if sealed(before, record, record.lines.all()) != record.sha256:
+            return Chain(length, before, record.number, "it says something else than when it was written")
+        length, before = record.number, record.sha256
+    return Chain(length, before)
+
+
+def in_order() -> Iterator[WorkRecord]:
+    rows = WorkRecord.objects.order_by("number").prefetch_related("lines")
+    yield from rows.iterator(chunk_size=500)

@@ -1,0 +1,179 @@
+"""Records of work: found, read, printed, corrected, and the chain checked."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.core.paginator import Paginator
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods, require_safe
+
+from consulting.access import PracticeRequest, practice_view
+from consulting.clock import today_for
+from consulting.formkit import show_errors
+from consulting.policy import Right, may
+from consulting.services import save
+from plans.documents.records import LABEL_FIRST, PrintedRecord, records_csv, records_pdf
+from plans.forms.records import CorrectForm, LabelsForm
+from plans.models import RecordLabels, WorkRecord
+from plans.planning.sprayday import wind_cautions
+from plans.record_pages import (
+    MOST_PRINTED,
+    PER_PAGE,
+    RecordsAsked,
+    after_of,
+    arranged,
+    choices,
+    entered,
+    versions,
+)
+from plans.records import Corrected, Kind, chain, labels_of, record_correct
+from plans.services import Refused
+from plans.views.offers import as_file, file_stem
+
+
+def record_or_404(pk: int) -> Any:
+    rows = WorkRecord.objects.select_related("corrects", "visit__field").prefetch_related("lines")
+    return get_object_or_404(rows, pk=pk)
+
+
+@require_safe
+@practice_view(Right.SEE_WORK)
+def records(request: PracticeRequest) -> HttpResponse:
+    asked = RecordsAsked.of(request.GET)
+    page = Paginator(asked.rows(), PER_PAGE).get_page(asked.page)
+    context = {
+        "asked": asked,
+        "choices": choices(asked),
+        "page": page,
+        "rows": [(row, arranged(row, request.practice)) for row in page.object_list],
+        "older": replace(asked, page=page.next_page_number()).query if page.has_next() else "",
+        "newer": replace(asked, page=page.previous_page_number()).query if page.has_previous() else "",
+        "whole": asked.whole,
+        "narrow": page.paginator.count > MOST_PRINTED,
+        "label_first": LABEL_FIRST,
+    }
+    return render(request, "work/records.html", context)
+
+
+@require_safe
+@practice_view(Right.SEE_WORK)
+def csv(request: PracticeRequest) -> HttpResponse:
+    asked = RecordsAsked.of(request.GET)
+    found = [arranged(row, request.practice) for row in asked.rows()]
+    name = f"records-{file_stem(asked.title())}.csv"
+    return as_file(records_csv(found).encode(), "text/csv; charset=utf-8", name)
+
+
+@require_safe
+@practice_view(Right.SEE_WORK)
+def pdf(request: PracticeRequest) -> HttpResponse:
+    """All that is asked for, the oldest first; too much for one file is sent back to be narrowed."""
+    asked = RecordsAsked.of(request.GET)
+    rows = asked.rows().order_by("on", "number")
+    if rows.count() > MOST_PRINTED:
+        messages.error(
+            request,
+            f"More than {MOST_PRINTED} records fit. Choose a client, a field or a season, then print.",
+        )
+        response = redirect("records", request.practice.slug)
+        response["Location"] += asked.whole
+        return response
+    return printed(request, [arranged(row, request.practice) for row in rows], asked.title())
+
+
+def printed(request: PracticeRequest, found: list[PrintedRecord], title: str) -> HttpResponse:
+    practice = request.practice
+    content = records_pdf(
+        found, practice=practice.name, address=practice.address, title=title, printed_on=today_for(practice)
+    )
+    name = f"records-{file_stem(title)}.pdf"
+    return as_file(content, "application/pdf", name, inline="inline" in request.GET)
+
+
+@require_safe
+@practice_view(Right.SEE_WORK)
+def record(request: PracticeRequest, pk: int) -> HttpResponse:
+    found = record_or_404(pk)
+    every = versions(found)
+    latest = every[-1]
+    context = {
+        "record": found,
+        "shown": arranged(found, request.practice, after_of(found)),
+        "latest": latest,
+        "standing": latest.pk == found.pk and not found.taken_back,
+        "versions": [(one, entered(one, request.practice)) for one in every] if len(every) > 1 else [],
+        "cautions": wind_cautions(found.wind_mph, found.sky) if found.kind == Kind.APPLICATION else (),
+        "may_correct": may(request.membership, Right.RECORD_WORK),
+        "label_first": LABEL_FIRST,
+    }
+    return render(request, "work/record.html", context)
+
+
+@require_safe
+@practice_view(Right.SEE_WORK)
+def record_pdf(request: PracticeRequest, pk: int) -> HttpResponse:
+    found = record_or_404(pk)
+    return printed(request, [arranged(found, request.practice, after_of(found))], f"Record {found.number}")
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@practice_view(Right.RECORD_WORK)
+def correct(request: PracticeRequest, pk: int) -> HttpResponse:
+    """Add a record in place of this one; the one corrected stays to be read."""
+    found = record_or_404(pk)
+    labels = labels_of(request.practice) if found.kind == Kind.APPLICATION else []
+    form = CorrectForm(request.POST or None, record=found, labels=labels)
+    if request.method == "POST" and form.is_valid():
+        try:
+            if form.cleaned_data["on"] > today_for(request.practice):
+                raise ValidationError({"on": "That day is still to come. Enter the day of the work."})
+            added = record_correct(
+                record=found,
+                user=request.user,
+                uid=form.cleaned_data["uid"],
+                because=form.cleaned_data["because"],
+                values=form.values(),
+                lines=form.lines(),
+            )
+        except ValidationError as wrong:
+            show_errors(form, wrong)
+        except Corrected as late:
+            messages.error(request, str(late))
+            return redirect("record", request.practice.slug, late.record.pk)
+        except Refused as refused:
+            messages.error(request, str(refused))
+            return redirect("record", request.practice.slug, pk)
+        else:
+            messages.success(request, "Corrected. The record before stays to be read.")
+            return redirect("record", request.practice.slug, added.pk)
+    context = {"record": found, "form": form}
+    return render(request, "work/record_correct.html", context, status=422 if form.errors else 200)
+
+
+@require_safe
+@practice_view(Right.SEE_WORK)
+def check(request: PracticeRequest) -> HttpResponse:
+    """Whether every record says what it said when it was written."""
+    return render(request, "work/records_check.html", {"chain": chain()})
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@practice_view(Right.RUN_PRACTICE)
+def labels(request: PracticeRequest) -> HttpResponse:
+    """What the practice's state asks of an application besides."""
+    row = RecordLabels.objects.filter(practice=request.practice).first()
+    form = LabelsForm(request.POST if request.method == "POST" else None, labels=row.labels if row else [])
+    if request.method == "POST" and form.is_valid():
+        try:
+            save(row or RecordLabels(practice=request.practice), labels=form.cleaned_data["labels"])
+        except ValidationError as wrong:
+            show_errors(form, wrong)
+        else:
+            messages.success(request, "Kept. The next application asks for it.")
+            return redirect("records", request.practice.slug)
+    return render(request, "work/record_labels.html", {"form": form}, status=422 if form.errors else 200)
