@@ -4,6 +4,7 @@ from plans.models.feeds import CalendarFeed
 from plans.models.mixes import Mix, MixLine
 from plans.models.plans import Acceptance, Conversion, Plan, State
 from plans.models.proposals import Proposal, ProposalCounter
+from plans.models.shed import StockLot, StockMove
 from plans.models.visits import Visit, VisitChange, VisitState
 
 __all__ = [
@@ -16,6 +17,8 @@ __all__ = [
     "Proposal",
     "ProposalCounter",
     "State",
+    "StockLot",
+    "StockMove",
     "Visit",
     "VisitChange",
     "VisitState",
