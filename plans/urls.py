@@ -1,6 +1,20 @@
 from django.urls import path
 
-from plans.views import cheapest, feeds, mixes, offers, overview, plan, plans, prices, reckoner, work
+from plans.views import (
+    buy,
+    cheapest,
+    feeds,
+    mixes,
+    offers,
+    overview,
+    plan,
+    plans,
+    prices,
+    reckoner,
+    shed,
+    sheets,
+    work,
+)
 
 urlpatterns = [
     path("", overview.overview, name="overview"),
@@ -24,6 +38,18 @@ urlpatterns = [
     path("work/", work.season, name="work"),
     path("work/day/", work.day, name="work_today"),
     path("work/day/<str:on>/", work.day, name="work_day"),
+    path("work/day/<str:on>/<int:plan>/<slug:operation>/sheet.pdf", sheets.day_sheet, name="day_sheet"),
+    path("work/<int:pk>/sheet.pdf", sheets.visit_sheet, name="visit_sheet"),
+    path("work/shed/", shed.shed, name="shed"),
+    path("work/shed/new/<slug:kind>/", shed.new, name="shed_new"),
+    path("work/shed/<int:pk>/", shed.lot, name="shed_lot"),
+    path("work/shed/<int:pk>/edit/", shed.edit, name="shed_edit"),
+    path("work/shed/<int:pk>/use/", shed.use, name="shed_use"),
+    path("work/shed/<int:pk>/arrive/", shed.arrive, name="shed_arrive"),
+    path("work/shed/<int:pk>/count/", shed.count, name="shed_count"),
+    path("work/buy/", buy.buy, name="buy"),
+    path("work/buy/list.csv", buy.buy_csv, name="buy_csv"),
+    path("work/buy/list.pdf", buy.buy_pdf, name="buy_pdf"),
     path("work/lost-week/", work.lost, name="work_lost"),
     path("work/calendars/", feeds.calendars, name="calendars"),
     path("work/calendars/<slug:whose>/revoke/", feeds.revoke, name="calendar_revoke"),
