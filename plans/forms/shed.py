@@ -56,6 +56,8 @@ class LotForm(HouseForm, forms.ModelForm):
             if isinstance(offer, PackOffer) and offer.kind == instance.kind
         }
         seed = instance.kind == StockLot.Kind.SEED
+        for name in ("purity_pct", "germination_pct"):
+            self.fields[name].required = seed
         if not seed:
             for name in ("purity_pct", "germination_pct", "dormant_pct", "tested_on"):
                 del self.fields[name]

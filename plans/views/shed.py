@@ -64,7 +64,7 @@ def shed(request: PracticeRequest) -> HttpResponse:
     ]
     context = {
         "groups": [
-            (kind.label, list(some))
+            (kind.label, kind == StockLot.Kind.SEED, list(some))
             for kind, some in groupby(rows, key=lambda row: StockLot.Kind(row[0].kind))
         ],
         "new": [(kind.value, label) for kind, label in NEW.items()],

@@ -138,7 +138,7 @@ def test_a_stale_page_is_sent_again_as_it_is(agreed: Plan, cast: Cast) -> None:
     ("changed", "says"),
     [
         ({"name": "kudzu"}, "kudzu"),
-        ({"purity_pct": ""}, "needs its test"),
+        ({"purity_pct": ""}, "Purity is missing"),
         ({"germination_pct": "90", "dormant_pct": "20"}, "at most 100 %"),
         ({"tested_on": "2027-10-01"}, "still to come"),
         ({"amount": "-2"}, "must be"),
