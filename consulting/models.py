@@ -9,11 +9,14 @@ from typing import Any
 
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.core.exceptions import ValidationError
-from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
+from django.core.validators import RegexValidator
 from django.db import models
 from django.db.models.functions import Lower
 from django.utils import timezone
 
+from consulting.columns import ABOVE_ZERO, PERCENT, at_least, between, money
+from consulting.machines import Machine as Machine
+from consulting.machines import MachinePhoto as MachinePhoto
 from consulting.policy import ROLE_CHOICES
 from consulting.tenancy import PracticeManager, PracticeRecord
 
@@ -21,26 +24,6 @@ RESERVED_SLUGS = frozenset(
     "accounts account admin api assets calendar help home invitation invitations login logout media new "
     "practice practices signup static status support www".split()
 )
-LARGEST_NUMBER = 1e9
-LARGEST_MONEY = Decimal("10000000")
-
-
-def at_least(low: float) -> list[Any]:
-    return [MinValueValidator(low), MaxValueValidator(LARGEST_NUMBER)]
-
-
-def between(low: float, high: float) -> list[Any]:
-    return [MinValueValidator(low), MaxValueValidator(high)]
-
-
-ABOVE_ZERO = at_least(0.000001)
-PERCENT = between(0, 100)
-
-
-def money(**kwargs: Any) -> models.DecimalField:
-    """Dollars and cents, zero or more."""
-    validators = [MinValueValidator(Decimal(0)), MaxValueValidator(LARGEST_MONEY)]
-    return models.DecimalField(max_digits=12, decimal_places=2, validators=validators, **kwargs)
 
 
 class UserManager(BaseUserManager["User"]):

@@ -17,6 +17,7 @@ SECTIONS: tuple[tuple[str, str, frozenset[str], Right], ...] = (
     ("Plans", "plans", frozenset({"plans", "proposals"}), Right.SEE_PRICES),
     ("Mixes", "mixes", frozenset({"mixes"}), Right.SEE_PRICES),
     ("Prices", "prices", frozenset({"prices"}), Right.SEE_PRICES),
+    ("Machines", "machines", frozenset({"machines"}), Right.SEE_WORK),
     ("Reckoner", "reckoner", frozenset({"reckoner"}), Right.SEE_WORK),
     ("Practice", "practice_details", frozenset({"practice"}), Right.RUN_PRACTICE),
 )

@@ -9,8 +9,17 @@ from django.db import models, transaction
 from django.utils.text import slugify
 from django_scopes import scope
 
-from consulting.images import Picture
-from consulting.models import RESERVED_SLUGS, Client, Logo, Membership, Practice, User
+from consulting.images import Photo, Picture
+from consulting.models import (
+    RESERVED_SLUGS,
+    Client,
+    Logo,
+    Machine,
+    MachinePhoto,
+    Membership,
+    Practice,
+    User,
+)
 from consulting.policy import Role, owns
 from consulting.starter import starter_rows
 
@@ -92,6 +101,31 @@ def client_create(*, practice: Practice, **values: Any) -> Client:
 
 def client_update(*, client: Client, **values: Any) -> Client:
     return save(client, **values)
+
+
+@transaction.atomic
+def machine_save(*, machine: Machine, photo: Photo | None = None) -> Machine:
+    """Save a machine and, when one is given, its photograph."""
+    save(machine)
+    if photo:
+        MachinePhoto.objects.update_or_create(
+            machine=machine,
+            defaults={
+                "practice": machine.practice,
+                "jpeg": photo.jpeg,
+                "width_px": photo.width_px,
+                "height_px": photo.height_px,
+            },
+        )
+    return machine
+
+
+def machine_remove(*, machine: Machine) -> None:
+    machine.delete()
+
+
+def machine_photo_remove(*, machine: Machine) -> None:
+    MachinePhoto.objects.filter(machine=machine).delete()
 
 
 @transaction.atomic

@@ -162,6 +162,18 @@ def visit_unbook(*, visit: Visit, version: int, user: User, reason: str = "") ->
 
 
 @transaction.atomic
+def days_lost(*, first: date, last: date, reason: str, user: User, farm: Farm | None = None) -> list[Visit]:
+    """Take the open visits booked on these days off the calendar, each on its record."""
+    booked = Visit.objects.filter(state=VisitState.OPEN, booked_on__range=(first, last))
+    if farm is not None:
+        booked = booked.filter(field__farm=farm)
+    return [
+        visit_unbook(visit=visit, version=visit.version, user=user, reason=reason)
+        for visit in booked.select_for_update(of=("self",)).order_by("booked_on", "pk")
+    ]
+
+
+@transaction.atomic
 def visit_hold(*, visit: Visit, version: int, user: User, reason: str) -> Visit:
     """Say that an open visit waits for weather, and for which. Raises Refused or Changed."""
     visit = held(visit, version)

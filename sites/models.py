@@ -10,7 +10,8 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 from consulting.clock import today_for
-from consulting.models import Client, at_least, between
+from consulting.columns import at_least, between
+from consulting.models import Client
 from consulting.tenancy import PracticeRecord
 
 

@@ -11,6 +11,8 @@ from django_scopes import scope
 from consulting.models import (
     AdjuvantPrice,
     Client,
+    Machine,
+    MachinePhoto,
     Membership,
     Practice,
     Product,
@@ -132,4 +134,15 @@ def make_work_rate(practice: Practice, **values: Any) -> WorkRate:
         width_ft=20.0,
         speed_mph=4.0,
         efficiency_pct=60.0,
+    )
+
+
+def make_machine(practice: Practice, kind: str = "tractor", **values: Any) -> Machine:
+    return make(Machine, values, practice=practice, kind=kind, name=f"Machine {next(_numbers)}")
+
+
+def make_photo(machine: Machine) -> MachinePhoto:
+    """Not a picture, but bytes in a picture's place."""
+    return make(
+        MachinePhoto, {}, practice=machine.practice, machine=machine, jpeg=b"bytes", width_px=4, height_px=3
     )

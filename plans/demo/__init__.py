@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -14,6 +14,7 @@ from django_scopes import scope
 
 from consulting.models import (
     AdjuvantPrice,
+    Machine,
     Membership,
     PlantPrice,
     Practice,
@@ -23,15 +24,15 @@ from consulting.models import (
     User,
     WorkRate,
 )
-from consulting.services import client_create, practice_found, save
+from consulting.services import client_create, machine_save, practice_found, save
 from plans import services
 from plans.facts import job_of
-from plans.models import Conversion, Mix, Plan, Proposal, State
+from plans.models import Conversion, Mix, Plan, Proposal, State, Visit
 from plans.planning.job import MixLine
 from plans.planning.planner import plan_job
 from plans.planning.wire import read_job_file
 from plans.selectors import plans_whole, prices_for
-from plans.visits import plan_agree
+from plans.visits import plan_agree, visit_book
 from sites.climate import stations
 from sites.models import Farm, Field
 from sites.services import farm_create, field_create
@@ -77,6 +78,14 @@ def _mixes(practice: Practice, mixes: list[dict[str, Any]]) -> None:
         services.mix_save(mix=Mix(practice=practice, **values), lines=lines)
 
 
+def _machines(practice: Practice, machines: list[dict[str, Any]]) -> None:
+    for values in machines:
+        rent = {
+            name: Decimal(values.pop(name)) for name in ("rent_usd_per_day", "delivery_usd") if name in values
+        }
+        machine_save(machine=Machine(practice=practice, **values, **rent))
+
+
 def _plan(practice: Practice, values: dict[str, Any], user: User, today: date) -> None:
     states, conversions = values.pop("becomes"), values.pop("conversions")
     farm = Farm.objects.get(name=values.pop("farm"))
@@ -109,6 +118,17 @@ def _plan(practice: Practice, values: dict[str, Any], user: User, today: date) -
             plan_agree(plan=current, user=user, today=today)
         else:
             services.plan_move(plan=current, state=State(state), today=today)
+    if states[-1] == State.UNDER_WAY:
+        _book_next(Plan.objects.get(pk=plan.pk), user, today)
+
+
+def _book_next(plan: Plan, user: User, today: date) -> None:
+    """The next visit of work under way stands on a day, with the crew."""
+    visit = Visit.objects.filter(plan=plan, window_shuts__gte=today).order_by("window_opens", "pk").first()
+    if visit is not None:
+        crew = Membership.objects.exclude(user=user).order_by("-pk")[:1]
+        day = max(visit.window_opens, today + timedelta(days=1))
+        visit_book(visit=visit, version=visit.version, user=user, on=day, people=crew)
 
 
 @transaction.atomic
@@ -133,6 +153,7 @@ def demo_found(*, password: str, today: date) -> Practice:
         _price_list(practice, scenario["unchecked_starter_species"])
         _ground(practice, scenario["clients"])
         _mixes(practice, scenario["mixes"])
+        _machines(practice, scenario["machines"])
         for values in scenario["plans"]:
             _plan(practice, values, owner, today)
     return practice

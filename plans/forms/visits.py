@@ -10,6 +10,9 @@ from django import forms
 from consulting.formkit import HouseForm
 from consulting.models import Membership
 from plans.models import Visit
+from sites.models import Farm
+
+MOST_LOST_DAYS = 60
 
 
 class VersionForm(HouseForm, forms.Form):
@@ -75,3 +78,27 @@ class WeatherForm(VersionForm):
 
     def first(self, visit: Visit) -> dict[str, Any]:
         return {"reason": visit.waits_for}
+
+
+class LostDaysForm(HouseForm, forms.Form):
+    """Days on which nothing could be done, on one farm or on all."""
+
+    first = forms.DateField(label="First day")
+    last = forms.DateField(label="Last day")
+    farm: forms.ModelChoiceField[Farm] = forms.ModelChoiceField(
+        label="Farm", queryset=None, required=False, empty_label="All farms"
+    )
+    reason = forms.CharField(label="What kept you off", max_length=200)
+
+    narrow = ("first", "last")
+
+    def __init__(self, data: Any = None, *, today: date) -> None:
+        super().__init__(data, initial={"first": today, "last": today, "reason": "rain"})
+        self.fields["farm"].queryset = Farm.objects.order_by("name", "pk")  # type: ignore[attr-defined]
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = self.cleaned_data
+        first, last = cleaned.get("first"), cleaned.get("last")
+        if first and last and not 0 <= (last - first).days <= MOST_LOST_DAYS:
+            self.add_error("last", "The last day must be the first or come within 60 days after it.")
+        return cleaned

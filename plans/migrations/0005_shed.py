@@ -10,7 +10,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('consulting', '0004_emergency'),
+        ('consulting', '0005_emergency'),
         ('plans', '0004_calendar_feeds'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.db import models
 from django.db.models import Q
 
-from consulting.models import ABOVE_ZERO, between
+from consulting.columns import ABOVE_ZERO, between
 from consulting.tenancy import PracticeRecord
 
 

@@ -6,7 +6,8 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
-from consulting.models import TermsFields, between
+from consulting.columns import between
+from consulting.models import TermsFields
 from consulting.tenancy import PracticeRecord
 from plans.models.mixes import Mix
 from sites.models import Farm, Field

@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
+from plans.planning import tables
 from plans.planning.calendar import SOWING
 from plans.planning.fields import PRICE_SOURCE, Prices
 from plans.planning.figures import Figure, Term, plain
@@ -24,6 +25,7 @@ from plans.planning.plan import (
     EstimateLine,
     FieldSeed,
     Material,
+    SeedLine,
     StageAmount,
     TankMix,
     Task,
@@ -166,37 +168,39 @@ def sum_line(
     return _line(year, category, label, fields, quantity, cost)
 
 
-def _seed_lines(seed: Sequence[FieldSeed], sowings: Sequence[tuple[str, int]]) -> list[EstimateLine]:
-    """Lines for every sowing, given as field and year."""
+def _seed_part(line: SeedLine, share_pct: float) -> tuple[Figure, Figure] | None:
+    """Pounds and cost of a species for a share [%] of its field; None without a listed price."""
+    if line.cost is None or share_pct == 100:
+        return None if line.cost is None else (line.pls_lb, line.cost)
+    pounds, cost = float(line.pls_lb.value), line.cost.dollars
+    share = Term("share", share_pct, "%")
+    return (
+        Figure(
+            pounds * share_pct / 100, "lb", "PLS of the field × share", (Term("PLS", pounds, "lb"), share)
+        ),
+        Figure(
+            percent_of(cost, share_pct), "$", "seed of the field × share", (Term("seed", cost, "$"), share)
+        ),
+    )
+
+
+def _seed_lines(seed: Sequence[FieldSeed], sowings: Sequence[tuple[str, int, float]]) -> list[EstimateLine]:
+    """Lines for every sowing, given as field, year and share of the field [%]."""
     grouped: dict[tuple[int, str], list[tuple[str, Figure, Figure]]] = {}
     by_field = {field.field: field for field in seed}
-    for name, year in sowings:
+    for name, year, share_pct in sowings:
         for line in by_field[name].lines:
-            if line.cost is not None:
-                grouped.setdefault((year, line.species), []).append((name, line.pls_lb, line.cost))
+            part = _seed_part(line, share_pct)
+            if part is not None:
+                grouped.setdefault((year, line.species), []).append((name, *part))
     return [sum_line(year, "seed", f"{species} seed", parts) for (year, species), parts in grouped.items()]
 
 
 def seed_share_lines(seed: Sequence[FieldSeed], share_pct: float, year: int) -> list[EstimateLine] | None:
     """Lines for a share [%] of each field's seed; None where a species has no listed price."""
-    grouped: dict[str, list[tuple[str, Figure, Figure]]] = {}
-    for field in seed:
-        for line in field.lines:
-            if line.cost is None:
-                return None
-            pounds, cost = float(line.pls_lb.value), line.cost.dollars
-            share = Term("share", share_pct, "%")
-            quantity = Figure(
-                pounds * share_pct / 100, "lb", "PLS of the field × share", (Term("PLS", pounds, "lb"), share)
-            )
-            part = Figure(
-                percent_of(cost, share_pct),
-                "$",
-                "seed of the field × share",
-                (Term("seed", cost, "$"), share),
-            )
-            grouped.setdefault(line.species, []).append((field.field, quantity, part))
-    return [sum_line(year, "seed", f"{species} seed", parts) for species, parts in grouped.items()]
+    if any(line.cost is None for field in seed for line in field.lines):
+        return None
+    return _seed_lines(seed, [(field.field, year, share_pct) for field in seed])
 
 
 def spray_lines(tanks: Sequence[TankMix], year_of: dict[str, int]) -> list[EstimateLine]:
@@ -330,7 +334,9 @@ def estimate(
     trips = visits(tasks)
     year_of = {task.key: visit.on.year for visit in trips for task in visit.tasks}
     sowings = [
-        (task.field, year_of[task.key]) for task in tasks if task.operation in SOWING and task.key in year_of
+        (task.field, year_of[task.key], tables.steps()[task.step].share_pct)
+        for task in tasks
+        if task.operation in SOWING and task.key in year_of
     ]
     lines = [line for visit in trips if (line := work_line(visit, prices)) is not None]
     lines += _seed_lines(seed, sowings)

@@ -8,12 +8,14 @@ from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from consulting.access import PracticeRequest, practice_view
+from consulting.formkit import show_errors
 from consulting.models import AdjuvantPrice, PlantPrice, PriceRow, Product, SeedPrice, SupplyPrice, WorkRate
 from consulting.policy import Right
 from consulting.services import fresh
@@ -123,9 +125,13 @@ def edit(request: PracticeRequest, kind: str, pk: int) -> HttpResponse:
 def price_form(request: PracticeRequest, part: Kind, row: PriceRow, title: str) -> HttpResponse:
     form = part.form(request.POST or None, instance=row)
     if request.method == "POST" and form.is_valid():
-        services.price_save(row=form.instance)
-        messages.success(request, f"{form.instance} saved.")
-        return redirect(reverse("prices", args=[request.practice.slug]) + f"#{part.key}")
+        try:
+            services.price_save(row=form.instance)
+        except ValidationError as refused:
+            show_errors(form, refused)
+        else:
+            messages.success(request, f"{form.instance} saved.")
+            return redirect(reverse("prices", args=[request.practice.slug]) + f"#{part.key}")
     context = {"form": form, "title": title, "kind": part, "row": row if row.pk else None}
     if part.key == "seed":
         context["per_pls_lb"] = typed_pls_price(form)

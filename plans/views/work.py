@@ -35,7 +35,7 @@ from plans.board import (
     working_on,
 )
 from plans.documents.farm_map import farm_map
-from plans.forms.visits import BookForm, DoForm, ReasonedForm, VersionForm, WeatherForm
+from plans.forms.visits import BookForm, DoForm, LostDaysForm, ReasonedForm, VersionForm, WeatherForm
 from plans.models import Plan, Visit, VisitChange
 from plans.planning import tables
 from plans.services import Refused
@@ -134,6 +134,26 @@ def day(request: PracticeRequest, on: str = "") -> HttpResponse:
         "after": shown + timedelta(days=1),
     }
     return render(request, "work/day.html", context)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@practice_view(Right.EDIT_RECORDS)
+def lost_days(request: PracticeRequest) -> HttpResponse:
+    """Days on which nothing could be done: what was booked on them goes off the calendar."""
+    form = LostDaysForm(request.POST or None, today=today_for(request.practice))
+    if request.method == "POST" and form.is_valid():
+        freed = acts.days_lost(user=request.user, **form.cleaned_data)
+        said = f"{len(freed)} visit{'' if len(freed) == 1 else 's'} taken off the calendar."
+        messages.success(request, said if freed else "Nothing was booked on those days.")
+        return redirect("work_lost", request.practice.slug)
+    context = {
+        "form": form,
+        "title": "Days lost to weather",
+        "of": "Work",
+        "back": reverse("work", args=[request.practice.slug]),
+        "act": "Take those days off",
+    }
+    return render(request, "plans/form.html", context, status=422 if form.errors else 200)
 
 
 @require_safe

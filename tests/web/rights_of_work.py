@@ -71,6 +71,7 @@ ROWS: dict[str, Row] = {
     "buy": Row(Right.SEE_PRICES),
     "buy_csv": Row(Right.SEE_PRICES),
     "buy_pdf": Row(Right.SEE_PRICES),
+    "work_lost_days": Row(Right.EDIT_RECORDS, FORM),
     "visit": Row(Right.SEE_WORK, args=of_visit),
     "visit_book": Row(Right.EDIT_RECORDS, FORM, of_visit),
     "visit_unbook": Row(Right.EDIT_RECORDS, POST, of_visit),

@@ -128,6 +128,15 @@ def test_what_is_wrong_is_said_and_kept(cast: Cast, kind: str, wrong: dict[str, 
     assert browser.post(url, good).status_code == 302
 
 
+def test_work_that_is_listed_already_is_refused_at_its_field(cast: Cast) -> None:
+    browser, url = cast.browser(cast.planner), cast.url("prices/work/new/")
+    rate = {"operation": "discing", "basis": "acre", "rate_usd": "20", "minimum_usd": "0"}
+    assert browser.post(url, rate).status_code == 302
+    again = browser.post(url, rate | {"rate_usd": "31"})
+    page = again.content.decode()
+    assert again.status_code == 422 and "on the list already" in page and 'value="31"' in page
+
+
 def test_seed_is_not_tested_on_a_day_to_come(cast: Cast) -> None:
     browser, today = cast.browser(cast.planner), today_for(cast.practice)
     typed = f"{today + timedelta(days=1)}"

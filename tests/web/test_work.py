@@ -257,3 +257,17 @@ def test_many_visits_cost_no_more_queries_than_few(cast: Cast) -> None:
     many = browser.get(cast.url("work/"))
     assert queries.count(lambda: browser.get(cast.url("work/"))) == few
     assert many.content.decode().count('class="visit-row') == board.PAGE
+
+
+def test_days_lost_to_rain_free_what_was_booked_on_them_and_say_why(agreed: Plan, cast: Cast) -> None:
+    kill, drill = step(agreed, "kill_fall"), step(agreed, "drill")
+    visits.visit_book(visit=kill, version=1, user=cast.planner, on=FALL)
+    visits.visit_book(visit=drill, version=1, user=cast.planner, on=drill.window_opens)
+    browser, url = cast.browser(cast.planner), cast.url("work/lost-days/")
+    typed = {"first": f"{FALL}", "last": f"{FALL - timedelta(days=1)}", "reason": "four inches of rain"}
+    refused = browser.post(url, typed)
+    assert refused.status_code == 422 and "four inches of rain" in refused.content.decode()
+    assert browser.post(url, typed | {"last": f"{FALL + timedelta(days=5)}"}).status_code == 302
+    assert step(agreed, "kill_fall").booked_on is None and step(agreed, "drill").booked_on
+    said = kill.changes.order_by("-pk")[0]
+    assert (said.what, said.reason, said.by) == (What.UNBOOKED, "four inches of rain", cast.planner)

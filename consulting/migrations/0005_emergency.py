@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('consulting', '0003_plots_and_trees'),
+        ('consulting', '0004_machines'),
     ]
 
     operations = [

@@ -1,0 +1,83 @@
+"""The machines that a practice works with, its own and others', and what is known of each."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.db import models
+
+from consulting.columns import money
+from consulting.tenancy import PracticeRecord
+
+
+def check_facts(facts: Any) -> None:
+    """Facts by name; what they may be is checked where they are typed."""
+    if not isinstance(facts, dict) or len(facts) > 100:
+        raise ValidationError("Facts must be named, and at most 100.")
+
+
+def check_operations(keys: Any) -> None:
+    if not isinstance(keys, list) or len(keys) > 100 or not all(isinstance(key, str) for key in keys):
+        raise ValidationError("The work it does must be a list of names.")
+
+
+class Machine(PracticeRecord):
+    """A tractor, implement, tow vehicle or trailer, called as the crew calls it."""
+
+    class Kind(models.TextChoices):
+        TRACTOR = "tractor", "Tractor"
+        IMPLEMENT = "implement", "Implement"
+        TRUCK = "truck", "Tow vehicle"
+        TRAILER = "trailer", "Trailer"
+
+    class Holding(models.TextChoices):
+        OWN = "own", "Our own"
+        BORROWED = "borrowed", "Borrowed"
+        RENTED = "rented", "Rented"
+
+    kind = models.CharField(max_length=10, choices=Kind, editable=False)
+    name = models.CharField("what the crew calls it", max_length=200)
+    holding = models.CharField("whose it is", max_length=10, choices=Holding, default=Holding.OWN)
+    lender = models.CharField("who lends or rents it out", max_length=200, blank=True)
+    rent_usd_per_day = money(verbose_name="rent", null=True, blank=True)
+    delivery_usd = money(verbose_name="delivery and return", null=True, blank=True)
+    facts = models.JSONField(default=dict, blank=True, validators=[check_facts])
+    """What plans.planning.rig_facts takes for its kind; a fact that is missing nobody has looked at."""
+    operations = models.JSONField("work it does", default=list, blank=True, validators=[check_operations])
+    """Keys of the table of operations."""
+    notes = models.TextField(max_length=20_000, blank=True)
+    active = models.BooleanField("in use", default=True)
+
+    class Meta:
+        ordering = ["-active", "name", "pk"]
+        indexes = [models.Index(fields=["practice", "kind"], name="machines_by_kind")]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["practice", "kind", "name"],
+                name="one_machine_per_name",
+                violation_error_code="name",
+                violation_error_message="There is one of that kind and name already. Choose another name.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def clean(self) -> None:
+        super().clean()
+        rent = self.rent_usd_per_day is not None or self.delivery_usd is not None
+        if rent and self.holding == self.Holding.OWN:
+            raise ValidationError({"holding": "A rent is entered. Empty it, or say whose it is."})
+
+
+class MachinePhoto(PracticeRecord):
+    """A machine's photograph as we re-encoded it; apart, so that lists of machines do not read it."""
+
+    machine = models.OneToOneField(Machine, on_delete=models.CASCADE, primary_key=True, related_name="photo")
+    jpeg = models.BinaryField()
+    width_px = models.PositiveIntegerField()
+    height_px = models.PositiveIntegerField()
+
+    def __str__(self) -> str:
+        return f"{self.width_px} × {self.height_px} pixels"

@@ -1,0 +1,150 @@
+"""Machines: what there is, what is known of each, and whether a rig of them goes together."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from consulting import services
+from consulting.access import PracticeRequest, practice_view
+from consulting.formkit import show_errors
+from consulting.models import Machine, MachinePhoto
+from consulting.policy import Right
+from plans import rigs
+from plans.forms.machines import MachineForm, RigForm
+from plans.machine_facts import known_facts
+from plans.models import Visit
+from plans.planning import tables
+
+
+@require_safe
+@practice_view(Right.SEE_WORK)
+def machines(request: PracticeRequest) -> HttpResponse:
+    found = list(Machine.objects.all())
+    groups = [(kind, [row for row in found if row.kind == kind]) for kind in Machine.Kind]
+    return render(request, "machines/machines.html", {"groups": groups, "any": bool(found)})
+
+
+@require_safe
+@practice_view(Right.SEE_WORK)
+def machine(request: PracticeRequest, pk: int) -> HttpResponse:
+    row = get_object_or_404(Machine, pk=pk)
+    works = tables.operations()
+    context = {
+        "machine": row,
+        "works": [works[key].label for key in row.operations if key in works],
+        "facts": known_facts(row.kind, row.facts),
+        "photo": MachinePhoto.objects.filter(machine=row).defer("jpeg").first(),
+    }
+    return render(request, "machines/machine.html", context)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@practice_view(Right.EDIT_RECORDS)
+def new(request: PracticeRequest, kind: str) -> HttpResponse:
+    if kind not in Machine.Kind.values:
+        raise Http404("no such kind of machine")
+    return machine_form(request, Machine(practice=request.practice, kind=kind))
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@practice_view(Right.EDIT_RECORDS)
+def edit(request: PracticeRequest, pk: int) -> HttpResponse:
+    return machine_form(request, get_object_or_404(Machine, pk=pk))
+
+
+ADD: dict[str, str] = {
+    Machine.Kind.TRACTOR: "Add a tractor",
+    Machine.Kind.IMPLEMENT: "Add an implement",
+    Machine.Kind.TRUCK: "Add a tow vehicle",
+    Machine.Kind.TRAILER: "Add a trailer",
+}
+
+
+def machine_form(request: PracticeRequest, row: Machine) -> HttpResponse:
+    known, title = row.pk, row.name
+    form = MachineForm(request.POST or None, request.FILES or None, instance=row)
+    if request.method == "POST" and form.is_valid():
+        try:
+            services.machine_save(machine=form.instance, photo=form.cleaned_data["photo"])
+        except ValidationError as wrong:
+            show_errors(form, wrong)
+        else:
+            messages.success(request, f"{row} saved.")
+            return redirect("machine", request.practice.slug, row.pk)
+    context = {
+        "form": form,
+        "title": title if known else ADD[row.kind],
+        "machine": row if known else None,
+    }
+    return render(request, "machines/form.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@practice_view(Right.EDIT_RECORDS)
+def remove(request: PracticeRequest, pk: int) -> HttpResponse:
+    row = get_object_or_404(Machine, pk=pk)
+    if request.method == "POST":
+        services.machine_remove(machine=row)
+        messages.success(request, f"{row} is off the list.")
+        return redirect("machines", request.practice.slug)
+    context = {
+        "title": f"Take {row} off the list?",
+        "text": "All that is known of it goes, its photograph too. A machine that only rests can be marked "
+        "as not in use instead.",
+        "act": "Take it off",
+        "of": row.name,
+        "back": reverse("machine", args=[request.practice.slug, row.pk]),
+    }
+    return render(request, "confirm.html", context)
+
+
+@require_safe
+@practice_view(Right.SEE_WORK)
+def photo(request: PracticeRequest, pk: int) -> HttpResponse:
+    found = get_object_or_404(MachinePhoto, machine_id=pk)
+    return HttpResponse(bytes(found.jpeg), content_type="image/jpeg")
+
+
+@require_POST
+@practice_view(Right.EDIT_RECORDS)
+def photo_remove(request: PracticeRequest, pk: int) -> HttpResponse:
+    row = get_object_or_404(Machine, pk=pk)
+    services.machine_photo_remove(machine=row)
+    messages.success(request, "The photograph is removed.")
+    return redirect("machine", request.practice.slug, row.pk)
+
+
+@require_safe
+@practice_view(Right.SEE_WORK)
+def rig(request: PracticeRequest) -> HttpResponse:
+    """Whether the machines asked for go together. The address holds what was asked."""
+    visit = visit_asked(request.GET.get("visit", ""))
+    asked = request.GET if {"tractor", "implement"} & set(request.GET) else None
+    choice = list(Machine.objects.filter(active=True))
+    form = RigForm(choice, visit, asked)
+    found = form.found if form.is_valid() else None
+    kinds = {row.kind for row in choice}
+    context: dict[str, Any] = {
+        "form": form,
+        "visit": visit,
+        "rig": rigs.shown(found) if found else None,
+        "chosen": form.rig_machines() if found else [],
+        "enough": {Machine.Kind.TRACTOR, Machine.Kind.IMPLEMENT} <= kinds,
+    }
+    return render(request, "machines/rig.html", context, status=422 if form.errors else 200)
+
+
+def visit_asked(raw: str) -> Visit | None:
+    """The visit that the rig is for. Only looked at."""
+    if not raw:
+        return None
+    if not (raw.isascii() and raw.isdigit() and len(raw) < 19):
+        raise Http404("no such visit")
+    return get_object_or_404(Visit.objects.select_related("field__farm"), pk=int(raw))
