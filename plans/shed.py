@@ -27,6 +27,11 @@ MOST_VISITS = 200
 SOON, LATELY = timedelta(days=180), timedelta(days=120)
 
 
+def settled(amount: Decimal | None) -> Decimal:
+    """A sum of the database as it counts: SQLite adds decimals up as floats."""
+    return (amount or Decimal(0)).quantize(Decimal("0.0001"))
+
+
 class Stale(Refused):
     """Somebody else changed the lot in between; `lot` is as it is now."""
 
@@ -109,7 +114,7 @@ def stock_in(
     """More of a lot came in, or some of it came back from a field. Raises ValidationError or Stale."""
     lot = held(lot, version)
     if visit is not None:
-        out = -(lot.moves.filter(visit=visit).aggregate(sum=Sum("amount"))["sum"] or Decimal(0))
+        out = -settled(lot.moves.filter(visit=visit).aggregate(sum=Sum("amount"))["sum"])
         if amount > out:
             raise ValidationError(
                 {"amount": f"{exactly(out)} {lot.measure} of this lot went there. Bring back that or less."}
@@ -176,8 +181,8 @@ def went_to(lots: Iterable[StockLot]) -> dict[int, list[Went]]:
     )
     went: dict[int, list[Went]] = {}
     for lot, field, name, farm, amount, last in found:
-        if amount:
-            went.setdefault(lot, []).append(Went(lot, field, name, farm, -amount, last))
+        if out := -settled(amount):
+            went.setdefault(lot, []).append(Went(lot, field, name, farm, out, last))
     for rows in went.values():
         rows.sort(key=lambda row: (-row.last.toordinal(), row.field, row.field_id))
     return went

@@ -29,7 +29,7 @@ from plans.planning.orders import Use
 from plans.planning.plan import Plan as Outcome
 from plans.planning.plan import Task
 from plans.selectors import frozen_outcome, latest_proposal
-from plans.shed import stock_of
+from plans.shed import settled, stock_of
 from sites.models import Field
 
 
@@ -130,7 +130,7 @@ def taken_for(visits: Iterable[Visit]) -> list[tuple[StockLot, Decimal]]:
     moved = (
         StockMove.objects.filter(visit__in=list(visits)).order_by().values_list("lot").annotate(Sum("amount"))
     )
-    sums = {lot: -amount for lot, amount in moved if amount < 0}
+    sums = {lot: -settled(amount) for lot, amount in moved if settled(amount) < 0}
     return [(lot, sums[lot.pk]) for lot in StockLot.objects.filter(pk__in=sums)]
 
 

@@ -52,7 +52,7 @@ def shed(request: PracticeRequest) -> HttpResponse:
     empty = "empty" in request.GET
     lots = StockLot.objects.all()
     if field is not None:
-        lots = lots.filter(moves__visit__field=field).distinct()
+        lots = lots.filter(pk__in=StockMove.objects.filter(visit__field=field).values("lot"))
     else:
         lots = lots.filter(on_hand=0) if empty else lots.filter(on_hand__gt=0)
     first = (page - 1) * PAGE
@@ -80,7 +80,8 @@ def shed(request: PracticeRequest) -> HttpResponse:
 
 def fields_served() -> list[Field]:
     """Fields that something of the shed went to."""
-    served = Field.objects.filter(visits__stock_moves__isnull=False).distinct()
+    moves = StockMove.objects.filter(visit__isnull=False)
+    served = Field.objects.filter(pk__in=moves.values("visit__field"))
     return list(served.select_related("farm").order_by("farm__name", "name", "pk")[:500])
 
 

@@ -18,6 +18,7 @@ from consulting.models import Practice
 from plans import needed, shed
 from plans.models import Plan, Proposal, StockLot, StockMove, Visit
 from plans.models.visits import Recorded
+from plans.planning.splitting import cheapest_split
 from plans.trips import trip_of
 from tests.conftest import Cast
 from tests.factories import make, make_client, make_farm, make_field, make_seed_price
@@ -180,6 +181,17 @@ def test_moves_are_only_ever_added(agreed: Plan, cast: Cast) -> None:
         StockMove.objects.update(amount=0)
 
 
+def test_what_comes_back_to_the_last_grain_is_nowhere_any_more(agreed: Plan, cast: Cast) -> None:
+    lot, drill = lot_of(cast.practice), step(agreed, "drill")
+    taken(lot, "0.1", drill, cast)
+    taken(lot, "0.2", drill, cast)
+    lot.refresh_from_db()
+    back = {"amount": Decimal("0.3"), "visit": drill, "on": FALL}
+    shed.stock_in(lot=lot, version=lot.version, user=cast.crew, **back)
+    lot.refresh_from_db()
+    assert lot.on_hand == 10 and shed.went_to([lot]) == {}
+
+
 # The buy list
 
 
@@ -268,13 +280,25 @@ def test_the_crew_cannot_see_the_buy_list(agreed: Plan, cast: Cast) -> None:
     assert "Buy list" not in browser.get(cast.url("work/shed/")).content.decode()
 
 
-def test_offers_that_admit_no_split_leave_the_rest_of_the_list(agreed: Plan, cast: Cast) -> None:
-    make_seed_price(cast.practice, species="big bluestem", price_usd_per_lb=Decimal("10000000"))
+def test_offers_that_admit_no_split_leave_the_rest_of_the_list(
+    agreed: Plan, cast: Cast, monkeypatch: Any
+) -> None:
     for number in range(8):
-        make_seed_price(cast.practice, lot=f"N-{number}", basis="bulk", purity_pct=1e-5)
+        make_seed_price(cast.practice, lot=f"N-{number}", price_usd_per_lb=Decimal(20 + number))
+    compared: list[int] = []
+
+    def too_hard(amount: Any, packs: Any) -> Any:
+        compared.append(len(packs))
+        if len(packs) > 1:
+            raise ValueError("too alike")
+        return cheapest_split(amount, packs)
+
+    monkeypatch.setattr("plans.planning.buying.cheapest_split", too_hard)
     found = needed.to_buy(cast.practice, date.fromisoformat(BY), FALL)
-    assert any("cheapest offers are compared" in note for note in found.notes)
-    assert line(found, "indiangrass").purchases
+    assert max(compared) == needed.MOST_OFFERS
+    assert "Offers of big bluestem: too alike." in found.notes
+    assert any("3 dearer ones" in note for note in found.notes)
+    assert line(found, "big bluestem").short and line(found, "indiangrass").purchases
 
 
 def test_many_lots_and_plans_cost_no_more_queries_than_few(agreed: Plan, cast: Cast) -> None:
