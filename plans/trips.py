@@ -11,7 +11,7 @@ from typing import Any
 from django.db.models import Sum
 from django.urls import reverse
 
-from consulting.models import AdjuvantPrice, Practice, Product
+from consulting.models import AdjuvantPrice, Machine, Practice, Product
 from plans import facts
 from plans.board import Row
 from plans.documents.crew_sheet import CrewDay, crew_sheet_pdf
@@ -23,7 +23,7 @@ from plans.planning.buying import buy_list
 from plans.planning.fields import product_name
 from plans.planning.figures import Figure, Term
 from plans.planning.job import Conversion as Signed
-from plans.planning.loading import LoadingList, loading_list
+from plans.planning.loading import LoadingList, Rig, loading_list
 from plans.planning.needs import Need, Stock, needs_of
 from plans.planning.orders import Use
 from plans.planning.plan import Plan as Outcome
@@ -98,6 +98,7 @@ def trip_of(visits: Sequence[Visit], on: date | None = None) -> Trip | None:
         visits[0].operation,
         [task.field for task in tasks],
         on=on,
+        rig=rig_for(visits[0].operation),
         uses=_lots_for(needs_of(outcome, str(plan.pk), plan.title), taken_for(visits)),
         containers=_containers(),
     )
@@ -160,6 +161,22 @@ def _lots_for(needs: Sequence[Need], taken: Sequence[tuple[StockLot, Decimal]]) 
 def _drawn(needs: Sequence[Need], stock: Sequence[Stock]) -> tuple[Use, ...]:
     bought = buy_list(needs, stock, (), date.max)
     return tuple(use for line in bought.lines for draw in line.draws for use in draw.uses)
+
+
+def rig_for(operation: str) -> Rig:
+    """What goes along where there is no choice: the one implement for the work, and the one tractor."""
+    in_use = list(Machine.objects.filter(active=True))
+    implements = [row for row in in_use if row.kind == Machine.Kind.IMPLEMENT and operation in row.operations]
+    tractors = [row for row in in_use if row.kind == Machine.Kind.TRACTOR]
+    if len(implements) != 1:
+        return Rig()
+    if len(tractors) != 1:
+        return Rig(machine=implements[0].name)
+    power = tractors[0].facts.get("pto_hp")
+    known = isinstance(power, int | float) and power > 0
+    return Rig(
+        machine=f"{tractors[0].name} with {implements[0].name}", pto_hp=float(power) if known else None
+    )
 
 
 def _containers() -> dict[str, float]:

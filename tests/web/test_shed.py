@@ -21,7 +21,7 @@ from plans.models.visits import Recorded
 from plans.planning.splitting import cheapest_split
 from plans.trips import trip_of
 from tests.conftest import Cast
-from tests.factories import make, make_client, make_farm, make_field, make_seed_price
+from tests.factories import make, make_client, make_farm, make_field, make_machine, make_seed_price
 from tests.plan_factories import TODAY, make_agreed, make_conversion, make_mix, make_plan, make_ready_plan
 from tests.web import queries
 
@@ -338,6 +338,7 @@ def test_the_crew_sheet_has_lots_contacts_and_no_price(agreed: Plan, cast: Cast)
     farm.save()
     cast.practice.emergency_contacts = "Office: 555-0100\nno colon 555-0101"
     cast.practice.save()
+    make_machine(cast.practice, kind="implement", name="Drill <7 ft>", operations=["no_till_drilling"])
     taken(lot_of(cast.practice, "3", lot="TAKEN"), "2", drill, cast)
     answer = cast.browser(cast.crew).get(cast.url(f"work/{drill.pk}/sheet.pdf"))
     printed = text(answer.content)
@@ -349,6 +350,7 @@ def test_the_crew_sheet_has_lots_contacts_and_no_price(agreed: Plan, cast: Cast)
         "Invented General",
         "<past> the barn",
         "Creek <b>",
+        "Drill <7 ft>",
     ):
         assert said in printed, said
 
