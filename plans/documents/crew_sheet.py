@@ -32,7 +32,7 @@ from plans.documents.look import (
     table,
 )
 from plans.documents.page import NextSide, Running, build
-from plans.documents.words import day, listed, number, sentence, unique, upper_first, window
+from plans.documents.words import day, listed, measured, number, sentence, unique, upper_first, window
 from plans.planning import tables
 from plans.planning.figures import Figure
 from plans.planning.figures import plain as amount_words
@@ -172,7 +172,7 @@ def _ground_facts(ground: Conversion) -> list[tuple[str, str]]:
     steep = f", {number(ground.slope_length_ft)} ft long" if ground.slope_length_ft else ""
     water = ground.water_within_ft
     return [
-        ("Area", f"{number(ground.acres)} acres, {ground.cover}"),
+        ("Area", f"{measured(ground.acres, 'acre')}, {ground.cover}"),
         ("Slope", f"{number(ground.slope_pct)} %{steep}" if ground.slope_pct else "none entered: look first"),
         ("Water", f"{number(water)} ft from the work" if water is not None else "none entered: look first"),
         ("Neighbors", ground.sensitive_neighbours or "none entered: look first"),
@@ -199,9 +199,9 @@ def _ground(plan: Plan, load: LoadingList, ground: Conversion, about: CrewDay) -
 
 
 def _work(task: Task) -> list[Flowable]:
-    hours = f", about {number(float(task.hours.value), 1)} hours in the field" if task.hours else ""
-    plants = f", {task.plants:,} plants" if task.plants else ""
-    amount = f"{number(task.acres)} acres{plants}{hours}."
+    hours = f", about {measured(float(task.hours.value), 'hour', most=1)} in the field" if task.hours else ""
+    plants = f", {measured(task.plants, 'plant')}" if task.plants else ""
+    amount = f"{measured(task.acres, 'acre')}{plants}{hours}."
     right = [rich(strong("When it is right: "), plain(sentence(task.conditions)), style=CELL)]
     return [
         *part("The work"),

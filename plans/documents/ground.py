@@ -27,7 +27,7 @@ from plans.documents.look import (
     table,
 )
 from plans.documents.plantings import plantings, plot_in_words
-from plans.documents.words import count, listed, number, sentence, unique, when
+from plans.documents.words import count, listed, measured, number, sentence, unique, when
 from plans.planning.job import Conversion
 from plans.planning.plan import FieldPlot, FieldSeed, Plan, Task
 
@@ -222,7 +222,7 @@ def _mix(field: FieldSeed, plot: FieldPlot | None) -> list[Flowable]:
     return [
         *part(f"{field.field}: {field.mix}", 150),
         p(
-            f"{number(field.acres)} acres. {plot_in_words(plot) if plot else _shares(field)}",
+            f"{measured(field.acres, 'acre')}. {plot_in_words(plot) if plot else _shares(field)}",
             SMALL,
         ),
         table(

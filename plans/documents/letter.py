@@ -27,7 +27,7 @@ from plans.documents.look import (
     rich,
     strong,
 )
-from plans.documents.words import count, day, listed, lower_first, number, unique, usd
+from plans.documents.words import count, day, listed, lower_first, measured, unique, usd
 from plans.planning import tables
 from plans.planning.calendar import SOWING
 from plans.planning.job import Conversion, Practice
@@ -133,17 +133,17 @@ def _ground(plan: Plan) -> str:
     with_mix = f", seeded with a mix of {count(species, 'species', 'species')}" if species else ""
     if len(groups) == 1:
         (cover, purpose), conversions = groups[0]
-        where = f"{number(acres)} acres on {_named(conversions)}"
+        where = f"{measured(acres, 'acre')} on {_named(conversions)}"
         return f"{opening}{where}: {COVERS[cover]} today, to become {WANTED[purpose]}{with_mix}."
     said = []
     for (cover, purpose), conversions in groups:
         verb = "is" if len(conversions) == 1 else "are"
-        size = number(sum(conversion.acres for conversion in conversions))
+        size = measured(sum(conversion.acres for conversion in conversions), "acre")
         said.append(
-            f"{_named(conversions)} ({size} acres) {verb} {COVERS[cover]} today and {verb} to become "
+            f"{_named(conversions)} ({size}) {verb} {COVERS[cover]} today and {verb} to become "
             f"{WANTED[purpose]}"
         )
-    return f"{opening}{number(acres)} acres in all. {'; '.join(said)}."
+    return f"{opening}{measured(acres, 'acre')} in all. {'; '.join(said)}."
 
 
 def _kill(plan: Plan) -> str:

@@ -27,13 +27,12 @@ from plans.documents.look import (
     strong,
     table,
 )
-from plans.documents.words import cents, listed, lower_first, number, sentence, usd
+from plans.documents.words import cents, listed, lower_first, number, quantity, sentence, usd
 from plans.planning.plan import EstimateLine, Plan, YearPrice
 
 COLUMNS = ("work", "seed", "materials", "spray", "hauling", "contingency", "discount", "tax")
 ROW = 21
 """Height of a one-line row [pt]; a short table is kept whole by it."""
-MANY = {"acre": "acres", "trip": "trips", "hour": "hours", "mile": "miles", "h": "hours"}
 
 
 def used_columns(plan: Plan) -> list[str]:
@@ -149,7 +148,7 @@ def _quantity(line: EstimateLine) -> str:
     value, unit = float(line.quantity.value), line.quantity.unit
     if line.category == "seed":
         unit = f"{unit} PLS"
-    return f"{number(value)} {unit if value == 1 and unit != 'h' else MANY.get(unit, unit)}".strip()
+    return quantity(value, unit)
 
 
 def _where(line: EstimateLine, everywhere: Sequence[str]) -> str:

@@ -31,7 +31,7 @@ from plans.documents.look import (
 from plans.documents.marks import same_windows
 from plans.documents.page import WIDE_HEIGHT, WIDE_WIDTH
 from plans.documents.ribbon import numbered_moments, old_growth, season_ribbon, summer_growers
-from plans.documents.words import count, listed, lower_first, month_day, number, sentence, short, when
+from plans.documents.words import count, listed, lower_first, measured, month_day, sentence, short, when
 from plans.documents.years import years_ahead
 from plans.planning.plan import Plan, Task
 
@@ -91,11 +91,11 @@ def season_name(on: date) -> str:
 
 
 def _step(tasks: list[Task], in_order: Sequence[str]) -> str:
-    acres = number(sum(task.acres for task in tasks), 1)
+    acres = measured(sum(task.acres for task in tasks), "acre", most=1)
     here = {task.field for task in tasks}
     fields = [name for name in in_order if name in here]
     where = listed(fields) if len(fields) <= MOST_NAMED else count(len(fields), "field")
-    return strong(sentence(tasks[0].label)) + quiet(f"\n{where}, {acres} acres")
+    return strong(sentence(tasks[0].label)) + quiet(f"\n{where}, {acres}")
 
 
 def _when(task: Task) -> str:

@@ -75,6 +75,32 @@ def count(n: int, one: str, many: str = "") -> str:
     return f"{COUNTS[n] if n < len(COUNTS) else n} {one if n == 1 else many or one + 's'}"
 
 
+def measured(value: float, one: str, many: str = "", most: int = 2) -> str:
+    """11.2 acres, 1 acre: in the singular where it is printed as 1."""
+    text = number(value, most)
+    return f"{text} {one if text == '1' else many or one + 's'}"
+
+
+ONE_OF = {
+    "acres": "acre",
+    "hours": "hour",
+    "plants": "plant",
+    "tons": "ton",
+    "trips": "trip",
+    "tubes": "tube",
+}
+MANY_OF = {"acre": "acres", "h": "hours", "hour": "hours", "mile": "miles", "trip": "trips"}
+
+
+def quantity(value: float, unit: str, most: int = 2) -> str:
+    """A figure's value with its unit as a line of a table has it: 1 plant, 230 miles, 5.78 lb."""
+    if not unit:
+        return number(value, most)
+    many = MANY_OF.get(unit, unit)
+    one = "hour" if unit == "h" else ONE_OF.get(unit, unit)
+    return measured(value, one, many, most)
+
+
 def listed(items: Iterable[str]) -> str:
     """a, b and c."""
     items = list(items)

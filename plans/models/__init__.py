@@ -1,6 +1,7 @@
 """The work: mixes, plans with their conversions, and the proposals that were offered."""
 
 from plans.models.feeds import CalendarFeed
+from plans.models.fittings import DayOff, Fitting
 from plans.models.mixes import Mix, MixLine
 from plans.models.plans import Acceptance, Conversion, Plan, State
 from plans.models.proposals import Proposal, ProposalCounter
@@ -11,6 +12,8 @@ __all__ = [
     "Acceptance",
     "CalendarFeed",
     "Conversion",
+    "DayOff",
+    "Fitting",
     "Mix",
     "MixLine",
     "Plan",

@@ -19,8 +19,12 @@ from plans.planning.tables import Step
 
 SOWING = frozenset({"no_till_drilling", "broadcast_seeding", "tree_planting"})
 """Operations that put seed or plants in the ground."""
+ASIDE = "lime"
+"""What is spread months ahead, beside the kills and not between them."""
 MISSED_WITHIN_DAYS = 120
 """A window that shut no longer ago than this is one that the start has missed."""
+LONGEST_SPRAY_DAYS = 300
+"""A spray that would be open longer has its moments the wrong way round at this place: it has no window."""
 MOST_REPLANS = 40
 
 
@@ -180,6 +184,8 @@ def _upkeep(
             opened, shut = window(step, climate, year)
             if by_summer and shut.year > year:
                 opened, shut = window(step, climate, year - 1)
+            if step.chemicals and (shut - opened).days > LONGEST_SPRAY_DAYS:
+                continue
             waits_for = by_step.get(step.after, planted if step.season == 1 else None)
             lower = max(opened, start)
             if waits_for is not None:
@@ -197,6 +203,21 @@ def _upkeep(
                 before, latest=max(before.earliest, min(before.latest, bound))
             )
     return [by_step[slot.step.step] for slot in slots]
+
+
+def _aside(step: Step, climate: Climate, seeding: Slot, log: Mapping[str, date], start: date) -> Slot:
+    """Lime's own window before the seeding: it waits for no kill, and no kill waits for it.
+
+    Begun too late for that window it is spread until the seeding opens, and works less.
+    """
+    if step.step in log:
+        return Slot(step, log[step.step], log[step.step], "", done_on=log[step.step])
+    years = range(seeding.earliest.year - 2, seeding.earliest.year + 2)
+    fitting = [span for span in (window(step, climate, year) for year in years) if span[1] < seeding.earliest]
+    opened, shut = fitting[-1]
+    if start > shut:
+        opened, shut = start, max(start, seeding.earliest - timedelta(days=1))
+    return Slot(step, max(opened, start), shut, "")
 
 
 def _check_log(conversion: Conversion, steps: Sequence[Step], log: Mapping[str, date]) -> None:
@@ -235,7 +256,8 @@ def schedule(conversion: Conversion, climate: Climate, years: int, start: date) 
     steps = [plots.dated(step, crop_window) for step in chosen]
     log = {entry.step: entry.on for entry in sorted(conversion.log, key=lambda entry: entry.on)}
     _check_log(conversion, steps, log)
-    chain = [step for step in steps if step.set != "upkeep"]
+    aside = [step for step in steps if ASIDE in step.materials]
+    chain = [step for step in steps if step.set != "upkeep" and step not in aside]
     upkeep = [step for step in steps if step.set == "upkeep"]
     slots = _narrow(_schedule_chain(chain, climate, start, log, conversion.field))
     seeding = next((slot for slot in slots if slot.step.operation in SOWING), None)
@@ -243,6 +265,9 @@ def schedule(conversion: Conversion, climate: Climate, years: int, start: date) 
         seeding = slots[-1]
     if seeding is None:
         return tuple(slots)
+    slots += [
+        _aside(step, climate, seeding, log, start) for step in aside if seeding.movable or step.step in log
+    ]
     fall_sown = seeding.latest.month >= 9 and crop_window is None
     first_season = seeding.latest.year + fall_sown
     slots += _upkeep(upkeep, climate, first_season, seeding, log, start, by_summer=crop_window is None)
@@ -254,4 +279,4 @@ def moment_label(key: str, days: int) -> str:
     label = tables.moment_rules()[key].label
     if days == 0:
         return label
-    return f"{abs(days)} days {'after' if days > 0 else 'before'}: {label}"
+    return f"{abs(days)} day{'' if abs(days) == 1 else 's'} {'after' if days > 0 else 'before'}: {label}"

@@ -13,11 +13,11 @@ from typing import cast
 
 from plans.planning import observed, planting_checks, program_checks, season, soil_ways, spray_checks, tables
 from plans.planning.fields import Prices, sowing_factor
-from plans.planning.findings import FieldPlan, find, listing, passes
+from plans.planning.findings import FieldPlan, days_in_words, find, listing, passes
 from plans.planning.job import Climate, Job
 from plans.planning.plan import Finding, Severity
 from plans.planning.program_checks import GENTLE_SLOPE_PCT
-from plans.planning.programs import SHARED_SETS, steps_for
+from plans.planning.programs import SHARED_SETS, among, steps_for
 
 SEED_TEST_DAYS = 365
 STEEP_SLOPE_PCT = 15.0
@@ -113,7 +113,7 @@ def _windows(field: FieldPlan, years: int) -> Iterator[Finding]:
         else:
             message, reason = (
                 "finds no window in its season and is left out",
-                "The step before it comes too late for it.",
+                "The step before it comes too late for it, or it would close before it opens at this place.",
             )
             way_out = "Nothing need be done; it is neither planned nor priced."
         yield find("step_dropped", name, step.step, f"{step.label} on {name} {message}.", reason, way_out)
@@ -131,11 +131,12 @@ def _never_crossed(field: FieldPlan, climate: Climate) -> Iterator[Finding]:
                     steps.append(slot.step)
     for moment, steps in hanging.items():
         why = never[moment]
+        labels = dict.fromkeys(f"“{step.label}”" for step in steps)
         yield find(
             "never_crossed",
             name,
             f"{moment}/{','.join(step.step for step in steps)}",
-            f"On {name} the time for {listing(f'“{step.label}”' for step in steps)} hangs on the moment "
+            f"On {name} the time for {listing(labels)} hangs on the moment "
             f"“{tables.moment_rules()[moment].label}”, which does not come at {climate.place}.",
             f"{why[0].upper()}{why[1:]}. Work set by such a day can be weeks out: seed "
             "sprouts before winter, or a spray finds the sod asleep or the natives awake.",
@@ -155,7 +156,13 @@ def _without_effect(field: FieldPlan, years: int) -> Iterator[Finding]:
     """Options, left-out steps, own rates and logged work that belong to no step of this field's program."""
     conversion = field.conversion
     ways = (conversion.kill_program, conversion.seeding, *SHARED_SETS)
-    own = {step.step: step for step in tables.steps().values() if step.set in ways}
+    own = {
+        step.step: step
+        for step in tables.steps().values()
+        if step.set in ways
+        and among(step.programs, conversion.kill_program)
+        and among(step.seedings, conversion.seeding)
+    }
     options = {option.removeprefix("!") for step in own.values() for option in step.option}
     named = [
         *(option for option in conversion.options if option not in options),
@@ -164,13 +171,15 @@ def _without_effect(field: FieldPlan, years: int) -> Iterator[Finding]:
         *(done.step for done in conversion.log if done.step not in own),
     ]
     if named:
+        one = len(named) == 1
         yield find(
             "no_effect",
             conversion.field,
             ",".join(named),
-            f"{conversion.field}: {listing(named)} changes nothing here.",
-            "It belongs to another kill program or way of seeding.",
-            "Take it out, or choose the program it belongs to.",
+            f"{conversion.field}: {listing(named)} {'changes' if one else 'change'} nothing here.",
+            f"{'It belongs' if one else 'They belong'} to another kill program or way of seeding.",
+            f"Take {'it' if one else 'them'} out, or choose the program "
+            f"{'it belongs' if one else 'they belong'} to.",
         )
 
 
@@ -386,7 +395,8 @@ def _observed(job: Job, fields: Sequence[FieldPlan]) -> Iterator[Finding]:
         key, year, off = next(each for each in own if each[0] == seen.moment)
         others = [labels[other].label for other, _, days in own if other != seen.moment and days]
         normal = season.on(year, season.moment_days(job.climate)[key])
-        way = "as in a normal year" if not off else f"{abs(off)} days {'later' if off > 0 else 'earlier'}"
+        apart = f"{days_in_words(abs(off))} {'later' if off > 0 else 'earlier'}"
+        way = apart if off else "as in a normal year"
         yield find(
             "observed_moves",
             "",

@@ -75,6 +75,11 @@ def listing(names: Iterable[str]) -> str:
     return found[0] if len(found) == 1 else f"{', '.join(found[:-1])} and {found[-1]}"
 
 
+def days_in_words(days: int) -> str:
+    """`1 day`, `10 days`."""
+    return f"{days} day{'' if days == 1 else 's'}"
+
+
 def is_flower(species: str) -> bool:
     """Whether a species is a forb or legume; one in no table is taken for a forb."""
     plant = tables.species().get(species)

@@ -8,12 +8,15 @@ from plans.planning import tables
 from plans.planning.fields import WATER_STRIP_FT, as_written
 from plans.planning.findings import FieldPlan, find, listing
 from plans.planning.plan import Finding
+from plans.planning.planting import SQFT_PER_ACRE
 from plans.planning.plots import crops, seasonless, share_of_full
 from plans.planning.programs import conditions_met
 
 THIN_SHARE, THICK_SHARE = 0.7, 1.4
 """Shares of a full seeding, all crops together, outside which a plot is thin or wasteful; common practice."""
 BRASSICAS_IN_A_ROW = 2
+STRIP_SLACK = 1.1
+"""A strip, each row with the ground of one row spacing, may pass the acres by this for measuring error."""
 
 
 def purpose(field: FieldPlan) -> Iterator[Finding]:
@@ -164,6 +167,16 @@ def trees(field: FieldPlan) -> Iterator[Finding]:
     name = field.conversion.field
     rows = [tables.woody()[line.species] for line in found.lines]
     apart = asked.plant_ft if asked.layout == "triangle" else min(asked.row_ft, asked.plant_ft)
+    taken = asked.rows * asked.row_ft * asked.length_ft / SQFT_PER_ACRE
+    if asked.layout == "strip" and taken > field.conversion.acres * STRIP_SLACK:
+        yield find(
+            "tree_strip_acres",
+            name,
+            "length_ft",
+            f"The strip on {name} takes {taken:,.1f} acres of a field of {field.conversion.acres:,.6g}.",
+            "Plants are counted by the rows, mowing and spraying by the acres: one of the two is a slip.",
+            "Look at rows, spacing and length, and at the acres.",
+        )
     crowded = [row for row in rows if apart < row.spacing_ft_low]
     if crowded:
         yield find(

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from plans.planning import spray, tables
 from plans.planning.calendar import SOWING
 from plans.planning.fields import WATER_STRIP_FT, Prices, choose_product, product_name, product_rate
-from plans.planning.findings import FieldPlan, Pass, find, is_flower, listing, passes
+from plans.planning.findings import FieldPlan, Pass, days_in_words, find, is_flower, listing, passes
 from plans.planning.job import Job
 from plans.planning.plan import Finding
 from plans.planning.price_list import Product
@@ -95,8 +95,8 @@ def waits(field: FieldPlan, prices: Prices) -> Iterator[Finding]:
                     "wait_short",
                     field.conversion.field,
                     f"{item.step.step}/{item.ingredient}",
-                    f"Seed goes in {gap} days after {item.ingredient} on {field.conversion.field}; "
-                    f"the usual wait is {wait} days.",
+                    f"Seed goes in {days_in_words(gap)} after {item.ingredient} on {field.conversion.field}; "
+                    f"the usual wait is {days_in_words(wait)}.",
                     "What is left in the soil can kill seedlings.",
                     "Seed later, or choose another ingredient for that step.",
                 )
@@ -261,12 +261,13 @@ def near_water(field: FieldPlan, prices: Prices) -> Iterator[Finding]:
         strip = ATRAZINE_WATER_FT if ingredient == "atrazine" else WATER_STRIP_FT
         if distance >= strip or (product and product.aquatic_label):
             continue
+        told = tables.ingredients()[ingredient].near_water
         yield find(
             "near_water",
             name,
             ingredient,
             f"{ingredient} is planned {distance:g} ft from water on {name}.",
-            tables.ingredients()[ingredient].near_water + ".",
-            f"Leave a strip of at least {strip:g} ft unsprayed, or use a product labelled for it.",
+            f"{told[:1].upper()}{told[1:]}.",
+            f"Leave a strip of at least {strip:g} ft unsprayed, or use a product labeled for it.",
             severity="stop" if distance == 0 else None,
         )

@@ -36,10 +36,18 @@ _job_file = TypeAdapter(JobFile)
 _plan = TypeAdapter(Plan)
 
 
+def _inside(place: tuple[int | str, ...], outer: tuple[int | str, ...]) -> bool:
+    """A part that is refused leaves its list short; that is no second problem."""
+    return len(place) > len(outer) and place[: len(outer)] == outer
+
+
 def problems(error: ValidationError) -> list[str]:
     """One sentence per problem: where, what is wrong and allowed, what was given."""
     found = []
-    for item in error.errors(include_url=False, include_context=False):
+    items = error.errors(include_url=False, include_context=False)
+    for item in items:
+        if item["type"] == "too_short" and any(_inside(other["loc"], item["loc"]) for other in items):
+            continue
         where = ".".join(str(part) for part in item["loc"]) or "input"
         given = json.dumps(item["input"], default=str)
         shown = given if len(given) <= 80 else given[:77] + "..."

@@ -11,8 +11,10 @@ from pypdf import PdfReader
 
 from plans.documents.proposal import AcceptedCaution
 from plans.planning.figures import Figure
+from plans.planning.job import SoilTest
 from plans.planning.plan import Estimate, Finding, Plan
 from tests.documents.conftest import TODAY, pages, printed
+from tests.planning import make
 
 AMOUNT = r"−?[\d,]+\.\d\d"
 
@@ -269,3 +271,11 @@ def test_cost_share_does_not_change_the_price(plan: Plan) -> None:
         return re.search(rf"The price for all of it is \$({AMOUNT})", whole)[1]
 
     assert price(plan.estimate) == price(replace(plan.estimate, cost_share=None, after_cost_share=None))
+
+
+def test_what_is_spread_again_stands_with_its_year() -> None:
+    fed = make.plot(soil_test=SoilTest(phosphorus="low"), options=("resow",))
+    lines = "\n".join(pages(printed(make.plan(fed)))).splitlines()
+    spread = [at for at, line in enumerate(lines) if line.startswith("Fertilizer 18-46-0")]
+    years = {year for at in spread for year in range(2028, 2033) if str(year) in " ".join(lines[at : at + 4])}
+    assert years == set(range(2028, 2033))

@@ -34,3 +34,22 @@ def test_no_mark_of_any_table_is_left() -> None:
                 told = words.source(cell)
                 assert "[from" not in told and "memory]" not in told and "seen)" not in told, cell
                 assert "(seen," not in told and "[seen" not in told, cell
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "said"),
+    [
+        (1, "acre", "1 acre"),
+        (0.996, "acre", "1 acre"),
+        (2.5, "acre", "2.5 acres"),
+        (1, "plants", "1 plant"),
+        (4879, "plants", "4,879 plants"),
+        (1, "tubes", "1 tube"),
+        (1.111, "tons", "1.11 tons"),
+        (1, "h", "1 hour"),
+        (5.784, "lb", "5.78 lb"),
+        (3, "", "3"),
+    ],
+)
+def test_one_is_said_as_one(value: float, unit: str, said: str) -> None:
+    assert words.quantity(value, unit) == said

@@ -328,3 +328,16 @@ def test_an_unknown_choice_names_field_value_and_what_is_allowed(
         plan_of(conversion(**changes), date(2027, 7, 1))
     for words in ("Ridge Pasture", named, allowed):
         assert words in str(caught.value)
+
+
+def test_a_dormant_spray_has_no_window_where_grass_wakes_before_the_old_sod() -> None:
+    """Where January is at 64 °F the window would run from January to the next one, through all growth."""
+    means = (64.0, 66.0, 69.0, 73.0, 78.0, 81.0, 83.0, 83.0, 82.0, 78.0, 71.0, 66.0)
+    warm = replace(
+        make.columbia(), monthly_mean_f=means, last_spring_freeze="01-20", first_fall_freeze="12-28"
+    )
+    made = make.plan(make.conversion(kill_program="sod_spring_only"), climate=warm)
+    assert not [one for one in made.tasks if one.step.startswith("spot_release")]
+    assert "spot_release_2" in {of.subject for of in made.findings if of.rule == "step_dropped"}
+    usual = make.plan(make.conversion(kill_program="sod_spring_only"))
+    assert [one for one in usual.tasks if one.step.startswith("spot_release")]

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
 
-from plans.planning import tables
+from plans.planning import season, tables
+from plans.planning.calendar import moment_label
 from plans.planning.job import Conversion, Observation, SoilTest
 from plans.planning.plan import Plan
 from plans.planning.price_list import PriceList
@@ -55,6 +56,7 @@ GULF = replace(
 )
 SPOTS = ("spot_release_2", "spot_release_3")
 KILLED = log(kill_fall=date(2027, 10, 1), kill_spring=date(2028, 4, 20))
+STRIP = make.trees(layout="strip", row_ft=10.0, rows=4, length_ft=1000.0)
 
 CASES = [
     Case(
@@ -96,6 +98,12 @@ CASES = [
         {"rates_lb_per_acre": {"kill_fall": 3.0}},
     ),
     Case("no_effect", {"options": ("boot_mow",)}, {}),
+    Case(
+        "no_effect",
+        {"options": ("kill_again",), "kill_program": "fallow_two_pass"},
+        {"kill_program": "fallow_two_pass"},
+        made=make.planting,
+    ),
     Case("count_leaves", {"mix": grass_mix(), "options": ("broadleaf_spray",)}, {"mix": grass_mix()}),
     Case(
         "same_group_twice",
@@ -321,6 +329,12 @@ CASES = [
         made=make.planting,
     ),
     Case("tree_browse", {"trees": make.trees()}, {"trees": make.trees(fence_ft=900.0)}, made=make.planting),
+    Case(
+        "tree_strip_acres",
+        {"trees": STRIP, "acres": 0.5},
+        {"trees": STRIP, "acres": 0.9},
+        made=make.planting,
+    ),
     Case("tree_power_lines", {"power_lines": True}, made=make.planting),
     Case(
         "tree_habits",
@@ -383,6 +397,32 @@ def test_a_window_no_longer_hangs_on_a_moment_that_was_seen_in_its_season() -> N
     assert opens not in hanging(observed=(seen,)) and shuts in hanging(observed=(seen,))
     early = replace(seen, on=date(2027, 1, 10))
     assert opens in hanging(observed=(early,))
+
+
+def test_steps_of_one_label_are_named_once() -> None:
+    made = plan(conversion(mix=grass_mix()), climate=GULF)
+    spots = next(of for of in made.findings if "spot_release_2,spot_release_3" in of.subject)
+    assert spots.message.count("Spot-spray old sod still green") == 1
+
+
+def test_what_changes_nothing_is_counted_in_its_words() -> None:
+    for options, said in ((("boot_mow",), "boot_mow changes"), (("boot_mow", "resow"), "resow change ")):
+        (told,) = (of for of in plan(conversion(options=options)).findings if of.rule == "no_effect")
+        assert said in told.message and ("they belong" in told.way_out) is (len(options) > 1)
+
+
+def test_a_reason_begins_with_a_capital() -> None:
+    near = plan(conversion(water_within_ft=5.0))
+    assert all(not of.reason[0].islower() for of in near.findings if of.rule == "near_water")
+
+
+def test_one_day_is_not_said_as_days() -> None:
+    normal = season.on(2028, season.moment_days(make.columbia())["last_freeze"])
+    seen = Observation(moment="last_freeze", on=normal + timedelta(days=1))
+    made = plan(conversion(), climate=replace(make.columbia(), observed=(seen,)), today=seen.on)
+    (moved,) = (of for of in made.findings if of.rule == "observed_moves")
+    assert "1 day later than the normal" in moved.message
+    assert moment_label("soil_50", 1).startswith("1 day after: ")
 
 
 def test_stops_come_first_then_cautions_then_notes() -> None:

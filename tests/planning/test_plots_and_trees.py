@@ -204,3 +204,67 @@ def test_every_window_of_a_crop_opens_before_it_shuts() -> None:
         days = moment_days(at)
         for row in tables.plot_windows().values():
             assert days[row.opens] + row.opens_days < days[row.closes] + row.closes_days, row
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "days", "asked"),
+    [
+        ("kill_spring", "plot_disc", 10, {"seeding": "plot_spring_broadcast"}),
+        ("kill_spring", "plot_burndown", 14, {"seeding": "plot_spring_drill"}),
+        ("till_spring", "plot_till", 10, {"seeding": "plot_spring_drill", "kill_program": "no_spray"}),
+    ],
+)
+def test_a_plot_is_not_worked_again_before_the_last_kill_has_worked(
+    before: str, after: str, days: int, asked: dict[str, str]
+) -> None:
+    plan = make.plan(plot(**asked))
+    kill, work = task(plan, before), task(plan, after)
+    assert (work.earliest - kill.earliest).days >= days
+    assert (work.latest - kill.latest).days >= days
+
+
+@pytest.mark.parametrize(
+    ("program", "kill"), [("stubble_burndown", "burndown_trees"), ("fallow_two_pass", "kill_fall_weeds")]
+)
+def test_weeds_are_sprayed_before_trees_and_not_only_mown(program: str, kill: str) -> None:
+    plan = make.plan(planting(kill_program=program))
+    assert task(plan, kill).latest < task(plan, "plant_trees").latest
+    assert task(plan, kill).earliest < task(plan, "plant_trees").earliest
+    assert task(plan, kill).operation == "boom_spraying"
+
+
+def test_the_ring_is_sprayed_before_buds_break() -> None:
+    climate = make.columbia()
+    for season in (1, 2, 3):
+        ring = task(make.plan(planting()), f"ring_spray_{season}")
+        assert ring.latest <= on(ring.latest.year, moment_days(climate)["natives_green_up"])
+
+
+SOYBEANS = {
+    "mix": mix(("soybean", 60.0)),
+    "seeding": "plot_spring_broadcast",
+    "soil_test": FED,
+}
+
+
+def test_lime_lies_before_the_seed_and_holds_no_kill_back() -> None:
+    limed, plain = make.plan(plot(**SOYBEANS)), make.plan(plot(**(SOYBEANS | {"soil_test": None})))
+    assert task(limed, "plot_broadcast").earliest == task(plain, "plot_broadcast").earliest
+    assert task(limed, "plot_lime").latest < task(limed, "plot_disc").earliest
+    assert task(limed, "plot_lime").latest > task(limed, "kill_fall").latest
+
+
+def test_lime_that_is_logged_drops_no_kill_and_is_not_spread_after_the_seed() -> None:
+    spread = plot(**SOYBEANS, log=make.log(plot_lime=date(2027, 8, 1)))
+    kept = make.plan(spread, today=date(2027, 8, 10))
+    assert task(kept, "plot_lime").latest == date(2027, 8, 1)
+    assert task(kept, "kill_fall").earliest > date(2027, 8, 1)
+    sown = plot(soil_test=FED, log=make.log(plot_drill=date(2028, 8, 20)))
+    assert not [one for one in make.plan(sown, today=date(2028, 9, 1)).tasks if one.step == "plot_lime"]
+
+
+def test_lime_begun_too_late_for_its_months_still_comes_before_the_seed() -> None:
+    late = plot(soil_test=FED, log=make.log(kill_spring=date(2028, 4, 20)), start_on=date(2028, 8, 1))
+    plan = make.plan(late, today=date(2028, 8, 1))
+    assert task(plan, "plot_lime").earliest == date(2028, 8, 1)
+    assert task(plan, "plot_lime").latest < task(plan, "plot_drill").earliest

@@ -263,3 +263,8 @@ def test_a_key_that_stands_twice_names_its_row(tmp_path: Path, monkeypatch: pyte
             tables.cautions()
     finally:
         tables.cautions.cache_clear()
+
+
+def test_what_is_said_of_a_program_ends_as_a_sentence() -> None:
+    said = [words for row in tables.programs().values() for words in (row.summary, row.caution, row.way_out)]
+    assert not [words for words in said if words and not words.endswith(".")]

@@ -154,6 +154,19 @@ def test_what_is_no_job_file_is_refused(raw: str) -> None:
             read(raw)
 
 
+def test_a_refused_field_is_not_told_again_as_a_field_that_is_missing() -> None:
+    raw = json.loads(make.EXAMPLE.read_text())
+    raw["job"]["conversions"] = raw["job"]["conversions"][:1]
+    raw["job"]["conversions"][0]["acres"] = -1
+    with pytest.raises(BadInput) as caught:
+        read_job_file(json.dumps(raw))
+    (problem,) = caught.value.problems
+    assert problem.startswith("job.conversions.0.acres: ")
+    raw["job"]["conversions"] = []
+    with pytest.raises(BadInput, match="job.conversions: Tuple should have at least 1 item"):
+        read_job_file(json.dumps(raw))
+
+
 def test_a_job_file_comes_back_as_it_was() -> None:
     file = make.example()
     assert read_job_file(job_file_json(file.job, file.prices)) == file

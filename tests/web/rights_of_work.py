@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from django_scopes import scope
 
 from consulting.policy import Right
-from plans.models import CalendarFeed, StockLot, Visit
+from plans.fitting import fitting_start
+from plans.models import CalendarFeed, DayOff, Fitting, StockLot, Visit
 from plans.models.feeds import key_hash, new_key
 from tests.factories import make
 from tests.plan_factories import make_agreed, make_ready_plan
@@ -54,6 +56,31 @@ def feed_key(world: World) -> str:
     return kept(world, "feed", made)
 
 
+def fitting_of(world: World) -> list[Any]:
+    def made() -> Fitting:
+        visit(world)
+        with scope(practice=world.cast.practice):
+            return fitting_start(
+                practice=world.cast.practice,
+                user=world.cast.owner,
+                first=date(2027, 9, 1),
+                last=date(2027, 11, 30),
+                seconds=1,
+                working_hours=9.0,
+                saturdays=True,
+            )
+
+    return [kept(world, "fitting", made).pk]
+
+
+def day_off_of(world: World) -> list[Any]:
+    def made() -> DayOff:
+        day = date(2027, 9, 1)
+        return make(DayOff, {}, practice=world.cast.practice, member=world.member, first=day, last=day)
+
+    return [kept(world, "day off", made).pk]
+
+
 ROWS: dict[str, Row] = {
     "work": Row(Right.SEE_WORK),
     "work_today": Row(Right.SEE_WORK),
@@ -71,6 +98,12 @@ ROWS: dict[str, Row] = {
     "buy": Row(Right.SEE_PRICES),
     "buy_csv": Row(Right.SEE_PRICES),
     "buy_pdf": Row(Right.SEE_PRICES),
+    "fit": Row(Right.EDIT_RECORDS, FORM),
+    "fitting": Row(Right.EDIT_RECORDS, args=fitting_of),
+    "fitting_stop": Row(Right.EDIT_RECORDS, POST, fitting_of),
+    "fitting_take": Row(Right.EDIT_RECORDS, POST, fitting_of),
+    "day_off": Row(Right.EDIT_RECORDS, FORM),
+    "day_off_remove": Row(Right.EDIT_RECORDS, POST, day_off_of),
     "work_lost_days": Row(Right.EDIT_RECORDS, FORM),
     "visit": Row(Right.SEE_WORK, args=of_visit),
     "visit_book": Row(Right.EDIT_RECORDS, FORM, of_visit),

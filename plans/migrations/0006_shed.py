@@ -11,7 +11,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('consulting', '0005_emergency'),
-        ('plans', '0004_calendar_feeds'),
+        ('plans', '0005_fittings'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -1,0 +1,265 @@
+"""Fitting a season of visits to machines, people and weather: asked of the database, run apart, taken up."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import time
+from collections.abc import Collection, Iterable
+from concurrent.futures import ThreadPoolExecutor, wait
+from datetime import date, timedelta
+from decimal import Decimal
+from queue import SimpleQueue
+from threading import Event
+from typing import Any
+
+from django.conf import settings
+from django.db import transaction
+from pydantic import TypeAdapter
+
+from consulting.machines import Machine as MachineRow
+from consulting.models import Membership, Practice, User
+from plans.models import DayOff, Fitting, Visit, VisitState
+from plans.planning.booking import (
+    Booking,
+    BookVisit,
+    Leg,
+    Machine,
+    Person,
+    Prices,
+    Score,
+    Season,
+    Wait,
+)
+from plans.planning.booking_fit import fit
+from plans.planning.booking_greedy import greedy
+from plans.planning.booking_ground import daylight_hours, fit_shares
+from plans.visits import Changed, visit_book
+
+ROAD_MPH = 40.0
+"""Truck and trailer on country roads; common practice."""
+MIDDLE_LATITUDE = 39.0
+SHORTEST_HOURS = 0.25
+SATURDAY, SUNDAY = 5, 6
+PRESSING = frozenset({"kill", "plant"})
+PRESSING_PRIORITY = 3
+SILENT_SECONDS = 60
+LOOK_SECONDS = 0.5
+MOST_STEPS = 200
+
+_season = TypeAdapter(Season)
+_booking = TypeAdapter(Booking)
+
+
+def booking_of(fitting: Fitting) -> Booking | None:
+    return _booking.validate_python(fitting.booking, strict=False) if fitting.booking else None
+
+
+def _machines() -> tuple[Machine, ...]:
+    """Tractors and implements in use. An implement rides along with the tractor that pulls it."""
+    rows = MachineRow.objects.filter(active=True, kind__in=("tractor", "implement")).order_by("pk")
+    return tuple(
+        Machine(
+            id=str(row.pk),
+            classes=("tractor",) if row.kind == "tractor" else tuple(row.operations),
+            holding=row.holding,  # type: ignore[arg-type]
+            rent_usd_per_day=row.rent_usd_per_day or Decimal("0.00"),
+            delivery_usd=row.delivery_usd or Decimal("0.00"),
+            towed=row.kind == "implement",
+        )
+        for row in rows
+    )
+
+
+def _people(first: date, last: date) -> tuple[Person, ...]:
+    off: dict[int, list[date]] = {}
+    for row in DayOff.objects.filter(first__lte=last, last__gte=first):
+        days = (row.last - row.first).days + 1
+        off.setdefault(row.member_id, []).extend(row.first + timedelta(days=day) for day in range(days))
+    members = Membership.objects.order_by("pk")
+    return tuple(Person(id=str(one.pk), days_off=tuple(off.get(one.pk, ()))) for one in members)
+
+
+def _needs(operation: str, machines: Iterable[Machine]) -> tuple[str, ...]:
+    """Classes that go together for this work, of those that the practice has."""
+    had = {name for machine in machines for name in machine.classes}
+    return tuple(name for name in (operation, "tractor") if operation in had and name in had)
+
+
+def _visits(first: date, last: date) -> list[Visit]:
+    """Open visits that can be done in these days, without those that wait for one that cannot."""
+    found = list(
+        Visit.objects.filter(state=VisitState.OPEN, window_opens__lte=last)
+        .select_related("field__farm")
+        .order_by("window_shuts", "pk")
+    )
+    still_open = {(one.plan_id, one.field_id, one.step) for one in found}
+    elsewhere = (
+        set(Visit.objects.filter(state=VisitState.OPEN).values_list("plan_id", "field_id", "step"))
+        - still_open
+    )
+    return [one for one in found if (one.plan_id, one.field_id, one.after) not in elsewhere]
+
+
+def season_of(
+    practice: Practice, first: date, last: date, *, working_hours: float, saturdays: bool
+) -> tuple[Season, dict[str, int]]:
+    """What is asked of the solver, and the version of each visit. Raises ValueError for nothing to fit."""
+    machines, visits = _machines(), _visits(first, last)
+    if not visits:
+        raise ValueError("No open visit can be done in those days.")
+    keys = {(one.plan_id, one.field_id, one.step): str(one.pk) for one in visits}
+    asked = []
+    for one in visits:
+        before = keys.get((one.plan_id, one.field_id, one.after))
+        opens = max(one.window_opens, first)
+        asked.append(
+            BookVisit(
+                id=str(one.pk),
+                farm=str(one.field.farm_id),
+                field=str(one.field_id),
+                operation=one.operation,
+                hours=max(SHORTEST_HOURS, one.hours * (one.acres_left / one.acres)),
+                earliest=opens,
+                latest=max(opens, one.window_shuts),
+                after=(Wait(before, one.wait_days),) if before else (),
+                needs=_needs(one.operation, machines),
+                priority=PRESSING_PRIORITY if one.phase in PRESSING else 1,
+                promised=one.booked_on,
+            )
+        )
+    farms = {one.field.farm_id: one.field.farm for one in visits}
+    latitudes = [float(farm.latitude) for farm in farms.values() if farm.latitude is not None]
+    season = Season(
+        first=first,
+        last=last,
+        visits=tuple(asked),
+        machines=machines,
+        people=_people(first, last),
+        travel={
+            str(key): Leg(float(farm.round_trip_miles) / 2, float(farm.round_trip_miles) / 2 / ROAD_MPH)
+            for key, farm in farms.items()
+        },
+        fit_share_by_month=fit_shares(),
+        daylight_hours_by_month=daylight_hours(
+            sum(latitudes) / len(latitudes) if latitudes else MIDDLE_LATITUDE
+        ),
+        working_hours=working_hours,
+        weekdays_off=(SUNDAY,) if saturdays else (SATURDAY, SUNDAY),
+        prices=Prices(usd_per_mile=practice.hauling_usd_per_mile),
+    )
+    return season, {str(one.pk): one.version for one in visits}
+
+
+@transaction.atomic
+def fitting_start(*, practice: Practice, user: User, **asked: Any) -> Fitting:
+    """An attempt with a first booking at once; the better ones follow from `launch`. Raises ValueError."""
+    first, last = asked["first"], asked["last"]
+    season, versions = season_of(
+        practice, first, last, working_hours=asked["working_hours"], saturdays=asked["saturdays"]
+    )
+    booking = greedy(season)
+    return Fitting.objects.create(
+        practice=practice,
+        started_by=user,
+        season=_season.dump_python(season, mode="json"),
+        versions=versions,
+        booking=_booking.dump_python(booking, mode="json"),
+        steps=[_step(0.0, booking, None)],
+        **asked,
+    )
+
+
+def _step(seconds: float, booking: Booking, bound: Score | None) -> dict[str, Any]:
+    return {
+        "seconds": round(seconds, 1),
+        "late": booking.score.late,
+        "usd": str(booking.score.cost_usd),
+        "least_late": bound.late if bound else None,
+        "least_usd": str(bound.cost_usd) if bound else None,
+    }
+
+
+def launch(fitting: Fitting) -> None:
+    """Begin the search in a process of its own, which outlives the request."""
+    subprocess.Popen(  # noqa: S603 - our own command with a number
+        [sys.executable, str(settings.BASE_DIR / "manage.py"), "fit_season", str(fitting.pk)],
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+        start_new_session=True,
+    )
+
+
+def run(fitting: Fitting, *, workers: int = 2) -> Fitting:
+    """Search until the time is up, the bound is met or somebody stops it; each better booking is kept.
+
+    Inside the practice's scope. The search has a thread of its own; only this one speaks to the database.
+    """
+    season = _season.validate_python(fitting.season, strict=False)
+    row = Fitting.objects.filter(pk=fitting.pk)
+    row.update(state=Fitting.State.RUNNING)
+    began, steps = time.monotonic(), list(fitting.steps)
+    found: SimpleQueue[tuple[Booking, Score | None]] = SimpleQueue()
+    stop = Event()
+
+    def keep(booking: Booking, bound: Score | None) -> None:
+        steps.append(_step(time.monotonic() - began, booking, bound))
+        row.update(booking=_booking.dump_python(booking, mode="json"), steps=steps[-MOST_STEPS:])
+
+    def tell(booking: Booking, bound: Score | None) -> None:
+        found.put((booking, bound))
+
+    with ThreadPoolExecutor(max_workers=1) as pool:
+        search = pool.submit(
+            fit, season, fitting.seconds, workers=workers, on_better=tell, should_stop=stop.is_set
+        )
+        while not search.done():
+            wait([search], timeout=LOOK_SECONDS)
+            latest = None
+            while not found.empty():
+                latest = found.get()
+            if latest:
+                keep(*latest)
+            if row.filter(stop=True).exists():
+                stop.set()
+    try:
+        booking = search.result()
+    except ValueError as unsound:
+        row.update(state=Fitting.State.FAILED, problem=str(unsound)[:1000])
+    else:
+        keep(booking, booking.bound)
+        row.update(state=Fitting.State.DONE)
+    fitting.refresh_from_db()
+    return fitting
+
+
+def fitting_stop(fitting: Fitting) -> None:
+    """Ask the search to end; what it has found stays."""
+    Fitting.objects.filter(pk=fitting.pk).update(stop=True)
+
+
+def fitting_take(*, fitting: Fitting, visits: Collection[str], user: User) -> tuple[int, list[Visit]]:
+    """Book the chosen visits as fitted; how many, and those that someone changed since, left as they are."""
+    booking = booking_of(fitting)
+    chosen = {one.visit: one for one in booking.visits} if booking else {}
+    people = {str(one.pk): one for one in Membership.objects.all()}
+    taken, changed = 0, []
+    rows = Visit.objects.select_related("field").in_bulk([int(key) for key in visits if key in chosen])
+    for pk, visit in sorted(rows.items()):
+        one = chosen[str(pk)]
+        going = [people[key] for key in one.people if key in people]
+        try:
+            visit_book(
+                visit=visit,
+                version=fitting.versions[str(pk)],
+                user=user,
+                on=one.first,
+                people=going,
+                reason=f"season fitted {fitting.first} to {fitting.last}",
+            )
+        except Changed as now:
+            changed.append(now.visit)
+        else:
+            taken += 1
+    return taken, changed

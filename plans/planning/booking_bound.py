@@ -1,0 +1,275 @@
+"""A bound that no booking beats: every farm by itself, each paying a toll for the hours it takes.
+
+Lagrangian relaxation, Geoffrion 1974 [from memory]: instead of sharing a machine's day, farms pay for their
+minutes, and what the day holds is given back. Whatever the tolls, the sum of the farms' own least costs is a
+lower bound; good tolls come from a linear program of whole weeks. People, and waits across groups, are left
+out, which can only lower it.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from ortools.linear_solver import pywraplp  # type: ignore[import-untyped]
+from ortools.sat.python import cp_model
+
+from plans.planning.booking_ground import Ground
+from plans.planning.booking_model import Model, Weights
+
+MachineDay = tuple[int, int]
+UNITS = 1000
+"""Parts of a cent, or of a day late, in which tolls are whole numbers."""
+
+
+@dataclass(frozen=True, slots=True)
+class Price:
+    """What a bound is sought for: a day late and a cent, in units."""
+
+    late: int
+    cent: int
+
+
+def _groups(ground: Ground) -> list[list[int]]:
+    """Visits of one farm that could meet on a day with one machine, directly or by way of others."""
+    by_slot: dict[tuple[int, int, int], int] = {}
+    parent = {visit: visit for visit in ground.open}
+
+    def root(visit: int) -> int:
+        while parent[visit] != visit:
+            visit = parent[visit]
+        return visit
+
+    for visit in ground.open:
+        for way in ground.ways[visit]:
+            for machine in way.machines:
+                for day, _ in way.span:
+                    other = by_slot.setdefault((ground.farm[visit], machine, day), visit)
+                    if root(other) != root(visit):
+                        parent[root(visit)] = root(other)
+    groups: defaultdict[int, list[int]] = defaultdict(list)
+    for visit in ground.open:
+        groups[root(visit)].append(visit)
+    return list(groups.values())
+
+
+def _week_tolls(ground: Ground, price: Price, most_late: int, seconds: float) -> dict[MachineDay, int]:
+    """Units a minute by machine and day: what one more minute in that week would save."""
+    solver = pywraplp.Solver.CreateSolver("GLOP")
+    solver.SetTimeLimit(max(1, int(seconds * 1000)))
+    infinity = solver.infinity()
+    week = [on.toordinal() // 7 for on in ground.dates]
+    days: defaultdict[tuple[int, int], list[int]] = defaultdict(list)
+    for machine in range(ground.crew):
+        for day, room in enumerate(ground.machine_room[machine]):
+            if room:
+                days[machine, week[day]].append(day)
+    rows = {}
+    for (machine, number), several in days.items():
+        most = sum(ground.machine_room[machine][day] for day in several)
+        row = solver.Constraint(-infinity, 0 if ground.rented[machine] else most)
+        if ground.rented[machine]:
+            kept = solver.NumVar(0, 1, "")
+            row.SetCoefficient(kept, -most)
+            solver.Objective().SetCoefficient(kept, len(several) * ground.rent[machine] * price.cent / UNITS)
+        rows[machine, number] = row
+    trips: dict[tuple[int, int, int], pywraplp.Variable] = {}
+    for visit in ground.open:
+        _add_visit(solver, ground, visit, price, most_late, week, rows, trips)
+    solver.Objective().SetMinimization()
+    status = solver.Solve()
+    if status not in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE):
+        return {}
+    return {
+        (machine, day): toll
+        for (machine, number), several in days.items()
+        for day in several
+        if (toll := round(max(0.0, -rows[machine, number].dual_value()) * UNITS)) > 0
+    }
+
+
+def _add_visit(
+    solver: pywraplp.Solver,
+    ground: Ground,
+    visit: int,
+    price: Price,
+    most_late: int,
+    week: Sequence[int],
+    rows: Mapping[tuple[int, int], pywraplp.Constraint],
+    trips: dict[tuple[int, int, int], pywraplp.Variable],
+) -> None:
+    asked, farm = ground.season.visits[visit], ground.farm[visit]
+    choices: dict[tuple[tuple[int, ...], int], int] = {}
+    spans: dict[tuple[tuple[int, ...], int], int] = {}
+    for way in ground.ways[visit]:
+        if way.late <= most_late:
+            key = (way.machines, week[way.start])
+            choices[key] = min(choices.get(key, way.late), way.late)
+            spans[key] = min(spans.get(key, len(way.span)), len(way.span))
+    once = solver.Constraint(1, 1)
+    left_out = solver.NumVar(0, 1, "")
+    once.SetCoefficient(left_out, 1)
+    late_units = asked.priority * price.late / UNITS
+    solver.Objective().SetCoefficient(left_out, late_units * ground.season.unfitted_late_days)
+    for (machines, number), late in choices.items():
+        done = solver.NumVar(0, 1, "")
+        once.SetCoefficient(done, 1)
+        solver.Objective().SetCoefficient(done, late_units * late)
+        for machine in machines:
+            if machine != ground.crew:
+                rows[machine, number].SetCoefficient(done, ground.minutes[visit])
+            at = (farm, machine, number)
+            if at not in trips:
+                trips[at] = solver.NumVar(0, solver.infinity(), "")
+                cents = 0 if ground.towed[machine] else ground.trip_cents[farm]
+                solver.Objective().SetCoefficient(trips[at], cents * price.cent / UNITS)
+                if machine != ground.crew:
+                    rows[machine, number].SetCoefficient(trips[at], ground.travel[farm])
+            enough = solver.Constraint(0, solver.infinity())
+            enough.SetCoefficient(trips[at], 1)
+            enough.SetCoefficient(done, -spans[machines, number])
+
+
+def _given_back(
+    ground: Ground, tolls: Mapping[MachineDay, int], price: Price
+) -> tuple[int, dict[MachineDay, int]]:
+    """The least that machines' days cost once their tolls are paid back [units], rentals by spells.
+
+    With it the minutes that are held ready at that cost, by machine and day.
+    """
+    total, ready = 0, {}
+    for machine in range(ground.crew):
+        room = ground.machine_room[machine]
+        paid = [tolls.get((machine, day), 0) * minutes for day, minutes in enumerate(room)]
+        days: Iterable[int] = range(ground.days)
+        if ground.rented[machine]:
+            cost, days = _rented(ground, machine, paid, price)
+            total += cost
+        else:
+            total -= sum(paid)
+        ready.update({(machine, day): room[day] for day in days if room[day]})
+    return total, ready
+
+
+def _rented(ground: Ground, machine: int, paid: Sequence[int], price: Price) -> tuple[int, list[int]]:
+    """The cheapest days to keep a machine, each paying its toll back: forward over the days, away or here."""
+    rent, delivery = ground.rent[machine] * price.cent, ground.delivery[machine] * price.cent
+    away: tuple[int, list[int]] = (0, [])
+    here: tuple[int, list[int]] | None = None
+    for day, back in enumerate(paid):
+        gone = away if here is None else min(away, here)
+        if not ground.kept[machine][day]:
+            away, here = gone, None
+            continue
+        begun = (away[0] + delivery, away[1])
+        stay = begun if here is None else min(begun, here)
+        away, here = gone, (stay[0] + rent - back, [*stay[1], day])
+    return away if here is None else min(away, here)
+
+
+@dataclass(frozen=True, slots=True)
+class _Own:
+    """The least of one group [units], and the minutes it then takes by machine and day."""
+
+    least: int
+    used: Mapping[MachineDay, int]
+
+
+def _own(
+    ground: Ground,
+    group: Sequence[int],
+    price: Price,
+    tolls: Mapping[MachineDay, int],
+    most_late: int,
+    seconds: float,
+) -> _Own:
+    weighted = Weights(price.late, price.cent, 0)
+    model = Model(ground, group, {}, weighted, tolls=tolls, most_late=most_late)
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.linearization_level = 2
+    solver.parameters.max_time_in_seconds = seconds
+    status = solver.solve(model.model)
+    used: defaultdict[MachineDay, int] = defaultdict(int)
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return _Own(0, used)
+    placements = model.read(solver)
+    for placed in placements.values():
+        for machine in placed.way.machines:
+            for day, minutes in placed.way.span:
+                used[machine, day] += minutes
+    for machine, farm, day in ground.trips(placements):
+        used[machine, day] += ground.travel[farm]
+    return _Own(max(0, int(solver.best_objective_bound - 0.5)), used)
+
+
+def _by_week(ground: Ground, minutes: Mapping[MachineDay, int]) -> dict[tuple[int, int], int]:
+    weeks: defaultdict[tuple[int, int], int] = defaultdict(int)
+    for (machine, day), count in minutes.items():
+        if machine != ground.crew:
+            weeks[machine, ground.dates[day].toordinal() // 7] += count
+    return weeks
+
+
+def least(
+    ground: Ground, price: Price, most_late: int, reached: int, left: Callable[[], float]
+) -> Iterator[int]:
+    """Lower bounds on days late and cents at a price [units], each tighter than the one before.
+
+    `reached`: what a booking costs at that price, by which the steps are measured; `left`: seconds left.
+    Source: Lagrangian relaxation with Polyak's step, Geoffrion 1974 and Polyak 1969 [from memory].
+    """
+    groups = sorted(_groups(ground), key=len)
+    tolls = _week_tolls(ground, price, most_late, left() / 3)
+    known: dict[int, _Own] = {}
+    asked: dict[int, set[MachineDay]] = {
+        number: {
+            (machine, day)
+            for visit in group
+            for way in ground.ways[visit]
+            for machine in way.machines
+            for day, _ in way.span
+        }
+        for number, group in enumerate(groups)
+    }
+    best, boldness, changed = 0, 1.0, set(tolls)
+    while True:
+        for number, group in enumerate(groups):
+            if number in known and not changed & asked[number]:
+                continue
+            if left() <= 0:
+                return
+            share = max(0.05, min(2.0, 4 * left() / (len(groups) - number)))
+            known[number] = _own(ground, group, price, tolls, most_late, share)
+        back, ready = _given_back(ground, tolls, price)
+        total = back + sum(own.least for own in known.values())
+        if total > best:
+            best = total
+            yield best
+        else:
+            boldness /= 2
+        used: defaultdict[MachineDay, int] = defaultdict(int)
+        for own in known.values():
+            for key, minutes in own.used.items():
+                used[key] += minutes
+        over, room = _by_week(ground, used), _by_week(ground, ready)
+        slope = {key: over.get(key, 0) - room.get(key, 0) for key in over.keys() | room.keys()}
+        week_of = {
+            (machine, day): (machine, ground.dates[day].toordinal() // 7)
+            for machine in range(ground.crew)
+            for day, minutes in enumerate(ground.machine_room[machine])
+            if minutes
+        }
+        paying = {week for key, week in week_of.items() if tolls.get(key, 0)}
+        norm = sum(value**2 for key, value in slope.items() if value > 0 or key in paying)
+        if not norm or boldness < 0.05:
+            return
+        step = boldness * max(reached - total, reached // 200) / norm
+        moved = {
+            key: max(0, tolls.get(key, 0) + round(step * slope.get(week, 0))) for key, week in week_of.items()
+        }
+        changed = {key for key in week_of if moved[key] != tolls.get(key, 0)}
+        tolls = {key: toll for key, toll in moved.items() if toll}
+        if not changed:
+            return

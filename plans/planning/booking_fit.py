@@ -1,0 +1,281 @@
+"""The best booking that the time allows: a small season as one program, a large one part by part.
+
+A large season is improved by solving some farms, or some weeks of one class of machine, again with all else
+left where it is (large neighbourhood search, Shaw 1998 [from memory]), while a second thread seeks the bound.
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections import defaultdict
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+from ortools.sat.python import cp_model
+
+from plans.planning.booking import Booking, Score, Season, check
+from plans.planning.booking_bound import UNITS, Price, least
+from plans.planning.booking_greedy import filled
+from plans.planning.booking_ground import Diary, Ground, Placed, Placements
+from plans.planning.booking_model import Model, weights
+from plans.planning.booking_reasons import explained
+from plans.planning.booking_settle import score_of, settled
+
+Parts = tuple[int, int, int]
+OnBetter = Callable[[Booking, Score | None], None]
+ONE_PROGRAM = 15_000
+"""Most yes-or-no choices with which a season is solved in one piece."""
+LATE_CENTS = 50_000
+"""What a day late is made to cost while cost is bounded; any number gives a bound."""
+FEWEST, MOST = 12, 120
+PART_SECONDS = 3.0
+LARGEST_EXACT = 2**52
+
+
+@dataclass(slots=True)
+class _Run:
+    """One fit under way."""
+
+    ground: Ground
+    ends: float
+    on_better: OnBetter | None
+    should_stop: Callable[[], bool] | None
+    best: Placements
+    score: Parts
+    bound: Parts = (0, 0, 0)
+    over: threading.Event = field(default_factory=threading.Event)
+
+    def left(self) -> float:
+        """Seconds left; none once the caller or the bound says stop."""
+        if self.over.is_set() or (self.should_stop is not None and self.should_stop()):
+            return 0.0
+        return self.ends - time.monotonic()
+
+    def take(self, placements: Placements) -> None:
+        score = self.ground.score(placements)
+        if score > self.score:
+            return
+        better = score < self.score
+        self.best, self.score = placements, score
+        if better:
+            self.tell()
+
+    def tell(self) -> None:
+        if self.on_better is not None:
+            bound = min(self.bound, self.score)
+            self.on_better(settled(self.ground, self.best, bound), score_of(bound))
+
+
+class _Watch(cp_model.CpSolverSolutionCallback):
+    """Takes each better booking as the one program finds it."""
+
+    def __init__(self, run: _Run, model: Model) -> None:
+        super().__init__()
+        self.run, self.parts = run, model
+
+    def on_solution_callback(self) -> None:
+        self.run.bound = max(self.run.bound, _lower(self.parts, self.best_objective_bound))
+        self.run.take(self.parts.read(self))
+
+
+def _lower(model: Model, value: float) -> Parts:
+    if not value > 0:
+        return 0, 0, 0
+    # beyond 2^52 a float no longer tells whole numbers apart
+    slack = 1e-4 if value < LARGEST_EXACT else value * 1e-15
+    return model.weighted.apart(int(np.ceil(value - slack)))
+
+
+def _in_one(run: _Run, workers: int, seed: int) -> None:
+    ground = run.ground
+    model = Model(ground, ground.open, {}, weights(ground, ground.open))
+    model.hint(run.best)
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = workers
+    solver.parameters.interleave_search = workers > 1
+    solver.parameters.random_seed = seed
+    solver.parameters.linearization_level = 2
+    solver.parameters.max_time_in_seconds = max(0.01, run.left())
+    done = threading.Event()
+
+    def stop_when_told() -> None:
+        while not done.wait(0.2):
+            if run.left() <= 0:
+                solver.stop_search()
+
+    watcher = threading.Thread(target=stop_when_told, daemon=True)
+    if run.should_stop is not None:
+        watcher.start()
+    status = solver.solve(model.model, _Watch(run, model))
+    done.set()
+    if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        run.take(model.read(solver))
+        run.bound = max(run.bound, _lower(model, solver.best_objective_bound))
+
+
+def _seek_bound(run: _Run, score: Parts, seconds: float) -> None:
+    """Raises `run.bound`: first days late, where the first booking has any, then the cost at so few."""
+    ground, late = run.ground, 0
+    began_left = seconds
+    if score[0]:
+
+        def early() -> float:
+            return min(run.left(), run.left() - 0.6 * began_left)
+
+        worst = ground.season.most_late_days
+        for total in least(ground, Price(UNITS, 0), worst, score[0] * UNITS, early):
+            late = max(late, -(-total // UNITS))
+            run.bound = max(run.bound, (late, 0, 0))
+    worst = ground.season.most_late_days if late else 0
+    price = Price(LATE_CENTS * UNITS, UNITS)
+    reached = (score[1] + LATE_CENTS * late) * UNITS
+    for total in least(ground, price, worst, reached, run.left):
+        money = -(-total // UNITS) - LATE_CENTS * late
+        run.bound = max(run.bound, (late, max(0, money), 0))
+
+
+class _Parts:
+    """Which visits are solved again next; grown while that is quick and cut while it is not."""
+
+    def __init__(self, ground: Ground, seed: int) -> None:
+        self.ground, self.draw = ground, np.random.default_rng(seed)
+        self.sizes = [40.0, 40.0]
+        self.number = 0
+        by_farm: defaultdict[int, list[int]] = defaultdict(list)
+        for visit in ground.open:
+            by_farm[ground.farm[visit]].append(visit)
+        self.farms = list(by_farm.values())
+
+    def next(self, best: Placements) -> tuple[int, list[int]]:
+        kind = self.number % 2
+        self.number += 1
+        size = int(self.sizes[kind])
+        if kind == 0:
+            return kind, self._farms(size)
+        return kind, self._weeks(size, best)
+
+    def learn(self, kind: int, quick: bool) -> None:
+        self.sizes[kind] = min(MOST, max(FEWEST, self.sizes[kind] * (1.15 if quick else 0.8)))
+
+    def _farms(self, size: int) -> list[int]:
+        chosen: list[int] = []
+        for farm in self.draw.permutation(len(self.farms)):
+            visits = self.farms[int(farm)]
+            if chosen and len(chosen) + len(visits) > size:
+                break
+            chosen += visits
+        return chosen
+
+    def _weeks(self, size: int, best: Placements) -> list[int]:
+        """Visits that need the same and lie nearest to one of them, every other time to a late one."""
+        ground, visits = self.ground, self.ground.season.visits
+        late = [one for one in ground.open if one not in best or best[one].way.late]
+        pool = late if late and self.number % 4 == 0 else ground.open
+        about = pool[int(self.draw.integers(len(pool)))]
+        middle = best[about].way.start if about in best else ground.day(visits[about].latest)
+        alike = [
+            one for one in ground.open if set(visits[one].needs) & set(visits[about].needs) and one in best
+        ]
+        alike.sort(key=lambda one: abs(best[one].way.start - middle))
+        chosen = dict.fromkeys([about, *alike[:size]])
+        for one in list(chosen):
+            if one in late:
+                chosen.update(
+                    dict.fromkeys(before for before, _ in ground.after[one] if before in ground.ways)
+                )
+        return list(chosen)
+
+
+def _staffed(run: _Run, model: Model, found: dict[int, Placed]) -> Placements | None:
+    """People for the visits solved again, the others keep theirs; None where somebody is short."""
+    diary = Diary(run.ground, model.kept)
+    again = [visit for visit in model.free if visit in found]
+    for visit in sorted(again, key=lambda one: (found[one].way.start, -len(found[one].way.span), one)):
+        people = diary.people_for(visit, found[visit].way)
+        if people is None:
+            return None
+        diary.place(visit, Placed(found[visit].way, people))
+    return diary.placed
+
+
+def _part_by_part(run: _Run, seed: int) -> None:
+    ground = run.ground
+    parts = _Parts(ground, seed)
+    short = 0
+    while run.left() > 0 and run.score > run.bound:
+        kind, free = parts.next(run.best)
+        chosen = set(free)
+        kept = {visit: placed for visit, placed in run.best.items() if visit not in chosen}
+        worst = max((placed.way.late for placed in run.best.values()), default=0)
+        if len(run.best) < len(ground.open):
+            worst = ground.season.most_late_days
+        by_person = short > 0 and parts.number % 3 == 0
+        model = Model(ground, free, kept, weights(ground, free), by_person=by_person, most_late=worst)
+        model.hint(run.best)
+        solver = cp_model.CpSolver()
+        solver.parameters.num_workers = 1
+        solver.parameters.linearization_level = 2
+        solver.parameters.random_seed = seed + parts.number
+        solver.parameters.max_time_in_seconds = max(0.01, min(PART_SECONDS, run.left()))
+        status = solver.solve(model.model)
+        parts.learn(kind, status == cp_model.OPTIMAL and solver.wall_time < PART_SECONDS / 2)
+        if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            found = model.read(solver)
+            staffed = found if by_person else _staffed(run, model, found)
+            short += staffed is None
+            if staffed is not None:
+                run.take(staffed)
+
+
+def _choices(ground: Ground) -> int:
+    people = len(ground.person_room)
+    return sum(
+        len(ways) * (1 + people * bool(ground.season.visits[visit].people))
+        for visit, ways in ground.ways.items()
+    )
+
+
+def fit(
+    season: Season,
+    seconds: float,
+    workers: int = 2,
+    seed: int = 0,
+    on_better: OnBetter | None = None,
+    should_stop: Callable[[], bool] | None = None,
+) -> Booking:
+    """The best booking found in `seconds` [s], never worse than the greedy one, with its bound.
+
+    `on_better` hears of each better booking and of the bound then known; `should_stop` is asked between
+    steps. Where it ends optimal, the same season gives the same booking. Raises ValueError naming what does
+    not add up.
+    """
+    check(season)
+    ends = time.monotonic() + seconds
+    ground = Ground(season)
+    first = filled(ground)
+    run = _Run(ground, ends, on_better, should_stop, first, ground.score(first))
+    run.tell()
+    if run.score > run.bound and run.left() > 0:
+        if _choices(ground) <= ONE_PROGRAM:
+            _in_one(run, workers, seed)
+        else:
+            _in_parts(run, workers, seed)
+    return explained(ground, run.best, min(run.bound, run.score))
+
+
+def _in_parts(run: _Run, workers: int, seed: int) -> None:
+    """The bound beside the search with two workers; before it, in half of the time, with one."""
+    if workers > 1:
+        bound = threading.Thread(target=_seek_bound, args=(run, run.score, run.left()), daemon=True)
+        bound.start()
+        _part_by_part(run, seed)
+        run.over.set()
+        bound.join()
+        return
+    half = run.ends
+    run.ends -= run.left() / 2
+    _seek_bound(run, run.score, run.left())
+    run.ends = half
+    _part_by_part(run, seed)
