@@ -19,6 +19,7 @@ from plans import needed, shed
 from plans.models import Plan, Proposal, StockLot, StockMove, Visit
 from plans.models.visits import Recorded
 from plans.planning.splitting import cheapest_split
+from plans.selectors import frozen_outcome
 from plans.trips import trip_of
 from tests.conftest import Cast
 from tests.factories import make, make_client, make_farm, make_field, make_machine, make_seed_price
@@ -202,6 +203,10 @@ def line(found: needed.ToBuy, name: str) -> Any:
 def test_what_is_needed_less_the_shed_is_to_buy(agreed: Plan, cast: Cast) -> None:
     by = date.fromisoformat(BY)
     bare = line(needed.to_buy(cast.practice, by, FALL), "big bluestem")
+    outcome = frozen_outcome(Proposal.objects.get())
+    assert outcome is not None
+    signed = {one.species: one.pls_lb.value for one in outcome.seed[0].lines}
+    assert bare.needed.value == pytest.approx(signed["big bluestem"]) and len(bare.needs) == 1
     lot = lot_of(cast.practice, "2")
     # 2 lb × 0.80 × 0.75 = 1.2 lb PLS
     found = line(needed.to_buy(cast.practice, by, FALL), "big bluestem")
