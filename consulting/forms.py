@@ -58,8 +58,11 @@ class DetailsForm(HouseForm, forms.ModelForm):
 
     class Meta:
         model = Practice
-        fields = ["name", "address", "phone", "email", "applicator_licence", "time_zone"]
+        fields = [
+            "name", "address", "phone", "email", "applicator_licence", "emergency_contacts", "time_zone",
+        ]  # fmt: skip
         help_texts = {
+            "emergency_contacts": "Printed on the crew sheet, one a line: who, a colon, the number.",
             "address": "As it should be printed, line by line.",
             "applicator_licence": "The line to print, such as the category, number and state. "
             "Leave it empty when no license is on file.",

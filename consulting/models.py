@@ -129,6 +129,15 @@ def check_time_zone(name: str) -> None:
         raise ValidationError(f"“{name}” is not a time zone. Choose one from the list.")
 
 
+MOST_CONTACTS = 8
+"""As many as a crew sheet has room for."""
+
+
+def check_contacts(text: str) -> None:
+    if len([line for line in text.splitlines() if line.strip()]) > MOST_CONTACTS:
+        raise ValidationError(f"Keep the emergency contacts to {MOST_CONTACTS} lines.")
+
+
 class Practice(TermsFields):
     """The business that quotes and works. It owns every record below it."""
 
@@ -146,6 +155,8 @@ class Practice(TermsFields):
     phone = models.CharField(max_length=200, blank=True)
     email = models.EmailField("e-mail address", max_length=200, blank=True)
     applicator_licence = models.CharField("applicator license", max_length=200, blank=True)
+    emergency_contacts = models.TextField(max_length=1000, blank=True, validators=[check_contacts])
+    """One a line, `who: number`."""
     time_zone = models.CharField(max_length=60, default="America/Chicago", validators=[check_time_zone])
     hauling_usd_per_mile = money(verbose_name="hauling", default=Decimal("0.00"))
     hauling_unchecked = models.BooleanField(default=True)

@@ -1,6 +1,7 @@
 from django.urls import path
 
 from plans.views import (
+    buy,
     cheapest,
     counts,
     feeds,
@@ -14,6 +15,8 @@ from plans.views import (
     prices,
     reckoner,
     records,
+    shed,
+    sheets,
     work,
 )
 
@@ -47,6 +50,18 @@ urlpatterns = [
     path("work/", work.season, name="work"),
     path("work/day/", work.day, name="work_today"),
     path("work/day/<str:on>/", work.day, name="work_day"),
+    path("work/day/<str:on>/<int:plan>/<slug:operation>/sheet.pdf", sheets.day_sheet, name="day_sheet"),
+    path("work/<int:pk>/sheet.pdf", sheets.visit_sheet, name="visit_sheet"),
+    path("work/shed/", shed.shed, name="shed"),
+    path("work/shed/new/<slug:kind>/", shed.new, name="shed_new"),
+    path("work/shed/<int:pk>/", shed.lot, name="shed_lot"),
+    path("work/shed/<int:pk>/edit/", shed.edit, name="shed_edit"),
+    path("work/shed/<int:pk>/use/", shed.use, name="shed_use"),
+    path("work/shed/<int:pk>/arrive/", shed.arrive, name="shed_arrive"),
+    path("work/shed/<int:pk>/count/", shed.count, name="shed_count"),
+    path("work/buy/", buy.buy, name="buy"),
+    path("work/buy/list.csv", buy.buy_csv, name="buy_csv"),
+    path("work/buy/list.pdf", buy.buy_pdf, name="buy_pdf"),
     path("work/lost-week/", work.lost, name="work_lost"),
     path("work/fit/", fitting.fit, name="fit"),
     path("work/fit/<int:pk>/", fitting.fitting, name="fitting"),

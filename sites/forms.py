@@ -29,16 +29,21 @@ def station_choices(latitude: float | None, longitude: float | None) -> list[tup
 class FarmForm(HouseForm, forms.ModelForm):
     class Meta:
         model = Farm
-        fields = ["name", "place", "round_trip_miles", "latitude", "longitude"]
+        fields = [
+            "name", "place", "round_trip_miles", "latitude", "longitude", "directions", "nearest_hospital",
+        ]  # fmt: skip
         labels = {"name": "Name of the farm", "place": "County and state, or directions"}
         help_texts = {
             "place": "As it should be printed.",
             "round_trip_miles": "From your yard to the farm and back, for hauling.",
             "latitude": "Decimal degrees, north positive. Leave both empty if you do not know them.",
             "longitude": "Decimal degrees, east positive, so west is negative: -94.21.",
+            "directions": "For the crew and for who comes to help: roads, gates, where to turn in.",
+            "nearest_hospital": "With emergency care: name, road and town, number.",
         }
 
     units = {"round_trip_miles": "miles", "latitude": "°", "longitude": "°"}
+    leads = {"directions": "On the crew sheet"}
 
 
 class NewFarmForm(FarmForm):

@@ -54,6 +54,8 @@ class Farm(PracticeRecord):
     longitude = models.FloatField(
         null=True, blank=True, validators=[MinValueValidator(-180), MaxValueValidator(180)]
     )
+    nearest_hospital = models.CharField(max_length=300, blank=True)
+    directions = models.TextField("way there", max_length=1000, blank=True)
     climate_place = models.CharField("climate of", max_length=200)
     monthly_mean_f = models.JSONField("monthly mean temperatures", validators=[check_monthly_means])
     last_spring_freeze = models.CharField(max_length=5, validators=[check_month_day])

@@ -25,9 +25,9 @@ from consulting.models import (
     WorkRate,
 )
 from consulting.services import client_create, machine_save, practice_found, save
-from plans import services
+from plans import services, shed
 from plans.facts import job_of
-from plans.models import Conversion, Mix, Plan, Proposal, State, Visit
+from plans.models import Conversion, Mix, Plan, Proposal, State, StockLot, Visit
 from plans.planning.job import MixLine
 from plans.planning.planner import plan_job
 from plans.planning.wire import read_job_file
@@ -84,6 +84,22 @@ def _machines(practice: Practice, machines: list[dict[str, Any]]) -> None:
             name: Decimal(values.pop(name)) for name in ("rent_usd_per_day", "delivery_usd") if name in values
         }
         machine_save(machine=Machine(practice=practice, **values, **rent))
+
+
+def _shed(practice: Practice, lots: list[dict[str, Any]], user: User, today: date) -> None:
+    """Some lots, and a little of the first on its way to the next sowing."""
+    made = []
+    for values in lots:
+        amount, ago = Decimal(values.pop("amount")), values.pop("tested_days_ago", None)
+        tested = {"tested_on": today - timedelta(days=ago)} if ago else {}
+        lot = StockLot(practice=practice, **values, **tested)
+        made.append(shed.lot_add(lot=lot, amount=amount, user=user, on=today))
+    sowing = next(iter(shed.visits_for(made[0].kind, today)), None)
+    if sowing is not None:
+        lot = made[0]
+        shed.stock_out(
+            lot=lot, version=lot.version, user=user, amount=Decimal("6.25"), visit=sowing, on=today
+        )
 
 
 def _plan(practice: Practice, values: dict[str, Any], user: User, today: date) -> None:
@@ -156,6 +172,7 @@ def demo_found(*, password: str, today: date) -> Practice:
         _machines(practice, scenario["machines"])
         for values in scenario["plans"]:
             _plan(practice, values, owner, today)
+        _shed(practice, scenario["shed"], owner, today)
     return practice
 
 

@@ -55,11 +55,11 @@ KIND_WORDS: dict[Kind, str] = {
 }
 
 
-def buy_list_csv(bought: BuyList) -> str:
+def buy_list_csv(bought: BuyList, notes: Sequence[str] = ()) -> str:
     """Every line with what to buy, what the shed gives, what is left over, and each lot's use on each field.
 
-    UTF-8 with a byte-order mark once encoded. `Row` says what a row is: needed, shed, buy, use, left, short
-    or total; only `buy` rows carry a cost, and `total` is their sum.
+    UTF-8 with a byte-order mark once encoded. `Row` says what a row is: needed, shed, buy, use, left, short,
+    total or note; only `buy` rows carry a cost, and `total` is their sum. `notes` say what is left out.
     """
     out = StringIO()
     out.write("\ufeff")
@@ -118,6 +118,7 @@ def buy_list_csv(bought: BuyList) -> str:
         if line.short is not None:
             row("short", line, line.short, Note="no offer")
     sheet.writerow({"Row": "total", "Cost $": bought.cost.dollars, "Value left $": bought.left_value.dollars})
+    sheet.writerows({"Row": "note", "Note": harmless(note)} for note in notes)
     return out.getvalue()
 
 
@@ -129,8 +130,10 @@ def _plain(figure: Figure | None) -> float | str:
     return "" if figure is None else float(f"{float(figure.value):.10g}")
 
 
-def buy_list_pdf(bought: BuyList, *, practice: str) -> bytes:
+def buy_list_pdf(bought: BuyList, *, practice: str, notes: Sequence[str] = ()) -> bytes:
     """Letter-size PDF with one table: what to order, what for, what is left over.
+
+    `notes` say what is left out.
 
     The same arguments give the same bytes.
     """
@@ -142,6 +145,7 @@ def buy_list_pdf(bought: BuyList, *, practice: str) -> bytes:
             "in pounds of pure live seed (PLS) and weighed in bulk.",
             SMALL,
         ),
+        *(p(note, CELL_BOLD) for note in notes),
     ]
     if bought.lines:
         story.append(_table(bought))

@@ -32,7 +32,7 @@ from plans.documents.look import (
     table,
 )
 from plans.documents.page import NextSide, Running, build
-from plans.documents.words import day, listed, measured, number, sentence, upper_first, window
+from plans.documents.words import day, listed, measured, number, sentence, unique, upper_first, window
 from plans.planning import tables
 from plans.planning.figures import Figure
 from plans.planning.figures import plain as amount_words
@@ -378,9 +378,8 @@ def _planned(load: LoadingList, task: Task) -> list[tuple[str, str]]:
     ]
     for rate in load.boxes:
         if rate.field == task.field:
-            sown = listed(
-                one.species for one in load.weights if (one.field, one.box) == (rate.field, rate.box)
-            )
+            inside = [one for one in load.weights if (one.field, one.box) == (rate.field, rate.box)]
+            sown = listed(unique(one.species for one in inside))
             pounds = f"{number(float(rate.bulk_lb.value))} lb bulk" if rate.bulk_lb else ""
             found.append((f"{upper_first(box_words(rate.box))}: {sown}", pounds))
     for section in load.sections:

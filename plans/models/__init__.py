@@ -6,6 +6,7 @@ from plans.models.mixes import Mix, MixLine
 from plans.models.plans import Acceptance, Conversion, Plan, State
 from plans.models.proposals import Proposal, ProposalCounter
 from plans.models.records import RecordLabels, RecordLine, StandCount, WorkRecord
+from plans.models.shed import StockLot, StockMove
 from plans.models.visits import Visit, VisitChange, VisitState
 
 __all__ = [
@@ -23,6 +24,8 @@ __all__ = [
     "RecordLine",
     "StandCount",
     "State",
+    "StockLot",
+    "StockMove",
     "Visit",
     "VisitChange",
     "VisitState",

@@ -42,6 +42,7 @@ from plans.planned import beginning_of
 from plans.planning import tables
 from plans.planning.sprayday import wind_cautions
 from plans.services import Refused
+from plans.trips import loading_of, sheet_links
 from sites.models import Farm
 
 RECENT_DAYS = 14
@@ -131,6 +132,7 @@ def day(request: PracticeRequest, on: str = "") -> HttpResponse:
         "mine": mine,
         "booked": booked,
         "free": free,
+        "sheets": sheet_links(request.practice, shown, booked),
         "before": shown - timedelta(days=1),
         "after": shown + timedelta(days=1),
     }
@@ -205,6 +207,7 @@ def visit_page(
         "near": Visit.objects.filter(plan=visit.plan_id, field=visit.field_id).order_by("order", "pk"),
         "book": may(request.membership, Right.EDIT_RECORDS),
         "record": may(request.membership, Right.RECORD_WORK),
+        "loading": loading_of(visit),
         "forms": forms | ({refused: form} if form else {}),
         "form": form,
         "now": now,

@@ -29,7 +29,7 @@ def test_work_is_booked_done_in_part_and_kept_on_record(
     expect(screen.get_by_role("status")).to_contain_text("Nothing that follows")
     axe(screen)
     screen.get_by_role("button", name="Book it").click()
-    expect(screen.get_by_text("September 20, 2027")).to_be_visible()
+    expect(screen.get_by_text("Monday, September 20, 2027")).to_be_visible()
 
     screen.get_by_label("Acres done").fill("99")
     screen.get_by_role("button", name="Write it down").click()

@@ -9,7 +9,7 @@ from django_scopes import scope
 
 from consulting.policy import Right
 from plans.fitting import fitting_start
-from plans.models import CalendarFeed, DayOff, Fitting, Visit, WorkRecord
+from plans.models import CalendarFeed, DayOff, Fitting, StockLot, Visit, WorkRecord
 from plans.models.feeds import key_hash, new_key
 from plans.records import record_write
 from tests.factories import make
@@ -30,6 +30,22 @@ def visit(world: World) -> Visit:
 
 def of_visit(world: World) -> list[Any]:
     return [visit(world).pk]
+
+
+def of_lot(world: World) -> list[Any]:
+    def made() -> StockLot:
+        values = {"name": "big bluestem", "purity_pct": 60.0, "germination_pct": 65.0}
+        return make(StockLot, values, practice=world.cast.practice, kind="seed", unit="lb")
+
+    return [kept(world, "stock", made).pk]
+
+
+def of_booked(world: World) -> list[Any]:
+    """A day, and the plan and operation of a visit that is booked on it."""
+    booked = visit(world)
+    with scope(practice=world.cast.practice):
+        Visit.objects.filter(pk=booked.pk).update(booked_on="2027-09-20")
+    return ["2027-09-20", booked.plan_id, booked.operation]
 
 
 def feed_key(world: World) -> str:
@@ -87,6 +103,18 @@ ROWS: dict[str, Row] = {
     "work_today": Row(Right.SEE_WORK),
     "work_day": Row(Right.SEE_WORK, args=lambda w: ["2027-09-20"]),
     "work_lost": Row(Right.SEE_WORK),
+    "day_sheet": Row(Right.SEE_WORK, args=of_booked),
+    "visit_sheet": Row(Right.SEE_WORK, args=of_visit),
+    "shed": Row(Right.SEE_WORK),
+    "shed_new": Row(Right.EDIT_RECORDS, FORM, lambda w: ["seed"]),
+    "shed_lot": Row(Right.SEE_WORK, args=of_lot),
+    "shed_edit": Row(Right.EDIT_RECORDS, FORM, of_lot),
+    "shed_use": Row(Right.RECORD_WORK, POST, of_lot),
+    "shed_arrive": Row(Right.RECORD_WORK, POST, of_lot),
+    "shed_count": Row(Right.RECORD_WORK, POST, of_lot),
+    "buy": Row(Right.SEE_PRICES),
+    "buy_csv": Row(Right.SEE_PRICES),
+    "buy_pdf": Row(Right.SEE_PRICES),
     "fit": Row(Right.EDIT_RECORDS, FORM),
     "fitting": Row(Right.EDIT_RECORDS, args=fitting_of),
     "fitting_stop": Row(Right.EDIT_RECORDS, POST, fitting_of),

@@ -14,7 +14,7 @@ from pypdf import PdfReader
 
 from consulting.models import Client, Machine, Membership, Practice
 from plans.demo import demo_found, first_proposal
-from plans.models import Mix, Plan, Proposal, State
+from plans.models import Mix, Plan, Proposal, State, StockLot
 from sites.models import Farm, Field
 
 pytestmark = pytest.mark.django_db
@@ -25,8 +25,10 @@ def test_it_is_founded_whole_on_any_day_and_only_once(today: date) -> None:
     practice = demo_found(password="a long invented one", today=today)
     assert demo_found(password="a long invented one", today=today) == practice
     with scope(practice=practice):
-        counted = [model.objects.count() for model in (Membership, Client, Farm, Field, Mix, Machine, Plan)]
-        assert counted == [3, 3, 5, 11, 6, 5, 7]
+        counted = [
+            model.objects.count() for model in (Membership, Client, Farm, Field, Mix, Machine, Plan, StockLot)
+        ]
+        assert counted == [3, 3, 5, 11, 6, 5, 7, 4]
         assert Field.objects.values("cover").distinct().count() >= 4
         states = set(Plan.objects.values_list("state", flat=True))
         assert states == {State.DRAFT, State.OFFERED, State.AGREED, State.DECLINED, State.UNDER_WAY}

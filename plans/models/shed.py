@@ -1,0 +1,159 @@
+"""What lies in the shed, lot by lot, and every pound that came in or went out."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any, ClassVar, NoReturn
+
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import Q
+
+from consulting.tenancy import PracticeManager, PracticeRecord
+from plans.models.visits import AppendOnly, Recorded, Visit
+
+MOST = Decimal("10000000")
+
+
+def exactly(amount: Decimal) -> str:
+    """Every digit that counts and no other: `1,200.0625`, `12`."""
+    text = f"{amount:,f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def percent(low: float) -> list[Any]:
+    return [MinValueValidator(low), MaxValueValidator(100)]
+
+
+class StockLot(PracticeRecord):
+    """One lot of one thing. What is on hand changes only through a StockMove."""
+
+    class Kind(models.TextChoices):
+        SEED = "seed", "Seed"
+        PRODUCT = "product", "Herbicides and adjuvants"
+        SUPPLY = "supply", "Plants and supplies"
+
+    kind = models.CharField(max_length=8, choices=Kind, editable=False)
+    name = models.CharField(max_length=300)
+    """A species, or a product or supply as a plan prints it."""
+    unit = models.CharField(max_length=20, editable=False)
+    """Seed is counted in bulk lb."""
+    lot = models.CharField(max_length=200, blank=True)
+    on_hand = models.DecimalField(
+        max_digits=12,
+        decimal_places=4,
+        default=Decimal(0),
+        editable=False,
+        validators=[MinValueValidator(Decimal(0)), MaxValueValidator(MOST)],
+    )
+    purity_pct = models.FloatField("purity", null=True, blank=True, validators=percent(0.000001))
+    germination_pct = models.FloatField("germination", null=True, blank=True, validators=percent(0))
+    dormant_pct = models.FloatField("dormant or hard seed", null=True, blank=True, validators=percent(0))
+    tested_on = models.DateField("tested on", null=True, blank=True)
+    notes = models.TextField(max_length=2000, blank=True)
+    version = models.PositiveIntegerField(default=1, editable=False)
+    """Goes up with each change, so that one use is not taken twice."""
+
+    class Meta:
+        ordering = ["name", "lot", "pk"]
+        indexes = [models.Index(fields=["practice", "kind", "name"], name="shed_by_kind")]
+        constraints = [
+            models.CheckConstraint(condition=Q(on_hand__gte=0), name="shed_holds_nothing_negative"),
+            models.CheckConstraint(
+                condition=~Q(kind="seed") | Q(purity_pct__gt=0, germination_pct__isnull=False),
+                name="shed_seed_has_a_test",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.name}, lot {self.lot}" if self.lot else self.name
+
+    def clean(self) -> None:
+        super().clean()
+        if self.kind != self.Kind.SEED:
+            return
+        missing = {
+            name: "A seed lot needs its test. Copy it from the tag."
+            for name in ("purity_pct", "germination_pct")
+            if getattr(self, name) is None
+        }
+        if missing:
+            raise ValidationError(missing)
+        if not 0 < (self.germination_pct or 0) + (self.dormant_pct or 0) <= 100:
+            raise ValidationError(
+                {"germination_pct": "Germination and dormant seed together must be over 0 and at most 100 %."}
+            )
+
+    @property
+    def measure(self) -> str:
+        return "lb bulk" if self.kind == self.Kind.SEED else self.unit
+
+    @property
+    def holds(self) -> str:
+        """What is on hand, in words."""
+        return f"{exactly(self.on_hand)} {self.measure}"
+
+    @property
+    def alive_pct(self) -> float:
+        return (self.germination_pct or 0) + (self.dormant_pct or 0)
+
+
+class StockMoveManager(PracticeManager["StockMove"]):
+    _queryset_class = AppendOnly
+
+
+class StockMove(PracticeRecord):
+    """What came in, went out to a field, or was counted anew. Rows are only ever added."""
+
+    class What(models.TextChoices):
+        IN = "in", "Came in"
+        OUT = "out", "Went out"
+        COUNTED = "counted", "Counted anew"
+
+    lot = models.ForeignKey(StockLot, on_delete=models.PROTECT, related_name="moves")
+    what = models.CharField(max_length=8, choices=What)
+    amount = models.DecimalField(max_digits=12, decimal_places=4)
+    """By how much the lot changed, in its unit; under 0 for what went out."""
+    after = models.DecimalField(max_digits=12, decimal_places=4)
+    """On hand after it."""
+    visit = models.ForeignKey(
+        Visit, on_delete=models.PROTECT, null=True, blank=True, related_name="stock_moves"
+    )
+    """Where it went, or came back from."""
+    on = models.DateField()
+    note = models.CharField(max_length=1000, blank=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+")
+    by_name = models.CharField(max_length=200)
+    at = models.DateTimeField(auto_now_add=True)
+
+    objects: ClassVar[StockMoveManager] = StockMoveManager()
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+        indexes = [models.Index(fields=["practice", "visit"], name="shed_moves_of_a_visit")]
+        constraints = [
+            models.CheckConstraint(
+                condition=~Q(what="out") | Q(visit__isnull=False, amount__lt=0), name="shed_out_has_a_visit"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_what_display()}: {self.amount:+f}"
+
+    @property
+    def size(self) -> str:
+        return exactly(abs(self.amount))
+
+    @property
+    def left(self) -> str:
+        return exactly(self.after)
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        if not self._state.adding:
+            raise Recorded
+        super().save(*args, **kwargs)
+
+    def delete(self, *args: Any, **kwargs: Any) -> NoReturn:
+        raise Recorded
