@@ -174,7 +174,11 @@ def conversion(request: PracticeRequest, pk: int, field: int) -> HttpResponse:
 
 def unchecked(typed: ConversionForm, row: Conversion) -> ConversionForm:
     """The form with the steps of the program chosen and everything as typed, not yet judged."""
-    return ConversionForm(instance=row, initial={name: typed[name].value() for name in typed.fields})
+    values = {name: typed[name].value() for name in typed.fields}
+    # What was not asked before this choice begins with the usual, not empty.
+    return ConversionForm(
+        instance=row, initial={name: value for name, value in values.items() if value is not None}
+    )
 
 
 @require_POST

@@ -25,7 +25,7 @@ def test_the_form_follows_the_purpose_and_axe_is_content(
     axe(screen)
     purpose.select_option("tree and shrub planting")
     expect(screen.get_by_label("Mix", exact=True)).to_have_count(0)
-    screen.get_by_label("Species 1").select_option("American plum")
+    screen.get_by_label("Species 1", exact=True).select_option("American plum")
     screen.get_by_label("of species 1").fill("60")
     screen.get_by_role("button", name="Put it in the plan").click()
     expect(screen.get_by_role("alert")).to_contain_text("The shares sum to 60 %")

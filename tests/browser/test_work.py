@@ -18,6 +18,7 @@ def test_work_is_booked_done_in_part_and_kept_on_record(
     plan = make_agreed(make_ready_plan(cast.practice), cast.owner)
     with scope(practice=cast.practice):
         kill = Visit.objects.get(plan=plan, step="kill_fall")
+        clip = Visit.objects.get(plan=plan, step="clip_1")
     sign_in(screen, cast.owner)
     screen.goto(f"/{cast.practice.slug}/work/")
     axe(screen)
@@ -31,6 +32,7 @@ def test_work_is_booked_done_in_part_and_kept_on_record(
     screen.get_by_role("button", name="Book it").click()
     expect(screen.get_by_text("Monday, September 20, 2027")).to_be_visible()
 
+    screen.goto(f"/{cast.practice.slug}/work/{clip.pk}/")
     screen.get_by_label("Acres done").fill("99")
     screen.get_by_role("button", name="Write it down").click()
     expect(screen.get_by_role("alert")).to_contain_text("10 acres are left to do")

@@ -160,6 +160,7 @@ def test_the_form_follows_the_purpose_chosen(cast: Cast) -> None:
 
     assert "tree-0" not in shown() and "soil-ph" not in shown() and 'name="mix"' in shown()
     trees = shown(purpose=Purpose.TREES.value)
+    assert 'name="trees-row_ft" value="10"' in trees, "a new part of the form begins with the usual"
     assert "tree-0" in trees and 'name="mix"' not in trees and "Trees and shrubs, set while dormant" in trees
     plot = shown(purpose=Purpose.PLOT.value)
     assert "soil-phosphorus" in plot and 'name="mix"' in plot
