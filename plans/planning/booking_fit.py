@@ -248,8 +248,8 @@ def fit(
     """The best booking found in `seconds` [s], never worse than the greedy one, with its bound.
 
     `on_better` hears of each better booking and of the bound then known; `should_stop` is asked between
-    steps. Where it ends optimal, the same season gives the same booking. Raises ValueError naming what does
-    not add up.
+    steps, and from other threads too. Where it ends optimal, the same season gives the same score, and the
+    same booking if it is small enough for one program. Raises ValueError naming what does not add up.
     """
     check(season)
     ends = time.monotonic() + seconds
