@@ -74,7 +74,9 @@ def _week_tolls(ground: Ground, price: Price, most_late: int, seconds: float) ->
         if ground.rented[machine]:
             kept = solver.NumVar(0, 1, "")
             row.SetCoefficient(kept, -most)
-            solver.Objective().SetCoefficient(kept, len(several) * ground.rent[machine] * price.cent / UNITS)
+            off = min(ground.delivery[machine], ground.rent[machine] * (7 - len(several)))
+            cents = len(several) * ground.rent[machine] + off
+            solver.Objective().SetCoefficient(kept, cents * price.cent / UNITS)
         rows[machine, number] = row
     trips: dict[tuple[int, int, int], pywraplp.Variable] = {}
     for visit in ground.open:
