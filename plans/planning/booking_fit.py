@@ -22,6 +22,7 @@ from plans.planning.booking_ground import Diary, Ground, Placed, Placements
 from plans.planning.booking_model import Model, weights
 from plans.planning.booking_reasons import explained
 from plans.planning.booking_settle import score_of, settled
+from plans.planning.booking_shake import shaken
 
 Parts = tuple[int, int, int]
 OnBetter = Callable[[Booking, Score | None], None]
@@ -31,6 +32,8 @@ LATE_CENTS = 50_000
 """What a day late is made to cost while cost is bounded; any number gives a bound."""
 FEWEST, MOST = 12, 120
 PART_SECONDS = 3.0
+SHAKES = 300
+"""Rounds of the quick search between the slow ones."""
 LARGEST_EXACT = 2**52
 
 
@@ -230,6 +233,8 @@ def _part_by_part(run: _Run, seed: int) -> None:
     parts = _Parts(ground, seed)
     short = 0
     while run.left() > 0 and run.score > run.bound:
+        if parts.number % len(parts.kinds) == 0:
+            run.take(shaken(ground, run.best, SHAKES, parts.draw))
         part = parts.next(run.best)
         chosen = set(part.free)
         kept = {visit: placed for visit, placed in run.best.items() if visit not in chosen}
