@@ -21,6 +21,8 @@ from plans.planning.booking_model import Model, Weights
 MachineDay = tuple[int, int]
 UNITS = 1000
 """Parts of a cent, or of a day late, in which tolls are whole numbers."""
+FIRST_STEP, LEAST_STEP = 0.3, 0.003
+"""Parts of Polyak's step."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +74,9 @@ def _week_tolls(ground: Ground, price: Price, most_late: int, seconds: float) ->
         if ground.rented[machine]:
             kept = solver.NumVar(0, 1, "")
             row.SetCoefficient(kept, -most)
-            solver.Objective().SetCoefficient(kept, len(several) * ground.rent[machine] * price.cent / UNITS)
+            off = min(ground.delivery[machine], ground.rent[machine] * (7 - len(several)))
+            cents = len(several) * ground.rent[machine] + off
+            solver.Objective().SetCoefficient(kept, cents * price.cent / UNITS)
         rows[machine, number] = row
     trips: dict[tuple[int, int, int], pywraplp.Variable] = {}
     for visit in ground.open:
@@ -204,12 +208,40 @@ def _own(
     return _Own(max(0, int(solver.best_objective_bound - 0.5)), used)
 
 
-def _by_week(ground: Ground, minutes: Mapping[MachineDay, int]) -> dict[tuple[int, int], int]:
-    weeks: defaultdict[tuple[int, int], int] = defaultdict(int)
-    for (machine, day), count in minutes.items():
-        if machine != ground.crew:
-            weeks[machine, ground.dates[day].toordinal() // 7] += count
-    return weeks
+def _week(ground: Ground, day: int) -> int:
+    return ground.dates[day].toordinal() // 7
+
+
+def _slope(
+    ground: Ground, owns: Iterable[_Own], ready: Mapping[MachineDay, int]
+) -> dict[tuple[int, int], int]:
+    """Minutes asked for less minutes held ready, by machine and week: the way in which tolls must move."""
+    slope: defaultdict[tuple[int, int], int] = defaultdict(int)
+    for (machine, day), minutes in ready.items():
+        slope[machine, _week(ground, day)] -= minutes
+    for own in owns:
+        for (machine, day), minutes in own.used.items():
+            if machine != ground.crew:
+                slope[machine, _week(ground, day)] += minutes
+    return slope
+
+
+def _moved(
+    ground: Ground, tolls: Mapping[MachineDay, int], slope: Mapping[tuple[int, int], int], missing: float
+) -> dict[MachineDay, int]:
+    """Tolls after Polyak's step, by which the bound would rise by `missing` were it straight [units]."""
+    paying = {(machine, _week(ground, day)) for machine, day in tolls}
+    norm = sum(minutes**2 for week, minutes in slope.items() if minutes > 0 or week in paying)
+    if not norm:
+        return dict(tolls)
+    moved = {
+        (machine, day): tolls.get((machine, day), 0)
+        + round(missing / norm * slope.get((machine, _week(ground, day)), 0))
+        for machine in range(ground.crew)
+        for day, minutes in enumerate(ground.machine_room[machine])
+        if minutes
+    }
+    return {key: toll for key, toll in moved.items() if toll > 0}
 
 
 def least(
@@ -221,55 +253,42 @@ def least(
     Source: Lagrangian relaxation with Polyak's step, Geoffrion 1974 and Polyak 1969 [from memory].
     """
     groups = sorted(_groups(ground), key=len)
-    tolls = _week_tolls(ground, price, most_late, left() / 3)
-    known: dict[int, _Own] = {}
-    asked: dict[int, set[MachineDay]] = {
-        number: {
+    asked = [
+        {
             (machine, day)
             for visit in group
             for way in ground.ways[visit]
             for machine in way.machines
             for day, _ in way.span
         }
-        for number, group in enumerate(groups)
-    }
-    best, boldness, changed = 0, 1.0, set(tolls)
-    while True:
+        for group in groups
+    ]
+    best_tolls: dict[MachineDay, int] = {}
+    tolls = _week_tolls(ground, price, most_late, left() / 3)
+    best, boldness = 0, FIRST_STEP
+    known: dict[int, _Own] = {}
+    slope: dict[tuple[int, int], int] = {}
+    while boldness > LEAST_STEP:
+        owns: dict[int, _Own] = {}
+        changed = {key for key in tolls.keys() | best_tolls.keys() if tolls.get(key) != best_tolls.get(key)}
         for number, group in enumerate(groups):
             if number in known and not changed & asked[number]:
+                owns[number] = known[number]
                 continue
             if left() <= 0:
                 return
             share = max(0.05, min(2.0, 4 * left() / (len(groups) - number)))
-            known[number] = _own(ground, group, price, tolls, most_late, share)
+            owns[number] = _own(ground, group, price, tolls, most_late, share)
         back, ready = _given_back(ground, tolls, price)
-        total = back + sum(own.least for own in known.values())
+        total = back + sum(own.least for own in owns.values())
         if total > best:
-            best = total
+            best, best_tolls, known = total, tolls, owns
+            slope = _slope(ground, owns.values(), ready)
             yield best
         else:
-            boldness /= 2
-        used: defaultdict[MachineDay, int] = defaultdict(int)
-        for own in known.values():
-            for key, minutes in own.used.items():
-                used[key] += minutes
-        over, room = _by_week(ground, used), _by_week(ground, ready)
-        slope = {key: over.get(key, 0) - room.get(key, 0) for key in over.keys() | room.keys()}
-        week_of = {
-            (machine, day): (machine, ground.dates[day].toordinal() // 7)
-            for machine in range(ground.crew)
-            for day, minutes in enumerate(ground.machine_room[machine])
-            if minutes
-        }
-        paying = {week for key, week in week_of.items() if tolls.get(key, 0)}
-        norm = sum(value**2 for key, value in slope.items() if value > 0 or key in paying)
-        if not norm or boldness < 0.05:
+            boldness /= 3
+        if not slope:
             return
-        step = boldness * max(reached - total, reached // 200) / norm
-        moved = {
-            key: max(0, tolls.get(key, 0) + round(step * slope.get(week, 0))) for key, week in week_of.items()
-        }
-        changed = {key for key in week_of if moved[key] != tolls.get(key, 0)}
-        tolls = {key: toll for key, toll in moved.items() if toll}
-        if not changed:
+        tolls = _moved(ground, best_tolls, slope, boldness * max(reached - best, reached // 200))
+        if tolls == best_tolls:
             return

@@ -22,6 +22,7 @@ from plans.planning.booking_ground import Diary, Ground, Placed, Placements
 from plans.planning.booking_model import Model, weights
 from plans.planning.booking_reasons import explained
 from plans.planning.booking_settle import score_of, settled
+from plans.planning.booking_shake import shaken
 
 Parts = tuple[int, int, int]
 OnBetter = Callable[[Booking, Score | None], None]
@@ -31,6 +32,8 @@ LATE_CENTS = 50_000
 """What a day late is made to cost while cost is bounded; any number gives a bound."""
 FEWEST, MOST = 12, 120
 PART_SECONDS = 3.0
+SHAKES = 300
+"""Rounds of the quick search between the slow ones."""
 LARGEST_EXACT = 2**52
 
 
@@ -136,56 +139,81 @@ def _seek_bound(run: _Run, score: Parts, seconds: float) -> None:
         run.bound = max(run.bound, (late, max(0, money), 0))
 
 
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """Visits that are solved again, and the days they may use."""
+
+    kind: int
+    free: tuple[int, ...]
+    days: tuple[int, int] | None = None
+
+
 class _Parts:
-    """Which visits are solved again next; grown while that is quick and cut while it is not."""
+    """Which visits are solved again next; more of them while that is quick, fewer while it is not."""
 
     def __init__(self, ground: Ground, seed: int) -> None:
         self.ground, self.draw = ground, np.random.default_rng(seed)
-        self.sizes = [40.0, 40.0]
+        self.kinds = (self._farms, self._class, self._days)
+        self.sizes = [40.0, 40.0, 60.0]
         self.number = 0
         by_farm: defaultdict[int, list[int]] = defaultdict(list)
         for visit in ground.open:
             by_farm[ground.farm[visit]].append(visit)
         self.farms = list(by_farm.values())
 
-    def next(self, best: Placements) -> tuple[int, list[int]]:
-        kind = self.number % 2
+    def next(self, best: Placements) -> _Part:
+        kind = self.number % len(self.kinds)
         self.number += 1
-        size = int(self.sizes[kind])
-        if kind == 0:
-            return kind, self._farms(size)
-        return kind, self._weeks(size, best)
+        return self.kinds[kind](kind, int(self.sizes[kind]), best)
 
     def learn(self, kind: int, quick: bool) -> None:
         self.sizes[kind] = min(MOST, max(FEWEST, self.sizes[kind] * (1.15 if quick else 0.8)))
 
-    def _farms(self, size: int) -> list[int]:
+    def _farms(self, kind: int, size: int, best: Placements) -> _Part:
+        """Whole farms drawn by lot."""
         chosen: list[int] = []
         for farm in self.draw.permutation(len(self.farms)):
             visits = self.farms[int(farm)]
             if chosen and len(chosen) + len(visits) > size:
                 break
             chosen += visits
-        return chosen
+        return _Part(kind, tuple(chosen))
 
-    def _weeks(self, size: int, best: Placements) -> list[int]:
+    def _drawn(self, several: list[int]) -> int:
+        return several[int(self.draw.integers(len(several)))]
+
+    def _class(self, kind: int, size: int, best: Placements) -> _Part:
         """Visits that need the same and lie nearest to one of them, every other time to a late one."""
-        ground, visits = self.ground, self.ground.season.visits
+        ground = self.ground
         late = [one for one in ground.open if one not in best or best[one].way.late]
-        pool = late if late and self.number % 4 == 0 else ground.open
-        about = pool[int(self.draw.integers(len(pool)))]
-        middle = best[about].way.start if about in best else ground.day(visits[about].latest)
-        alike = [
-            one for one in ground.open if set(visits[one].needs) & set(visits[about].needs) and one in best
-        ]
-        alike.sort(key=lambda one: abs(best[one].way.start - middle))
-        chosen = dict.fromkeys([about, *alike[:size]])
+        about = self._drawn(late if late and self.number % 2 else ground.open)
+        chosen = dict.fromkeys([about, *self._alike(about, best)[:size]])
         for one in list(chosen):
             if one in late:
                 chosen.update(
                     dict.fromkeys(before for before, _ in ground.after[one] if before in ground.ways)
                 )
-        return list(chosen)
+        return _Part(kind, tuple(chosen))
+
+    def _days(self, kind: int, size: int, best: Placements) -> _Part:
+        """As before, but all within their days: it packs them anew, mostly about a machine that is rented."""
+        ground = self.ground
+        rented = [one for one in best if any(ground.rented[machine] for machine in best[one].way.machines)]
+        pool = rented if rented and self.number % 4 else sorted(best)
+        if not pool:
+            return self._class(kind, size, best)
+        chosen = self._alike(self._drawn(pool), best)[:size]
+        first = min(best[one].way.start for one in chosen)
+        return _Part(kind, tuple(chosen), (first, max(best[one].way.end for one in chosen)))
+
+    def _alike(self, about: int, best: Placements) -> list[int]:
+        visits = self.ground.season.visits
+        needs = set(visits[about].needs)
+        middle = best[about].way.start if about in best else self.ground.day(visits[about].latest)
+        alike = [
+            one for one in best if needs & set(visits[one].needs) or visits[one].needs == visits[about].needs
+        ]
+        return sorted(alike, key=lambda one: (abs(best[one].way.start - middle), one))
 
 
 def _staffed(run: _Run, model: Model, found: dict[int, Placed]) -> Placements | None:
@@ -205,14 +233,24 @@ def _part_by_part(run: _Run, seed: int) -> None:
     parts = _Parts(ground, seed)
     short = 0
     while run.left() > 0 and run.score > run.bound:
-        kind, free = parts.next(run.best)
-        chosen = set(free)
+        if parts.number % len(parts.kinds) == 0:
+            run.take(shaken(ground, run.best, SHAKES, parts.draw))
+        part = parts.next(run.best)
+        chosen = set(part.free)
         kept = {visit: placed for visit, placed in run.best.items() if visit not in chosen}
         worst = max((placed.way.late for placed in run.best.values()), default=0)
         if len(run.best) < len(ground.open):
             worst = ground.season.most_late_days
         by_person = short > 0 and parts.number % 3 == 0
-        model = Model(ground, free, kept, weights(ground, free), by_person=by_person, most_late=worst)
+        model = Model(
+            ground,
+            part.free,
+            kept,
+            weights(ground, part.free),
+            by_person=by_person,
+            most_late=worst,
+            days=part.days,
+        )
         model.hint(run.best)
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 1
@@ -220,7 +258,7 @@ def _part_by_part(run: _Run, seed: int) -> None:
         solver.parameters.random_seed = seed + parts.number
         solver.parameters.max_time_in_seconds = max(0.01, min(PART_SECONDS, run.left()))
         status = solver.solve(model.model)
-        parts.learn(kind, status == cp_model.OPTIMAL and solver.wall_time < PART_SECONDS / 2)
+        parts.learn(part.kind, status == cp_model.OPTIMAL and solver.wall_time < PART_SECONDS / 2)
         if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             found = model.read(solver)
             staffed = found if by_person else _staffed(run, model, found)
@@ -248,8 +286,8 @@ def fit(
     """The best booking found in `seconds` [s], never worse than the greedy one, with its bound.
 
     `on_better` hears of each better booking and of the bound then known; `should_stop` is asked between
-    steps. Where it ends optimal, the same season gives the same booking. Raises ValueError naming what does
-    not add up.
+    steps, and from other threads too. Where it ends optimal, the same season gives the same score, and the
+    same booking if it is small enough for one program. Raises ValueError naming what does not add up.
     """
     check(season)
     ends = time.monotonic() + seconds

@@ -122,16 +122,20 @@ def best_place(
     due: int,
     thrifty: bool = True,
     wanted: Mapping[int, list[int]] | None = None,
+    latest: int | None = None,
 ) -> Placed | None:
     """Where a visit goes with all others left where they are; None where nowhere.
 
-    `due`: wished last day. `wanted`: minutes of the visits that could come along, by day.
+    `due`: wished last day; `latest`: the last there may be. `wanted`: minutes of the
+    visits that could come along, by day.
     """
     ground = diary.ground
     trip = ground.trip_cents[ground.farm[visit]]
     ranked = []
     for number, way in enumerate(ground.ways[visit]):
-        if way.start >= soonest and diary.fits(visit, way):
+        if way.start < soonest or (latest is not None and way.end > latest):
+            continue
+        if diary.fits(visit, way):
             money = diary.added_cents(visit, way)
             rank: tuple[int, ...] = (way.start, money)
             if thrifty:

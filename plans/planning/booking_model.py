@@ -58,6 +58,7 @@ class Model:
 
     `tolls`: units a minute by machine and day, paid in place of sharing the day with other farms; people and
     rentals are then left to whoever sets them. `by_person`: who goes where, else all people's hours as one.
+    `days`: the first and the last that may be used.
     """
 
     def __init__(
@@ -69,8 +70,10 @@ class Model:
         tolls: Mapping[tuple[int, int], int] | None = None,
         by_person: bool = True,
         most_late: int | None = None,
+        days: tuple[int, int] | None = None,
     ) -> None:
         self.ground, self.free, self.kept, self.weighted, self.tolls = ground, free, kept, weighted, tolls
+        self.days = (0, ground.days) if days is None else days
         self.most_late = ground.season.most_late_days if most_late is None else most_late
         self.diary = Diary(ground, kept)
         self.model = cp_model.CpModel()
@@ -97,7 +100,7 @@ class Model:
     def _allowed(self, visit: int) -> list[Way]:
         """Ways that the visits left alone leave room for."""
         ground, free = self.ground, set(self.free)
-        soonest, latest = 0, ground.days
+        soonest, latest = self.days
         for before, wait in ground.after[visit]:
             if before not in free and ground.season.visits[before].done_on is None:
                 if before not in self.kept:

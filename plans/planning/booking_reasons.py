@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
 
-from plans.planning.booking import Booking, BookVisit, Explanation
+from plans.planning.booking import Booking, BookVisit, Cause, Explanation
 from plans.planning.booking_ground import Diary, Ground, Placements, Way
 from plans.planning.booking_settle import settled
 from plans.planning.money import to_cents
@@ -76,9 +76,9 @@ def _reason(ground: Ground, diary: Diary, visit: int) -> Explanation:
 
 
 def _said(
-    asked: BookVisit, binds: str, what: str, words: str, way_out: str, usd: Decimal | None = None
+    asked: BookVisit, binds: Cause, what: str, words: str, way_out: str, usd: Decimal | None = None
 ) -> Explanation:
-    return Explanation(asked.id, None, binds, what, words, way_out, usd)  # type: ignore[arg-type]
+    return Explanation(asked.id, None, binds, what, words, way_out, usd)
 
 
 def _soonest(ground: Ground, diary: Diary, visit: int) -> int:

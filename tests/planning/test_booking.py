@@ -7,6 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 from itertools import permutations
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -26,6 +27,8 @@ from plans.planning.booking import (
 from plans.planning.booking_check import problems
 from plans.planning.booking_fit import fit
 from plans.planning.booking_greedy import greedy
+from plans.planning.booking_ground import Ground, Placed
+from plans.planning.booking_shake import shaken
 from tests.planning.seasons import on, season, second_mower, visit
 
 ENOUGH = 60.0
@@ -276,6 +279,18 @@ def test_part_by_part_holds_too_and_its_bound_is_none_too_high(asked: Season):
         part = fit(asked, 1.0)
     assert problems(asked, part) == ()
     assert part.bound is not None and part.bound <= best.score <= part.score
+
+
+def test_a_shake_empties_a_rented_day_that_is_not_needed():
+    asked = season(visit("a", 0.4), visit("b", 0.4), machines=(*season().machines, second_mower()))
+    ground = Ground(asked)
+    dear = {
+        number: Placed(next(way for way in ground.ways[number] if way.machines == (1,)), (number,))
+        for number in ground.open
+    }
+    assert ground.score(dear)[1] > 25000
+    shaken_out = shaken(ground, dear, 30, np.random.default_rng(0))
+    assert ground.score(shaken_out) == (0, 500, 0)
 
 
 def tampered(booking: Booking, **changes: object) -> Booking:
