@@ -14,6 +14,7 @@ import tempfile
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import date, timedelta
 from io import BytesIO
 from pathlib import Path
 from subprocess import PIPE
@@ -118,7 +119,7 @@ def signed_in(browser: Browser, demo: Demo, viewport: dict[str, int]) -> Page:
 
 
 def screens(page: Page, width: int) -> None:
-    """The pictures of one screen size: five on a laptop, four on a phone."""
+    """The pictures of one screen size: seven on a laptop, five on a phone."""
 
     def take(name: str) -> None:
         page.evaluate("document.fonts.ready")
@@ -156,6 +157,16 @@ def screens(page: Page, width: int) -> None:
     section("Mixes")
     page_of(MIX)
     take("mix")
+    section("Work")
+    page.get_by_role("heading", level=1, name="Work").wait_for()
+    take("work")
+    if width == LAPTOP["width"]:
+        page.get_by_role("main").get_by_role("link", name="Fit the season").click()
+        page.get_by_label("Last day").fill(f"{date.today() + timedelta(days=270)}")
+        page.get_by_label("Look for at most").fill("1")
+        page.get_by_role("button", name="Fit it").click()
+        page.get_by_role("button", name="Book what is ticked").wait_for()
+        take("fit")
 
 
 def printed(pdf: Path) -> None:
