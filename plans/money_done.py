@@ -19,7 +19,7 @@ from plans.planning.progress import (
 )
 from plans.records import in_unit, standing
 from plans.selectors import frozen_outcome, latest_proposal
-from plans.stages import AGREED, Payments, payments
+from plans.stages import Payments, payments, was_agreed
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +33,7 @@ class MoneyDone:
 
 def money_done(plan: Plan) -> MoneyDone | None:
     """What is done of a plan in money, in six queries; None where no agreed proposal can be read."""
-    proposal = latest_proposal(plan) if plan.state in AGREED else None
+    proposal = latest_proposal(plan) if was_agreed(plan) else None
     outcome = frozen_outcome(proposal) if proposal else None
     if outcome is None:
         return None

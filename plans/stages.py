@@ -24,6 +24,11 @@ SOURCE = "payment stages of the signed proposal, as they are marked"
 What = StageMark.What
 
 
+def was_agreed(plan: Plan) -> bool:
+    """Whether the latest proposal was signed: a plan withdrawn after that keeps its visits."""
+    return plan.state in AGREED or (plan.state == State.WITHDRAWN and plan.visits.exists())
+
+
 @dataclass(frozen=True, slots=True)
 class StageRow:
     number: int
@@ -76,7 +81,7 @@ def stage_mark(*, plan: Plan, user: User, stage: int, what: str, on: date, today
     plan = Plan.objects.select_for_update(of=("self",)).get(pk=plan.pk)
     proposal = latest_proposal(plan)
     outcome = frozen_outcome(proposal) if proposal else None
-    if plan.state not in AGREED or proposal is None or outcome is None:
+    if not was_agreed(plan) or proposal is None or outcome is None:
         raise Refused("Payments are marked on an agreed proposal that the site can read; this plan has none.")
     stages = outcome.estimate.stages
     if not 1 <= stage <= len(stages):
@@ -93,7 +98,7 @@ def stage_mark(*, plan: Plan, user: User, stage: int, what: str, on: date, today
             practice_id=plan.practice_id,
             plan=plan,
             stage=stage,
-            label=chosen.label,
+            label=chosen.label[:200],
             what=what,
             amount_usd=chosen.amount.dollars,
             on=on,

@@ -143,7 +143,8 @@ def _used(plan: Plan) -> Iterable[tuple[str, str, str, float, str]]:
     by_field = {field.field: field for field in plan.seed}
     for task in plan.tasks:
         if task.operation in SOWING and task.field in by_field:
-            share = tables.steps()[task.step].share_pct / 100
+            step = tables.steps().get(task.step)
+            share = step.share_pct / 100 if step else 1.0
             for line in by_field[task.field].lines:
                 if line.cost is not None:
                     yield "seed", f"{line.species} seed", task.key, float(line.pls_lb.value) * share, "lb PLS"
@@ -220,7 +221,7 @@ def _cut_row(label: str, whole: Figure, share: Share) -> Row:
 
 
 def added(formula: str, parts: Iterable[tuple[str, Decimal]], source: str = SUM_SOURCE) -> Figure:
-    """A sum of printed amounts [$]; parts that are nothing are left out of the working."""
+    """A sum of printed amounts [$]; parts that are nothing are left out. Source: arithmetic."""
     listed = list(parts)
     terms = tuple(Term(name, amount, "$") for name, amount in listed if amount)
     return Figure(total(amount for _, amount in listed), "$", formula, terms, source)

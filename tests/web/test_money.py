@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 from django_scopes import scope
 
-from plans import visits
-from plans.models import Plan, StageMark, Visit
+from plans import services, visits
+from plans.models import Plan, StageMark, State, Visit
 from plans.models.visits import Recorded
 from plans.money_done import MoneyDone, money_done
 from plans.selectors import frozen_outcome, latest_proposal
@@ -157,6 +157,14 @@ def test_the_plan_page_leads_there_once_there_are_visits(agreed: Plan, cast: Cas
     bare = browser.get(cast.url(f"plans/{draft.pk}/money/"))
     assert bare.status_code == 200 and "This plan has none" in bare.content.decode()
     assert browser.post(cast.url(f"plans/{draft.pk}/money/mark/"), {}).status_code == 302
+
+
+def test_a_plan_withdrawn_after_the_yes_keeps_its_money(agreed: Plan, cast: Cast) -> None:
+    do(agreed, cast, acres=5)
+    services.plan_move(plan=agreed, state=State.WITHDRAWN, today=TODAY)
+    assert found(agreed).progress.cost.done.dollars > 0
+    Plan.objects.update(state=State.DRAFT)
+    assert money_done(Plan.objects.get()) is None
 
 
 def test_many_records_cost_no_more_queries_than_one(agreed: Plan, cast: Cast) -> None:
