@@ -95,11 +95,14 @@ def test_what_was_used_besides_costs_margin(agreed: Plan, cast: Cast) -> None:
     planned = float(part.total.value)
     own = line(name=part.name, amount=4 * 2 * planned, planned_amount=4 * planned, unit="qt", reason="x")
     odd = line(1, name="sand <b>", amount=3, planned_amount=None, unit="tons")
-    do(agreed, cast, lines=[own, odd])
+    less = line(2, name="ammonium sulfate", amount=1, planned_amount=11, unit="lb", reason="x")
+    do(agreed, cast, lines=[own, odd, less])
     money = found(agreed)
-    assert part.cost and money.margin.differences.value == part.cost.value
+    saved = next(one.cost for one in money.differences if "less ammonium" in one.says)
+    assert saved and saved.shown == "−$6.00"
+    assert part.cost and money.margin.differences.value == part.cost.dollars + saved.dollars
     done = money.progress.price.done.dollars - money.progress.cost.done.dollars
-    assert money.margin.so_far.dollars == done - part.cost.dollars
+    assert money.margin.so_far.dollars == done - part.cost.dollars + 6
     text = page(agreed, cast)
     assert f"more {part.name} than planned" in unescape(text) and "sand &lt;b&gt;" in text
     assert "cannot be priced" in text and "Overhead is in the price" in text
