@@ -78,13 +78,21 @@ for _regular, _bold, _italic in ((SERIF, SERIF_BOLD, SERIF_ITALIC), (SANS, SANS_
     pdfmetrics.registerFontFamily(_regular, _regular, _bold, _italic, _bold)
 
 
+def _plain_space(c: str) -> str:
+    """Any space as the common one, but for the one that keeps words together; a lone surrogate as missing."""
+    category = unicodedata.category(c)
+    if c == "\t" or (category == "Zs" and c != "\u00a0"):
+        return " "
+    return MISSING if category == "Cs" else c
+
+
 def clean(text: str) -> str:
-    """Composed (NFC), line ends as \\n, tabs as spaces, without control, format or variation characters."""
+    """Composed (NFC), line ends as \\n, tabs and odd spaces as spaces, without control or format characters."""
     text = text.replace("\r\n", "\n").replace("\r", "\n").replace("\u2028", "\n").replace("\u2029", "\n")
     if text.isascii() and text.isprintable():
         return text
     kept = (
-        c if c == "\n" else " " if c == "\t" else MISSING if unicodedata.category(c) == "Cs" else c
+        c if c == "\n" else _plain_space(c)
         for c in unicodedata.normalize("NFC", text)
         if c in "\n\t" or not (unicodedata.category(c) in ("Cc", "Cf") or "\ufe00" <= c <= "\ufe0f")
     )

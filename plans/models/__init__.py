@@ -7,6 +7,7 @@ from plans.models.plans import Acceptance, Conversion, Plan, State
 from plans.models.proposals import Proposal, ProposalCounter
 from plans.models.records import RecordLabels, RecordLine, StandCount, WorkRecord
 from plans.models.shed import StockLot, StockMove
+from plans.models.stages import StageMark
 from plans.models.visits import Visit, VisitChange, VisitState
 
 __all__ = [
@@ -22,6 +23,7 @@ __all__ = [
     "ProposalCounter",
     "RecordLabels",
     "RecordLine",
+    "StageMark",
     "StandCount",
     "State",
     "StockLot",

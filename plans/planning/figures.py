@@ -11,7 +11,8 @@ Number = float | int | Decimal
 def plain(value: Number, unit: str = "") -> str:
     """The value as a person writes it: dollars to the cent, other numbers to four significant digits."""
     if unit == "$" or unit.startswith("$/"):
-        return f"${Decimal(str(value)):,.2f}"
+        amount = Decimal(str(value))
+        return f"{'−' if amount < 0 else ''}${abs(amount):,.2f}"
     number = float(value)
     if number == int(number) and abs(number) < 1e12:
         text = f"{int(number):,}"

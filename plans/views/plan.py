@@ -57,6 +57,7 @@ def plan_page(
         "refused_at": group_of(reason, context["findings"]) if reason and reason.errors else "",
         "spare_fields": Field.objects.filter(farm=plan.farm_id).exclude(pk__in=in_plan) if editable else [],
         "acts": acts_for(plan, request.membership),
+        "has_visits": not plan.is_draft and plan.visits.exists(),
         "form": choices or reason,
     }
     failed = (choices and choices.errors) or (reason and reason.errors)

@@ -23,6 +23,7 @@ def joined(text: str) -> str:
         ("a\x00b\x1bc\u202ed", "abcd"),
         ("a\tb\r\nc", "a b\nc"),
         ("wheat 🌾", "wheat □"),
+        ("odd\u1680and thin\u2009spaces", "odd and thin spaces"),
         ("\ud800", "□"),
         ("漢字 한국 さくら", "漢字 한국 さくら"),
     ],

@@ -79,6 +79,8 @@ ROWS: dict[str, Row] = {
     "plan_choose_farm": Row(Right.EDIT_RECORDS),
     "plan_new": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.farm.pk]),
     "plan": Row(Right.SEE_PRICES, args=of_draft),
+    "plan_money": Row(Right.SEE_PRICES, args=of_draft),
+    "plan_money_mark": Row(Right.EDIT_RECORDS, POST, of_draft),
     "plan_choices": Row(Right.EDIT_RECORDS, POST, of_draft),
     "caution_accept": Row(Right.EDIT_RECORDS, POST, of_draft),
     "caution_unaccept": Row(Right.EDIT_RECORDS, POST, of_draft),
