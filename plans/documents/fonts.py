@@ -87,7 +87,7 @@ def _plain_space(c: str) -> str:
 
 
 def clean(text: str) -> str:
-    """Composed (NFC), line ends as \\n, tabs and odd spaces as spaces, without control or format characters."""
+    """Composed (NFC), line ends as \\n, odd spaces as common ones, without control or format characters."""
     text = text.replace("\r\n", "\n").replace("\r", "\n").replace("\u2028", "\n").replace("\u2029", "\n")
     if text.isascii() and text.isprintable():
         return text
