@@ -61,7 +61,8 @@ def made_firm(conversion: Conversion, added: Collection[str], years: int) -> Con
 def comes_with(conversion: Conversion, key: str, years: int) -> tuple[Step, ...]:
     """A step that may be needed, and the later ones that go with it; empty where it may not be.
 
-    A second summer of kills leads to the spring after it: both are of one option. Source: reference/steps.csv.
+    A second summer of kills leads to the spring after it: both are of one option. Source:
+    reference/steps.csv.
     """
     possible = possible_steps(conversion, years)
     asked = next((step for step in possible if step.step == key), None)

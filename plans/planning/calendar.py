@@ -261,8 +261,9 @@ def schedule(
 
     The first season is that of the first summer; a plot's is the year in which it is sown. Where nothing is
     sown, upkeep follows the last step of the release. Work already logged keeps its day, the
-    latest where a step stands twice. `not_before` holds single steps before the seeding until a day. Raises ValueError when no sound
-    order exists or the log has work after a seeding that it lacks, UnknownChoice for a key in no table.
+    latest where a step stands twice. `not_before` holds single steps before the seeding until a day.
+    Raises ValueError when no sound order exists or the log has work after a seeding that it lacks,
+    UnknownChoice for a key in no table.
     """
     chosen = steps_for(conversion, years)
     crop_window = plots.crop_window(conversion, climate)
