@@ -11,7 +11,10 @@ from django_scopes import scope
 from plans import visits
 from plans.again import offers_of, visit_add
 from plans.models import Conversion, Plan, Visit, VisitChange, VisitState
+from plans.needed import to_buy
+from plans.planned import planned_lines
 from plans.services import Refused
+from plans.trips import sheet_of, trip_of
 from tests.conftest import Cast
 from tests.plan_factories import SPRAYED, line, make_agreed, make_ready_plan
 from tests.web import queries
@@ -109,6 +112,19 @@ def test_a_step_without_an_option_moves_nothing_and_keeps_its_window(agreed: Pla
     assert visits.windows_move(agreed, because="a look") == 0
     done(agreed, cast, "drill", date(2028, 6, 10))
     assert step(agreed, "clip_again").window_opens > clip.window_opens
+
+
+def test_an_added_spray_is_loaded_bought_and_written_down_like_a_signed_one(agreed: Plan, cast: Cast) -> None:
+    by = date(2028, 5, 31)
+    before = to_buy(cast.practice, by, TODAY).bought
+    (kill,) = add(agreed, cast)
+    lines = {line.name: line.per_acre for line in planned_lines(kill)}
+    assert lines == {line.name: line.per_acre for line in planned_lines(step(agreed, "kill_spring"))}
+    trip = trip_of([kill])
+    assert trip and [task.step for task in trip.outcome.tasks] == ["kill_again_sod"]
+    assert sheet_of(trip, cast.practice).startswith(b"%PDF")
+    bought = {line.name for line in to_buy(cast.practice, by, TODAY).bought.lines}
+    assert {*lines} <= bought - {line.name for line in before.lines}
 
 
 def test_what_comes_too_late_is_said_and_not_made(agreed: Plan, cast: Cast, monkeypatch: Any) -> None:
