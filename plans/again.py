@@ -10,11 +10,12 @@ from django.db import transaction
 
 from consulting.models import User
 from consulting.services import save
+from plans import facts
 from plans.ahead import AheadOf, ahead_of
 from plans.counts import Counted
 from plans.documents.words import day as day_words
 from plans.documents.words import window as days_words
-from plans.models import State, Visit, VisitChange, VisitState
+from plans.models import Conversion, State, Visit, VisitChange, VisitState
 from plans.planning import ahead, tables
 from plans.planning.ahead import Shift
 from plans.planning.calendar import Slot
@@ -143,5 +144,15 @@ def visit_add(*, visit: Visit, version: int, user: User, step: str, reason: str,
         after = days_words(added.window_opens, added.window_shuts)
         write_down(added, VisitChange.What.MADE, user, after=after, reason=reason)
         made.append(added)
+    choice_keep(visit, [one.step for one in made], found.years)
     windows_move(visit.plan, because=f"{offer.step.label} was added: {reason}", fields=[visit.field_id])
     return made
+
+
+def choice_keep(visit: Visit, added: Sequence[str], years: int) -> None:
+    """Keep the plan's own choices true, from which its next revision goes on."""
+    rows = Conversion.objects.select_for_update(of=("self",)).select_related("field", "mix")
+    row = rows.get(plan=visit.plan_id, field=visit.field_id)
+    firm = ahead.made_firm(facts.conversion_of(row), added, years)
+    row.options, row.left_out = list(firm.options), list(firm.left_out)
+    row.save(update_fields=["options", "left_out"])

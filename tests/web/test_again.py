@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from django_scopes import scope
 
-from plans import visits
+from plans import board, visits
 from plans.again import offers_of, visit_add
 from plans.models import Conversion, Plan, Visit, VisitChange, VisitState
 from plans.needed import to_buy
@@ -73,6 +73,8 @@ def test_a_kill_made_a_visit_moves_the_seeding_and_says_so_first(agreed: Plan, c
     assert (made.what, made.reason, made.by) == (What.MADE, WHY, cast.planner)
     assert kill.window_opens >= SPRING + timedelta(days=21) and kill.acres == 10 and kill.hours > 0
     assert after.window_opens > drill.window_opens and after.after == "kill_again_sod"
+    assert board.open_visits().get(pk=drill.pk).blocked
+    assert Conversion.objects.get(plan=agreed).options == ["kill_again"]
     moved = after.changes.order_by("-pk")[0]
     assert moved.what == What.WINDOW and WHY in moved.reason
     assert "<b>everywhere" not in browser.get(sent.url).content.decode()
