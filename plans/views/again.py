@@ -45,7 +45,7 @@ def add(request: PracticeRequest, pk: int, step: str) -> HttpResponse:
             messages.error(request, str(refused))
             return redirect("visit", request.practice.slug, pk)
         else:
-            messages.success(request, f"{made[0].label} is a visit now, and what follows waits for it.")
+            messages.success(request, f"{made[0].label} is a visit now.")
             return redirect("visit", request.practice.slug, made[0].pk)
     offer = next((one for one in offers_of(found, today) if one.step.step == step), None)
     if offer is None:
@@ -72,11 +72,13 @@ def failed(request: PracticeRequest, pk: int) -> HttpResponse:
     seen = form.cleaned_data["reason"] if form.is_valid() else ""
     reopen = ReasonedForm(visit=found)
     reopen.initial["reason"] = seen
+    offers = offers_of(found, today, phase="kill") if seen else []
     context = {
         "visit": found,
         "form": form,
         "seen": seen,
-        "offers": offers_of(found, today, phase="kill") if seen else [],
+        "offers": offers,
+        "none_left": not any(offer.added for offer in offers),
         "reopen": reopen,
     }
     return render(request, "work/failed.html", context, status=422 if form.errors else 200)

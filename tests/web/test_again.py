@@ -91,6 +91,15 @@ def test_it_is_made_once(agreed: Plan, cast: Cast) -> None:
     assert "kill_again_sod" not in [offer.step.step for offer in offers_of(drill, TODAY)]
 
 
+def test_a_visit_changed_in_between_is_shown_and_the_next_try_counts(agreed: Plan, cast: Cast) -> None:
+    drill, browser = step(agreed, "drill"), cast.browser(cast.planner)
+    late = browser.post(url(cast, drill), {"version": drill.version - 1, "reason": "still green"})
+    page = late.content.decode()
+    assert late.status_code == 409 and 'value="still green"' in page
+    assert f'name="version" value="{drill.version}"' in page
+    assert not Visit.objects.filter(plan=agreed, step="kill_again_sod").exists()
+
+
 def test_reckoning_anew_keeps_what_was_added(agreed: Plan, cast: Cast) -> None:
     add(agreed, cast, today=date(2028, 5, 10))
     kill, drill = step(agreed, "kill_again_sod"), step(agreed, "drill")
@@ -134,6 +143,8 @@ def test_what_comes_too_late_is_said_and_not_made(agreed: Plan, cast: Cast, monk
     monkeypatch.setattr("plans.views.again.today_for", lambda practice: late)
     page = cast.browser(cast.planner).get(url(cast, drill)).content.decode()
     assert "too much time has passed" in page and "<button>Make it a visit" not in page
+    failed = cast.url(f"work/{step(agreed, 'kill_spring').pk}/failed/")
+    assert "left in time" in cast.browser(cast.planner).get(failed, {"reason": "green"}).content.decode()
     with pytest.raises(Refused, match="too much time"):
         add(agreed, cast, today=late)
 
