@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from plans import facts
 from plans.models import Plan, Visit, VisitState
-from plans.planning import ahead, wire
+from plans.planning import ahead, tables, wire
 from plans.planning.ahead import Shift, Window
+from plans.planning.calendar import Slot
 from plans.planning.fields import start_for
 from plans.planning.figures import Figure
 from plans.planning.job import Climate, Conversion
@@ -36,37 +37,68 @@ class AheadOf:
     visits: tuple[Visit, ...]
 
     def conversion(self, field: str) -> Conversion | None:
-        """A field's signed conversion with its record: what was done, and what was left out."""
+        """A field's signed conversion with its record: what was added, done and left out."""
         signed = next((one for one in self.file.job.conversions if one.field == field), None)
         if signed is None:
             return None
         own = [visit for visit in self.visits if visit.field.name == field]
+        added = [visit.step for visit in own if visit.added_on]
+        signed = ahead.made_firm(signed, added, self.years)
         done = [
             (visit.step, visit.done_on) for visit in own if visit.state == VisitState.DONE and visit.done_on
         ]
         skipped = tuple(visit.step for visit in own if visit.state == VisitState.SKIPPED)
         return replace(ahead.done_so_far(signed, done), left_out=(*signed.left_out, *skipped))
 
+    @property
+    def years(self) -> int:
+        return self.file.job.terms.years
+
+    def slots(
+        self, conversion: Conversion, start: date | None = None, adding: Mapping[str, date] | None = None
+    ) -> dict[str, Slot]:
+        """The open steps, from the day the work was signed for or from `start` on.
+
+        Steps that were added, and those of `adding`, wait for the day they were added. Raises ValueError.
+        """
+        first = start or start_for(conversion, self.offered_on)
+        own = [visit for visit in self.visits if visit.field.name == conversion.field]
+        added = {visit.step: visit.added_on for visit in own if visit.added_on} | dict(adding or {})
+        found = ahead.slots(conversion, self.climate, self.years, first, added)
+        over = {entry.step for entry in conversion.log} | {*conversion.left_out}
+        for key, day in added.items():
+            if key not in over and not tables.steps()[key].option:
+                found[key] = ahead.alone(conversion, self.climate, self.years, first, key, day)
+        return found
+
     def windows(self, conversion: Conversion, start: date | None = None) -> dict[str, Window]:
         """Windows of the open steps, from the day the work was signed for or from `start` on."""
-        first = start or start_for(conversion, self.offered_on)
-        return ahead.windows(conversion, self.climate, self.file.job.terms.years, first)
+        return ahead.windows_of(self.slots(conversion, start))
 
-    def moved(self, fields: Collection[int] = ()) -> Iterator[tuple[Visit, Window]]:
-        """Open visits whose window is another now, on these fields or on all."""
+    def moved(self, fields: Collection[int] = ()) -> Iterator[tuple[Visit, Slot]]:
+        """Open visits whose window is another now, or that now wait for an added step or do so no more.
+
+        On these fields, or on all.
+        """
         for name in dict.fromkeys(visit.field.name for visit in self.visits):
             own = [visit for visit in self.visits if visit.field.name == name and visit.is_open]
             conversion = self.conversion(name)
             if conversion is None or (fields and not any(visit.field_id in fields for visit in own)):
                 continue
             try:
-                windows = self.windows(conversion)
+                slots = self.slots(conversion)
             except ValueError:
                 continue
+            added = {visit.step for visit in self.visits if visit.field.name == name and visit.added_on}
             for visit in own:
-                window = windows.get(visit.step)
-                if window and (window.opens, window.shuts) != (visit.window_opens, visit.window_shuts):
-                    yield visit, window
+                slot = slots.get(visit.step)
+                if slot is None:
+                    continue
+                if not added & {slot.after, visit.after}:
+                    slot = replace(slot, after=visit.after)
+                now = (visit.window_opens, visit.window_shuts, visit.after)
+                if (slot.earliest, slot.latest, slot.after) != now:
+                    yield visit, slot
 
     def effect(self, visit: Visit, on: date, today: date) -> Effect | None:
         """What doing a visit on a day does to what follows; None where that cannot be worked out."""

@@ -14,6 +14,7 @@ from django.db.models import DateField, Min, OuterRef, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce
 
 from consulting.models import Practice
+from plans.added import inputs_of, with_added
 from plans.documents.words import listed
 from plans.models import Conversion, Plan, Proposal, State, StockLot, StockMove, Visit, VisitState
 from plans.planning.buying import buy_list
@@ -111,6 +112,7 @@ def _needs(plans: Sequence[Plan], by: date, today: date) -> tuple[list[Need], li
         conversions[one.plan_id].append(one)
     proposals = _latest(plans)
     taken = _taken(plans)
+    inputs = inputs_of((visit for own in visits.values() for visit in own), list(proposals.values()))
     needs: list[Need] = []
     unread = []
     for plan in plans:
@@ -120,6 +122,7 @@ def _needs(plans: Sequence[Plan], by: date, today: date) -> tuple[list[Need], li
             unread.append(plan)
             continue
         names = signed_names(outcome, conversions[plan.pk])
+        outcome = with_added(outcome, visits[plan.pk], inputs.get(plan.pk), names)
         of_task = {
             task.key: (task, visit) for visit in visits[plan.pk] if (task := task_of(visit, outcome, names))
         }

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from consulting.models import Practice, User
+from plans.added import with_added
 from plans.models import Conversion, Visit, WorkRecord
 from plans.planning import wire
 from plans.planning.calendar import SOWING
@@ -84,6 +85,7 @@ def planned_lines(visit: Visit) -> tuple[PlannedLine, ...]:
     outcome = frozen_outcome(proposal) if proposal else None
     if proposal is None or outcome is None:
         return ()
+    outcome = with_added(outcome, [visit], proposal.inputs, {visit.field_id: visit.field.name})
     task = next(
         (task for task in outcome.tasks if (task.field, task.step) == (visit.field.name, visit.step)), None
     )

@@ -13,6 +13,7 @@ from django.urls import reverse
 
 from consulting.models import AdjuvantPrice, Machine, Practice, Product
 from plans import facts
+from plans.added import inputs_of, with_added
 from plans.board import Row
 from plans.documents.crew_sheet import CrewDay, crew_sheet_pdf
 from plans.documents.words import listed, number
@@ -80,10 +81,11 @@ def trip_of(visits: Sequence[Visit], on: date | None = None) -> Trip | None:
     plan = visits[0].plan
     proposal = latest_proposal(plan)
     outcome = frozen_outcome(proposal) if proposal else None
-    if outcome is None:
+    if proposal is None or outcome is None:
         return None
     conversions = list(Conversion.objects.filter(plan=plan).select_related("field").order_by("pk"))
     names = signed_names(outcome, conversions)
+    outcome = with_added(outcome, visits, inputs_of(visits, [proposal]).get(plan.pk), names)
     tasks = tuple(task for visit in visits if (task := _told(visit, task_of(visit, outcome, names))))
     if not tasks:
         return None

@@ -1,6 +1,7 @@
 from django.urls import path
 
 from plans.views import (
+    again,
     buy,
     cheapest,
     counts,
@@ -80,6 +81,8 @@ urlpatterns = [
     path("work/<int:pk>/skip/", work.skip, name="visit_skip"),
     path("work/<int:pk>/reopen/", work.reopen, name="visit_reopen"),
     path("work/<int:pk>/weather/", work.weather, name="visit_weather"),
+    path("work/<int:pk>/failed/", again.failed, name="visit_failed"),
+    path("work/<int:pk>/again/<slug:step>/", again.add, name="visit_add"),
     path("work/<int:pk>/count/", counts.count, name="stand_count"),
     path("work/records/", records.records, name="records"),
     path("work/records/records.csv", records.csv, name="records_csv"),

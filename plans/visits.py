@@ -309,11 +309,16 @@ def windows_move(plan: Plan, *, because: str, user: User | None = None, fields: 
     Each move is written down. A step that finds no window any more keeps the one it had.
     """
     found, moved = ahead_of(plan), 0
-    for visit, window in found.moved(fields) if found else ():
+    for visit, slot in found.moved(fields) if found else ():
         now = Visit.objects.select_for_update(of=("self",)).select_related("field", "plan").get(pk=visit.pk)
-        before = days_words(now.window_opens, now.window_shuts)
-        now.window_opens, now.window_shuts = window.opens, window.shuts
-        write_down(now, What.WINDOW, user, before, days_words(window.opens, window.shuts), because)
+        before, after = (now.window_opens, now.window_shuts), (slot.earliest, slot.latest)
+        if now.after != slot.after:
+            now.after, now.wait_days = slot.after, slot.step.wait_days if slot.after else 0
+        now.window_opens, now.window_shuts = after
+        if before == after:
+            save(now)
+            continue
+        write_down(now, What.WINDOW, user, days_words(*before), days_words(*after), because)
         keep(now)
         moved += 1
     return moved

@@ -77,6 +77,12 @@ class ReasonedForm(VersionForm):
     reason = forms.CharField(label="Why", max_length=1000)
 
 
+class FailedForm(HouseForm, forms.Form):
+    """What makes one think that a kill did not take; it is only looked at, and written down with a visit."""
+
+    reason = forms.CharField(label="What you saw", max_length=1000)
+
+
 class WeatherForm(VersionForm):
     reason = forms.CharField(label="Weather it waits for", max_length=200)
 

@@ -39,6 +39,8 @@ class Visit(PracticeRecord):
     acres = models.FloatField(editable=False)
     plants = models.PositiveIntegerField(default=0, editable=False)
     hours = models.FloatField(default=0, editable=False)
+    added_on = models.DateField(null=True, blank=True, editable=False)
+    """The day a step that may be needed was made a visit; none for the agreed tasks."""
     after = models.CharField(max_length=200, blank=True, editable=False)
     """Key of the step that it waits for on its field, and `wait_days` how long."""
     wait_days = models.PositiveSmallIntegerField(default=0, editable=False)

@@ -61,7 +61,7 @@ def window(step: Step, climate: Climate, year: int) -> tuple[date, date]:
     return opened, max(opened, on(year, closes + (last.days if last else 0)))
 
 
-def _next_window(step: Step, climate: Climate, ready: date) -> tuple[date, date, tuple[date, date] | None]:
+def next_window(step: Step, climate: Climate, ready: date) -> tuple[date, date, tuple[date, date] | None]:
     """The first window that shuts on or after `ready`, and the one just missed, if any."""
     missed = None
     for year in range(ready.year - 2, ready.year + 4):
@@ -95,7 +95,7 @@ def _chain(
                 ready + timedelta(days=step.wait_days) if before else ready, not_before.get(step.step, start)
             )
             lower = max(lower, start, clear if step.operation in SOWING else start)
-            opened, shut, missed = _next_window(step, climate, lower)
+            opened, shut, missed = next_window(step, climate, lower)
             slots.append(Slot(step, max(opened, lower), shut, before, missed=missed))
             shuts[step.step] = shut
         ready, before = slots[-1].earliest, step.step
@@ -110,7 +110,12 @@ def _still_open(steps: list[Step], done: dict[str, date]) -> list[Step]:
 
 
 def _schedule_chain(
-    steps: list[Step], climate: Climate, start: date, log: dict[str, date], conversion: Conversion
+    steps: list[Step],
+    climate: Climate,
+    start: date,
+    log: dict[str, date],
+    conversion: Conversion,
+    held: Mapping[str, date],
 ) -> list[Slot]:
     """Kill and planting steps, one after the other, moved on until no gap is longer than a step bears.
 
@@ -118,7 +123,7 @@ def _schedule_chain(
     """
     done = {step.step: log[step.step] for step in steps if step.step in log}
     too_old: dict[str, date] = {}
-    not_before: dict[str, date] = {}
+    not_before = dict(held)
     apart = ""
     for _ in range(MOST_REPLANS):
         slots, shuts = _chain(_still_open(steps, done), climate, start, done, not_before)
@@ -245,13 +250,20 @@ def check_days(conversion: Conversion, today: date) -> None:
             )
 
 
-def schedule(conversion: Conversion, climate: Climate, years: int, start: date) -> tuple[Slot, ...]:
+def schedule(
+    conversion: Conversion,
+    climate: Climate,
+    years: int,
+    start: date,
+    not_before: Mapping[str, date] | None = None,
+) -> tuple[Slot, ...]:
     """Dated windows, none before `start`, of every step of a conversion, in order of their earliest day.
 
     The first season is that of the first summer; a plot's is the year in which it is sown. Where nothing is
     sown, upkeep follows the last step of the release. Work already logged keeps its day, the
-    latest where a step stands twice. Raises ValueError when no sound
-    order exists or the log has work after a seeding that it lacks, UnknownChoice for a key in no table.
+    latest where a step stands twice. `not_before` holds single steps before the seeding until a day.
+    Raises ValueError when no sound order exists or the log has work after a seeding that it lacks,
+    UnknownChoice for a key in no table.
     """
     chosen = steps_for(conversion, years)
     crop_window = plots.crop_window(conversion, climate)
@@ -261,7 +273,7 @@ def schedule(conversion: Conversion, climate: Climate, years: int, start: date) 
     aside = [step for step in steps if ASIDE in step.materials]
     chain = [step for step in steps if step.set != "upkeep" and step not in aside]
     upkeep = [step for step in steps if step.set == "upkeep"]
-    slots = _narrow(_schedule_chain(chain, climate, start, log, conversion))
+    slots = _narrow(_schedule_chain(chain, climate, start, log, conversion, not_before or {}))
     seeding = next((slot for slot in slots if slot.step.operation in SOWING), None)
     if seeding is None and tables.seedings()[conversion.seeding].way == "none" and slots:
         seeding = slots[-1]

@@ -20,11 +20,12 @@ from plans.planning.estimate import (
     work_line,
     year_price,
 )
-from plans.planning.fields import SPRAYING, Prices, field_tasks, tank_mix
+from plans.planning.fields import SPRAYING, Prices, field_seed, field_tasks, index_prices, tank_mix
 from plans.planning.figures import Figure, Term
 from plans.planning.findings import FieldPlan
-from plans.planning.job import Job
+from plans.planning.job import Conversion, Job
 from plans.planning.plan import PossibleStep, PriceRange, TankMix, Task
+from plans.planning.price_list import PriceList
 from plans.planning.programs import possible_steps
 from plans.planning.tables import Step
 from plans.planning.work import Visit
@@ -103,6 +104,18 @@ def _price(wanted: _Wanted, job: Job, prices: Prices, year: int) -> Figure | Non
         whole.inputs,
         SOURCE,
     )
+
+
+def price_of_step(
+    step: Step, conversion: Conversion, job: Job, prices: PriceList, year: int
+) -> Figure | None:
+    """What one step on one field would cost the client, a trip of its own [$]; None without a listed price.
+
+    Source: the estimate's own lines. Raises ValueError for a species nobody knows the seed count of.
+    """
+    listed = index_prices(prices)
+    field = FieldPlan(conversion, (), (), field_seed(conversion, listed), ())
+    return _price(_Wanted(step, (field,)), job, listed, year)
 
 
 def price_range(

@@ -60,6 +60,8 @@ class NextStep:
     step: Key
     label: Key
     words: Key
+    may_be: str
+    """Key of the step of reference/steps.csv that does it, where one may be needed; else empty."""
     source: Source
 
 

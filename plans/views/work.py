@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
@@ -21,6 +21,7 @@ from consulting.formkit import show_errors
 from consulting.models import Membership
 from consulting.policy import Right, may
 from plans import visits as acts
+from plans.again import may_have_failed, of_counts, offers_of
 from plans.ahead import ahead_of
 from plans.board import (
     STANDINGS,
@@ -40,6 +41,7 @@ from plans.forms.visits import BookForm, DoForm, LostDaysForm, ReasonedForm, Ver
 from plans.models import Plan, Visit, VisitChange
 from plans.planned import beginning_of
 from plans.planning import tables
+from plans.planning.ahead import Shift
 from plans.planning.sprayday import wind_cautions
 from plans.services import Refused
 from plans.trips import loading_of, sheet_links
@@ -195,14 +197,18 @@ def visit_page(
         "weather": WeatherForm(visit=visit),
     }
     refused = next((name for name, kind in FORMS.items() if form and isinstance(form, kind)), "")
+    counts, offers = counts_of(visit.field_id), offers_of(visit, today)
     context = {
         "visit": visit,
         "today": today,
+        "offers": offers,
+        "count_asks": of_counts(counts, offers),
+        "may_have_failed": may_have_failed(visit),
         "row": row_of(seen, today) if seen else None,
         "operation": tables.operations().get(visit.operation),
         "changes": visit.changes.all(),
         "records": visit.records.filter(corrected_by__isnull=True).order_by("on", "number"),
-        "counts": counts_of(visit.field_id),
+        "counts": counts,
         "counting": visit.operation == COUNTING,
         "near": Visit.objects.filter(plan=visit.plan_id, field=visit.field_id).order_by("order", "pk"),
         "book": may(request.membership, Right.EDIT_RECORDS),
@@ -263,16 +269,21 @@ def book(request: PracticeRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         ahead = ahead_of(found.plan)
         effect = ahead.effect(found, form.cleaned_data["on"], today) if ahead else None
-    labels = {step.step: step.label for step in tables.steps().values()}
     context = {
         "visit": found,
         "form": form,
         "effect": effect,
-        "shifts": [(labels.get(one.step, one.step), one) for one in effect.shifts] if effect else [],
+        "shifts": labelled(effect.shifts) if effect else [],
         "prices": may(request.membership, Right.SEE_PRICES),
         "looked": request.method == "POST" and form.is_valid(),
     }
     return render(request, "work/book.html", context, status=422 if form.errors else 200)
+
+
+def labelled(shifts: Iterable[Shift]) -> list[tuple[str, Shift]]:
+    """Shifts with the label of their step."""
+    steps = tables.steps()
+    return [(steps[one.step].label if one.step in steps else one.step, one) for one in shifts]
 
 
 @require_POST

@@ -98,6 +98,14 @@ def of_count(world: World) -> list[Any]:
         return [Visit.objects.filter(operation="stand_count")[0].pk]
 
 
+def of_done_kill(world: World) -> list[Any]:
+    visit(world)
+    with scope(practice=world.cast.practice):
+        kills = Visit.objects.filter(step="kill_spring")
+        kills.update(state="done", done_on=date(2028, 4, 10))
+        return [kills[0].pk]
+
+
 ROWS: dict[str, Row] = {
     "work": Row(Right.SEE_WORK),
     "work_today": Row(Right.SEE_WORK),
@@ -129,6 +137,8 @@ ROWS: dict[str, Row] = {
     "visit_skip": Row(Right.EDIT_RECORDS, POST, of_visit),
     "visit_reopen": Row(Right.EDIT_RECORDS, POST, of_visit),
     "visit_weather": Row(Right.RECORD_WORK, POST, of_visit),
+    "visit_failed": Row(Right.EDIT_RECORDS, args=of_done_kill),
+    "visit_add": Row(Right.EDIT_RECORDS, FORM, lambda w: [*of_visit(w), "kill_again_sod"]),
     "calendars": Row(Right.SEE_WORK, FORM, data={"whose": "mine"}),
     "calendar_revoke": Row(Right.SEE_WORK, POST, lambda w: ["mine"]),
     "calendar_feed": Row(EVERYONE, args=lambda w: [feed_key(w)]),
