@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, ClassVar, NoReturn
+from typing import Any
 
 from django.conf import settings
 from django.core.exceptions import ValidationError
@@ -11,33 +11,11 @@ from django.utils import timezone
 
 from consulting.columns import ABOVE_ZERO, at_least, between
 from consulting.models import Practice
-from consulting.tenancy import PracticeManager, PracticeRecord
-from plans.models.visits import AppendOnly, Recorded, Visit
+from consulting.tenancy import PracticeRecord
+from plans.models.added import Added
+from plans.models.visits import Visit
 
 MOST_LABELS = 12
-
-
-class AddedManager(PracticeManager[Any]):
-    _queryset_class = AppendOnly
-
-
-class Added(PracticeRecord):
-    """A row that is added once and never changes, and that outlives whoever entered it."""
-
-    practice = models.ForeignKey(Practice, on_delete=models.PROTECT, related_name="+", editable=False)
-
-    objects: ClassVar[AddedManager] = AddedManager()
-
-    class Meta:
-        abstract = True
-
-    def save(self, *args: Any, **kwargs: Any) -> None:
-        if not self._state.adding:
-            raise Recorded
-        super().save(*args, **kwargs)
-
-    def delete(self, *args: Any, **kwargs: Any) -> NoReturn:
-        raise Recorded
 
 
 class WorkRecord(Added):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import Any, ClassVar, NoReturn
+from typing import Any
 
 from django.conf import settings
 from django.core.exceptions import ValidationError
@@ -11,8 +11,9 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 
-from consulting.tenancy import PracticeManager, PracticeRecord
-from plans.models.visits import AppendOnly, Recorded, Visit
+from consulting.tenancy import PracticeRecord
+from plans.models.added import Added
+from plans.models.visits import Visit
 
 MOST = Decimal("10000000")
 
@@ -100,11 +101,7 @@ class StockLot(PracticeRecord):
         return (self.germination_pct or 0) + (self.dormant_pct or 0)
 
 
-class StockMoveManager(PracticeManager["StockMove"]):
-    _queryset_class = AppendOnly
-
-
-class StockMove(PracticeRecord):
+class StockMove(Added):
     """What came in, went out to a field, or was counted anew. Rows are only ever added."""
 
     class What(models.TextChoices):
@@ -128,8 +125,6 @@ class StockMove(PracticeRecord):
     by_name = models.CharField(max_length=200)
     at = models.DateTimeField(auto_now_add=True)
 
-    objects: ClassVar[StockMoveManager] = StockMoveManager()
-
     class Meta:
         ordering = ["-at", "-pk"]
         indexes = [models.Index(fields=["practice", "visit"], name="shed_moves_of_a_visit")]
@@ -149,11 +144,3 @@ class StockMove(PracticeRecord):
     @property
     def left(self) -> str:
         return exactly(self.after)
-
-    def save(self, *args: Any, **kwargs: Any) -> None:
-        if not self._state.adding:
-            raise Recorded
-        super().save(*args, **kwargs)
-
-    def delete(self, *args: Any, **kwargs: Any) -> NoReturn:
-        raise Recorded

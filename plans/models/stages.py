@@ -5,8 +5,8 @@ from __future__ import annotations
 from django.conf import settings
 from django.db import models
 
+from plans.models.added import Added
 from plans.models.plans import Plan
-from plans.models.records import Added
 
 
 class StageMark(Added):

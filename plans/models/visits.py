@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any, ClassVar, NoReturn
-
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
 from consulting.models import Membership
-from consulting.tenancy import PracticeManager, PracticeRecord
+from consulting.tenancy import PracticeRecord
+from plans.models.added import Added
 from plans.models.plans import Plan
 from sites.models import Field
 
@@ -86,26 +85,7 @@ class Visit(PracticeRecord):
         return max(0.0, self.acres - self.acres_done)
 
 
-class Recorded(Exception):
-    """A change that was written down stays as it is; it is neither changed nor deleted."""
-
-
-class AppendOnly(models.QuerySet[Any]):
-    def update(self, **kwargs: Any) -> NoReturn:
-        raise Recorded
-
-    def delete(self) -> NoReturn:
-        raise Recorded
-
-    def bulk_update(self, *args: Any, **kwargs: Any) -> NoReturn:
-        raise Recorded
-
-
-class AppendOnlyManager(PracticeManager["VisitChange"]):
-    _queryset_class = AppendOnly
-
-
-class VisitChange(PracticeRecord):
+class VisitChange(Added):
     """Who changed a visit, when, from what to what, and why. Rows are only ever added."""
 
     class What(models.TextChoices):
@@ -130,19 +110,9 @@ class VisitChange(PracticeRecord):
     by_name = models.CharField(max_length=200)
     at = models.DateTimeField(auto_now_add=True)
 
-    objects: ClassVar[AppendOnlyManager] = AppendOnlyManager()
-
     class Meta:
         ordering = ["-at", "-pk"]
         indexes = [models.Index(fields=["practice", "what", "-at"], name="visit_changes_of_a_kind")]
 
     def __str__(self) -> str:
         return f"{self.get_what_display()}: {self.before} → {self.after}"
-
-    def save(self, *args: Any, **kwargs: Any) -> None:
-        if not self._state.adding:
-            raise Recorded
-        super().save(*args, **kwargs)
-
-    def delete(self, *args: Any, **kwargs: Any) -> NoReturn:
-        raise Recorded

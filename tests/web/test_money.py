@@ -13,7 +13,7 @@ from django_scopes import scope
 
 from plans import services, visits
 from plans.models import Plan, StageMark, State, Visit
-from plans.models.visits import Recorded
+from plans.models.added import Recorded
 from plans.money_done import MoneyDone, money_done
 from plans.selectors import frozen_outcome, latest_proposal
 from sites.models import Field

@@ -16,7 +16,7 @@ from django_scopes import scope
 from consulting.models import Product
 from plans import records, visits
 from plans.models import Plan, RecordLabels, RecordLine, Visit, VisitState, WorkRecord
-from plans.models.visits import Recorded
+from plans.models.added import Recorded
 from plans.record_pages import PER_PAGE
 from plans.records import Kind
 from sites.models import Field

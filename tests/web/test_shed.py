@@ -17,7 +17,7 @@ from pypdf import PdfReader
 from consulting.models import Practice
 from plans import needed, shed
 from plans.models import Plan, Proposal, StockLot, StockMove, Visit
-from plans.models.visits import Recorded
+from plans.models.added import Recorded
 from plans.planning.splitting import cheapest_split
 from plans.selectors import frozen_outcome
 from plans.trips import trip_of

@@ -13,7 +13,7 @@ from consulting.clock import today_for
 from consulting.models import Membership
 from plans import board, visits
 from plans.models import Conversion, Plan, Visit, VisitChange, VisitState
-from plans.models.visits import Recorded
+from plans.models.added import Recorded
 from plans.services import Refused
 from tests.conftest import Cast
 from tests.plan_factories import (
