@@ -423,7 +423,7 @@ def field_tasks(conversion: Conversion, slots: Sequence[calendar.Slot], prices: 
     tasks = []
     for slot in slots:
         step = slot.step
-        acres = conversion.acres * step.share_pct / 100
+        acres = round(conversion.acres * step.share_pct / 100, 6)
         by_plant = tables.operations()[step.operation].plants_per_hour
         plants = worked_on(step, planting) if by_plant else 0
         hours = (
