@@ -29,6 +29,8 @@ class Consultant:
 
     def reach(self, heading: str | re.Pattern[str]) -> None:
         expect(self.page.get_by_role("heading", level=1, name=heading)).to_be_visible()
+        # A change made before the scripts have run reaches nobody.
+        self.page.wait_for_load_state("load")
         if heading not in self.seen:
             self.look(self.page)
             self.seen.add(heading)
