@@ -22,7 +22,7 @@ from consulting.tenancy import PracticeManager, PracticeRecord
 
 RESERVED_SLUGS = frozenset(
     "accounts account admin api assets calendar help home invitation invitations login logout media new "
-    "practice practices signup static status support www".split()
+    "phone practice practices signup static status support www".split()
 )
 
 

@@ -23,6 +23,10 @@ SECTIONS: tuple[tuple[str, str, frozenset[str], Right], ...] = (
 )
 
 
+KEPT_COPY = "X-Kept-Copy"
+"""The header with which a device asks for a page to keep: what is said only once is not said there."""
+
+
 def _sections(practice: Practice, membership: Membership, path: str) -> list[dict[str, Any]]:
     opened = path.removeprefix(f"/{practice.slug}/").partition("/")[0]
     shown = []
@@ -47,6 +51,7 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
         practices = [row.practice for row in mine]
     return {
         "practice": practice,
+        "kept_copy": KEPT_COPY in request.headers,
         "sections": _sections(practice, membership, request.path),
         "other_practices": [other for other in practices if other != practice],
         "rights": {right.value: may(membership, right) for right in Right},

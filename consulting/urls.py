@@ -19,7 +19,7 @@ urlpatterns = [
     path("accounts/", include("allauth.urls")),
     path("practices/new/", home.found, name="practice_new"),
     path("invitation/<str:token>/", people.accept, name="invitation_accept"),
-    path("calendar/", include("plans.public_urls")),
+    path("", include("plans.public_urls")),
     path("<slug:practice>/", include(own)),
     path("<slug:practice>/", include("sites.urls")),
     path("<slug:practice>/", include("plans.urls")),

@@ -169,6 +169,12 @@ def monday_of(day: date) -> date:
     return day - timedelta(days=day.weekday())
 
 
+def next_working_day(today: date) -> date:
+    """Tomorrow, or Monday where that is a weekend."""
+    day = today + timedelta(days=1)
+    return day if day.weekday() < 5 else monday_of(day) + timedelta(days=7)
+
+
 def board(asked: Asked, today: date) -> Board:
     """A page of the board in a fixed number of queries, however many visits there are."""
     visits = asked.filter(open_visits())

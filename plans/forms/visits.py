@@ -32,6 +32,12 @@ class VersionForm(HouseForm, forms.Form):
     def first(self, visit: Visit) -> dict[str, Any]:
         return {}
 
+    def on_top_of(self, now: Visit) -> None:
+        """What was typed stays, to be sent once more by someone who saw the visit as it is now."""
+        data: Any = self.data
+        self.data = data = data.copy()
+        data["version"] = str(now.version)
+
 
 class BookForm(VersionForm):
     on = forms.DateField(label="Day")

@@ -15,6 +15,7 @@ from consulting.policy import Right
 from plans.counts import COUNTING, aim_of, count_write, counted
 from plans.forms.counts import MOST_ROWS, CountForm
 from plans.models import Visit
+from plans.views.phone import kept_reply, sent_later, wrong_reply
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -26,6 +27,7 @@ def count(request: PracticeRequest, pk: int) -> HttpResponse:
     aim, today = aim_of(visit), today_for(request.practice)
     asks_rows = "more" in request.POST
     form = CountForm(request.POST or None, visit=visit, aim=aim, today=today)
+    later = sent_later(request)
     if request.method == "POST" and not asks_rows and form.is_valid():
         try:
             row = count_write(visit=visit, user=request.user, uid=form.cleaned_data["uid"], **form.values())
@@ -33,9 +35,14 @@ def count(request: PracticeRequest, pk: int) -> HttpResponse:
             show_errors(form, refused)
         else:
             stand = counted(row).stand
-            messages.success(request, f"Counted. {stand.verdict}. {stand.next_step.label}: {stand.because}.")
+            said = f"Counted. {stand.verdict}. {stand.next_step.label}: {stand.because}."
+            if later:
+                return kept_reply(said)
+            messages.success(request, said)
             return redirect("visit", request.practice.slug, pk)
     wrong = request.method == "POST" and not asks_rows
+    if wrong and later:
+        return wrong_reply(form)
     if asks_rows:
         form = CountForm(initial_of(request, form), visit=visit, aim=aim, today=today)
         form.full_clean()

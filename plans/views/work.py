@@ -30,6 +30,7 @@ from plans.board import (
     closing_by,
     farms_with_work,
     monday_of,
+    next_working_day,
     open_visits,
     plans_without_visits,
     row_of,
@@ -45,6 +46,7 @@ from plans.planning.ahead import Shift
 from plans.planning.sprayday import wind_cautions
 from plans.services import Refused
 from plans.trips import loading_of, sheet_links
+from plans.views.phone import changed_reply, kept_reply, refused_reply, sent_later, wrong_reply
 from sites.models import Farm
 
 RECENT_DAYS = 14
@@ -102,12 +104,6 @@ def tabs(asked: Asked, counted: dict[str, int]) -> list[tuple[str, str, int, boo
             for key, label in STANDINGS.items()
         ),
     ]
-
-
-def next_working_day(today: date) -> date:
-    """Tomorrow, or Monday where that is a weekend."""
-    day = today + timedelta(days=1)
-    return day if day.weekday() < 5 else monday_of(day) + timedelta(days=7)
 
 
 def moved_lately(today: date) -> list[VisitChange]:
@@ -239,19 +235,27 @@ def act(
     request: PracticeRequest, visit: Visit, form: VersionForm, do: Callable[..., Visit], said: str
 ) -> HttpResponse:
     """Do what a sound form asks; what is refused stands beside it, with what was typed."""
+    later = sent_later(request)
     if not form.is_valid():
-        return visit_page(request, visit, form=form)
+        return wrong_reply(form) if later else visit_page(request, visit, form=form)
     try:
         with_user = {"visit": visit, "user": request.user}
         do(**with_user, **form.cleaned_data)
     except acts.Changed as changed:
+        form.on_top_of(changed.visit)
+        if later:
+            return changed_reply(changed.visit)
         return visit_page(request, visit_or_404(visit.pk), form=form, now=changed.visit)
     except ValidationError as wrong:
         show_errors(form, wrong)
-        return visit_page(request, visit, form=form)
+        return wrong_reply(form) if later else visit_page(request, visit, form=form)
     except Refused as refused:
+        if later:
+            return refused_reply(str(refused))
         messages.error(request, str(refused))
     else:
+        if later:
+            return kept_reply(said)
         messages.success(request, said)
     return redirect("visit", request.practice.slug, visit.pk)
 

@@ -7,3 +7,27 @@ document.addEventListener("click", (event) => {
     if (!menu.contains(event.target)) menu.open = false;
   }
 });
+
+// More rows of throws without asking the site, which may be out of reach.
+document.addEventListener("click", (event) => {
+  const more = event.target.closest("button[name=more]");
+  if (!more) return;
+  event.preventDefault();
+  const rows = more.form.elements.rows;
+  const last = more.form.querySelector(".throws > div:last-child");
+  for (let place = Number(rows.value); place < Math.min(Number(rows.value) + 12, 120); place += 1) {
+    const row = last.cloneNode(true);
+    row.className = "";
+    row.querySelector(".why")?.remove();
+    const [label, input] = [row.querySelector("label"), row.querySelector("input")];
+    label.lastChild.textContent = place + 1;
+    input.name = `throw${place}`;
+    input.id = label.htmlFor = `count-throw${place}`;
+    input.value = "";
+    input.removeAttribute("aria-describedby");
+    input.removeAttribute("aria-invalid");
+    last.parentElement.append(row);
+  }
+  rows.value = Math.min(Number(rows.value) + 12, 120);
+  more.hidden = Number(rows.value) === 120;
+});

@@ -67,9 +67,9 @@ def new_page(new_context: Callable[..., BrowserContext], live_server: Any, troub
         if said.type == "error" and not EXPECTED.search(said.text):
             troubles.append(f"the console says: {said.text}")
 
-    def make(viewport: dict[str, int] = LAPTOP, **context_args: Any) -> Page:
+    def make(viewport: dict[str, int] = LAPTOP, service_workers: str = "block", **context_args: Any) -> Page:
         context = new_context(
-            base_url=live_server.url, viewport=viewport, service_workers="block", **context_args
+            base_url=live_server.url, viewport=viewport, service_workers=service_workers, **context_args
         )
         context.set_default_timeout(10_000)
         context.route("**/*", only_here)

@@ -1,0 +1,117 @@
+"""A device without a signal: what it keeps, the page it shows then, and answers to what it sends later."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict
+from functools import cache
+from pathlib import Path
+
+from django.conf import settings
+from django.forms import BaseForm
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.middleware.csrf import get_token
+from django.shortcuts import render
+from django.templatetags.static import static
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from consulting.access import PracticeRequest, practice_view
+from consulting.clock import today_for
+from consulting.navigation import KEPT_COPY
+from consulting.policy import Right
+from plans.models import Visit
+from plans.phone import as_it_stands, kept_pages
+
+ASSETS = (
+    "favicon.svg",
+    "css/*.css",
+    "js/*.js",
+    "vendor/htmx/*.js",
+    "fonts/atkinson-*/*.ttf",
+    "fonts/source-*/*.ttf",
+)
+WORKER, STORE = "js/phone-worker.js", "js/phone-store.js"
+
+
+@require_safe
+def page(request: HttpRequest) -> HttpResponse:
+    """What waits on the device and what it keeps; the device fills it in."""
+    return render(request, "phone/phone.html")
+
+
+@require_safe
+def worker(request: HttpRequest) -> HttpResponse:
+    """The script that stands between pages and the network, told where things are."""
+    root = Path(settings.STATICFILES_DIRS[0])
+    site = {
+        "page": reverse("phone"),
+        "signOut": reverse("account_logout"),
+        "static": settings.STATIC_URL,
+        "store": static(STORE),
+        "assets": asset_urls(),
+        "keptCopy": KEPT_COPY,
+    }
+    script = f"const SITE = {json.dumps(site)};\n{(root / WORKER).read_text()}"
+    return HttpResponse(
+        script,
+        content_type="text/javascript; charset=utf-8",
+        headers={"Cache-Control": "no-cache", "Service-Worker-Allowed": "/"},
+    )
+
+
+@cache
+def asset_urls() -> list[str]:
+    """Addresses of what every kept page needs to be shown."""
+    root = Path(settings.STATICFILES_DIRS[0])
+    found = (path.relative_to(root).as_posix() for pattern in ASSETS for path in sorted(root.glob(pattern)))
+    return [static(name) for name in found if name != WORKER]
+
+
+@require_safe
+@practice_view(Right.SEE_WORK)
+def kept(request: PracticeRequest) -> HttpResponse:
+    """Who is signed in, and which pages their device should keep."""
+    pages = kept_pages(request.practice, today_for(request.practice), timezone.now())
+    told = {
+        "user": request.user.pk,
+        "person": str(request.user),
+        "practice": request.practice.slug,
+        "csrf": get_token(request),
+        "pages": [asdict(one) for one in pages],
+    }
+    return JsonResponse(told)
+
+
+def sent_later(request: HttpRequest) -> bool:
+    """Whether a device sends what waited on it: it wants to be told, not shown."""
+    return request.get_preferred_type(["text/html", "application/json"]) == "application/json"
+
+
+def kept_reply(said: str) -> JsonResponse:
+    return JsonResponse({"said": said})
+
+
+def wrong_reply(form: BaseForm) -> JsonResponse:
+    """What must be mended, each with the name of its field."""
+    wrong = [
+        [str(form.fields[name].label or name) if name in form.fields else "", str(error)]
+        for name, errors in form.errors.items()
+        for error in errors
+    ]
+    return JsonResponse({"said": "Something in it must be mended.", "wrong": wrong}, status=422)
+
+
+def refused_reply(said: str) -> JsonResponse:
+    return JsonResponse({"said": said, "wrong": []}, status=422)
+
+
+def changed_reply(now: Visit) -> JsonResponse:
+    """Somebody changed the visit in between: as it stands, and the version to send on top of."""
+    told = {
+        "said": "Somebody changed this visit in between.",
+        "now": as_it_stands(now),
+        "version": now.version,
+    }
+    return JsonResponse(told, status=409)
