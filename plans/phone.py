@@ -22,6 +22,7 @@ MOST_VISITS = 40
 class KeptPage:
     url: str
     title: str
+    """Empty for a page that another one stands for."""
     on: date
     """The day whose work it belongs to."""
     stamp: str
@@ -41,7 +42,7 @@ def kept_pages(practice: Practice, today: date, now: datetime) -> list[KeptPage]
         yield KeptPage(reverse("work_today", args=[practice.slug]), "Today", today, changed)
         for day in days:
             url = reverse("work_day", args=[practice.slug, day.isoformat()])
-            yield KeptPage(url, f"{day:%A}, {day:%B} {day.day}", day, changed)
+            yield KeptPage(url, "" if day == today else f"{day:%A}, {day:%B} {day.day}", day, changed)
         for visit in visits:
             where = f"{visit.field.name}, {visit.field.farm.name}"
             stamp, on = f"{hour}-{visit.version}", visit.booked_on or today
@@ -64,6 +65,6 @@ def as_it_stands(visit: Visit) -> list[tuple[str, str]]:
         ("Done", f"{visit.acres_done:.4g} of {visit.acres:.4g} acres"),
     ]
     if last:
-        words = " ".join(part for part in (last.get_what_display(), last.after, last.reason) if part)
-        told.append(("Last change", f"{words}, by {last.by_name}"))
+        words = ": ".join(part for part in (last.get_what_display(), last.after, last.reason) if part)
+        told.append(("Last change", f"{words} ({last.by_name})"))
     return told

@@ -198,15 +198,15 @@ async function sendOne(row, list) {
     return store.put("waiting", { ...row, state: "waiting" });
   }
   const answer = await response.json().catch(() => null);
-  if (response.redirected) return store.put("waiting", { ...row, state: "signed out" });
+  if (response.redirected || response.status === 403) return store.put("waiting", { ...row, state: "signed out" });
   if (response.ok && answer) {
     const { uid, url, title } = row;
     return store.sent({ uid, url, title, said: answer.said, sent: new Date().toISOString() });
   }
   if (response.status === 409 && answer) return store.put("waiting", { ...row, state: "changed", answer });
   if (response.status === 422 && answer) return store.put("waiting", { ...row, state: "refused", answer });
-  if ([403, 404].includes(response.status)) {
-    const said = "The site knows no such visit for you any more. Ask the office, and keep what is written here.";
+  if (response.status === 404) {
+    const said = "The site knows no such visit any more. Ask the office, and keep what is written here.";
     return store.put("waiting", { ...row, state: "refused", answer: { said, wrong: [] } });
   }
   return store.put("waiting", { ...row, state: "waiting" });

@@ -7,7 +7,13 @@
 
   const day = new Intl.DateTimeFormat("en-US", { weekday: "short", month: "short", day: "numeric" });
   const clock = new Intl.DateTimeFormat("en-US", { hour: "numeric", minute: "2-digit" });
-  const moment = (text) => `${day.format(new Date(text))}, ${clock.format(new Date(text))}`;
+
+  // The hour alone where it is today's.
+  function moment(text) {
+    const then = new Date(text);
+    const today = then.toDateString() === new Date().toDateString();
+    return (today ? "" : `${day.format(then)}, `) + clock.format(then);
+  }
 
   function make(tag, text = "", attributes = {}) {
     const made = document.createElement(tag);
@@ -21,14 +27,22 @@
     return new Date(now - now.getTimezoneOffset() * 60000).toISOString().slice(0, 10);
   }
 
+  const wordsOf = (field) => (field.type === "date" ? day.format(new Date(`${field.value}T12:00`)) : field.value);
+
+  function labelOf(field) {
+    const label = field.labels?.[0]?.cloneNode(true);
+    for (const aside of label?.querySelectorAll(".unseen, .optional") ?? []) aside.remove();
+    return label?.textContent.trim() || field.name;
+  }
+
   // What a form says, in the words that stand beside its fields: shown wherever the record waits.
   function asShown(form) {
     const pairs = [];
     for (const field of form.elements) {
       if (!field.name || field.type === "hidden" || !field.value || field.tagName === "BUTTON") continue;
       if ((field.type === "radio" || field.type === "checkbox") && !field.checked) continue;
-      const chosen = field.tagName === "SELECT" ? field.selectedOptions[0]?.textContent : field.value;
-      const own = field.labels?.[0]?.textContent.trim() ?? field.name;
+      const chosen = field.tagName === "SELECT" ? field.selectedOptions[0]?.textContent : wordsOf(field);
+      const own = labelOf(field);
       const group = field.closest("fieldset")?.querySelector("legend")?.firstChild?.textContent.trim() ?? "";
       const radio = field.type === "radio" || field.type === "checkbox";
       const unit = field.parentElement.querySelector(".unit")?.textContent ?? "";
@@ -65,7 +79,7 @@
       form.append(make("p", "Needs a signal.", { class: "quiet" }));
     }
     const words = "What you write down here waits on this device and is sent when there is a signal.";
-    notice(`No signal. This is the copy kept ${moment(keptAt)}. ${waitingForms.length ? words : ""}`, "no-signal");
+    notice(`No signal. This is the copy kept at ${moment(keptAt)}. ${waitingForms.length ? words : ""}`, "no-signal");
   }
 
   function notice(words, kind, href = "", link = "") {
@@ -88,9 +102,9 @@
   async function refresh() {
     const waiting = await store.all("waiting");
     const many = waiting.length === 1 ? "1 record waits" : `${waiting.length} records wait`;
-    const asks = waiting.some((row) => row.state === "changed" || row.state === "refused");
-    const link = waiting.length ? `${many} on this device${asks ? ", and asks for a look" : ""}` : "";
-    notice("", "count", phone, link);
+    const ask = waiting.filter((row) => row.state === "changed" || row.state === "refused").length;
+    const link = waiting.length ? `${many} on this device${ask ? `; look at ${ask === 1 ? "one" : ask} of them` : ""}` : "";
+    notice("", "count", phone, location.pathname === phone ? "" : link);
     const mine = waiting.filter((row) => row.url.startsWith(location.pathname.replace(/count\/$/, "")));
     if (/\/work\/\d+\//.test(location.pathname)) {
       notice(mine.length ? "A record of this visit waits on this device." : "", "mine");
@@ -104,7 +118,7 @@
     const kept = await store.get("facts", "kept");
     const pages = Object.values(kept?.practices ?? {}).flatMap((practice) => practice.pages);
     const own = pages.find((row) => row.url === location.pathname);
-    note.textContent = own ? ` Kept on this device for a day without a signal, ${moment(own.at)}.` : "";
+    note.textContent = own ? ` Kept on this device for a day without a signal, at ${moment(own.at)}.` : "";
   }
 
   // The page of the device itself
@@ -116,7 +130,7 @@
     fill("waiting", waiting.map(waitingRow), "Nothing waits. Every record of this device is with the site.");
     document.getElementById("send").hidden = !waiting.length;
     const kept = await store.get("facts", "kept");
-    fill("kept", Object.values(kept?.practices ?? {}).flatMap(({ pages }) => pages.map(keptRow)),
+    fill("kept", Object.values(kept?.practices ?? {}).flatMap(({ pages }) => pages.filter((row) => row.title).map(keptRow)),
       "Nothing is kept. Open the work of your practice while there is a signal.");
     const sent = (await store.all("sent")).sort((one, other) => other.sent.localeCompare(one.sent));
     fill("sent", sent.map(sentRow), "Nothing was sent from here of late.");
@@ -131,7 +145,7 @@
   function sentRow(row) {
     const item = make("li");
     item.append(make("a", row.title, { href: visitOf(row.url) }), ` ${row.said} `);
-    item.append(make("span", `Sent ${moment(row.sent)}`, { class: "quiet" }));
+    item.append(make("span", `Sent at ${moment(row.sent)}`, { class: "quiet" }));
     return item;
   }
 
@@ -139,7 +153,7 @@
     const item = make("li");
     item.append(make("a", row.title, { href: row.url }), " ");
     const on = day.format(new Date(`${row.on}T12:00`));
-    item.append(make("span", `for ${on}, kept ${moment(row.at)}`, { class: "quiet" }));
+    item.append(make("span", `for ${on}, kept at ${moment(row.at)}`, { class: "quiet" }));
     return item;
   }
 
@@ -157,7 +171,7 @@
     const said = make("p");
     said.append(make("strong", STATES[row.state]), row.state === "another" ? `: ${row.person}.` : ".");
     if (row.state === "refused") said.append(` ${row.answer.said}`);
-    item.append(said, make("p", `Written ${moment(row.written)} by ${row.person}.`, { class: "quiet" }));
+    item.append(said, make("p", `Written at ${moment(row.written)} by ${row.person}.`, { class: "quiet" }));
     for (const [label, text] of row.answer?.wrong ?? []) item.append(make("p", label ? `${label}: ${text}` : text, { class: "why" }));
     const written = pairsOf("Written here", row.pairs);
     if (row.state === "changed") {

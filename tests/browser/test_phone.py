@@ -214,8 +214,8 @@ def test_nothing_is_kept_of_who_signed_out_and_nobody_sends_for_another(field: F
     page = field.page
     field.no_signal()
     field.write_down("4")
-    field.signal(True)
     page.context.clear_cookies()
+    field.signal(True)
     page.goto("/phone/")
     expect(page.locator("#waiting")).to_contain_text("Waits until you sign in")
     sign_in(page, field.cast.planner)
