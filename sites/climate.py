@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -10,11 +9,11 @@ from pathlib import Path
 from django.core.exceptions import ValidationError
 
 from consulting.tables import number, read_table, text
+from sites.ground.measuring import miles_between
 from sites.models import check_month_day
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 TABLE = Path(__file__).parent / "reference" / "climate_normals.csv"
-EARTH_RADIUS_MILES = 3958.8
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,20 +86,34 @@ def stations() -> dict[str, Station]:
     return {station.key: station for station in sorted(found, key=lambda s: (s.state, s.name))}
 
 
-def miles_between(lat_a: float, lon_a: float, lat_b: float, lon_b: float) -> float:
-    """Great-circle distance of two points [miles] on a sphere of 3958.8 miles (haversine formula)."""
-    a, b = math.radians(lat_a), math.radians(lat_b)
-    across = math.radians(lon_b - lon_a)
-    h = math.sin((b - a) / 2) ** 2 + math.cos(a) * math.cos(b) * math.sin(across / 2) ** 2
-    return 2 * EARTH_RADIUS_MILES * math.asin(math.sqrt(min(1.0, h)))
-
-
 def by_distance(latitude: float, longitude: float) -> list[tuple[float, Station]]:
-    """Every station with its distance [miles], nearest first."""
+    """Every station with its geodesic distance [miles], nearest first."""
     return sorted(
         (
-            (miles_between(latitude, longitude, station.latitude, station.longitude), station)
+            (miles_between((longitude, latitude), (station.longitude, station.latitude)), station)
             for station in stations().values()
         ),
         key=lambda pair: (pair[0], pair[1].key),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Near:
+    """A station as a place sees it: how far off [miles], and how much higher it stands [ft].
+
+    Without a height of the place the latter is None.
+    """
+
+    station: Station
+    miles: float
+    higher_ft: float | None
+
+
+def nearest(
+    latitude: float, longitude: float, elevation_ft: float | None = None, count: int = 3
+) -> list[Near]:
+    """The nearest stations, nearest first."""
+    return [
+        Near(station, miles, None if elevation_ft is None else station.elevation_ft - elevation_ft)
+        for miles, station in by_distance(latitude, longitude)[:count]
+    ]

@@ -68,9 +68,16 @@ def test_imports_run_one_way():
     assert run.returncode == 0, run.stdout + run.stderr
 
 
-def test_the_planning_service_needs_only_python_and_libraries_that_reckon():
-    allowed = {*sys.stdlib_module_names, "numpy", "ortools", "pydantic"}
-    for path in modules("plans/planning"):
+@pytest.mark.parametrize(
+    ("folder", "libraries"),
+    [
+        ("plans/planning", {"numpy", "ortools", "pydantic"}),
+        ("sites/ground", {"defusedxml", "numpy", "pyproj", "rasterio", "shapefile", "shapely"}),
+    ],
+)
+def test_the_pure_packages_need_only_python_and_libraries_that_reckon(folder: str, libraries: set[str]):
+    allowed = {*sys.stdlib_module_names, *libraries}
+    for path in modules(folder):
         for node in nodes(path):
             if isinstance(node, ast.Import):
                 names = [alias.name for alias in node.names]
@@ -79,7 +86,7 @@ def test_the_planning_service_needs_only_python_and_libraries_that_reckon():
             else:
                 continue
             for name in names:
-                ours = name.startswith("plans.planning")
+                ours = name.startswith(folder.replace("/", "."))
                 assert ours or name.partition(".")[0] in allowed, at(path, node, name)
 
 
@@ -87,7 +94,7 @@ def test_the_planning_service_is_told_the_day():
     clock = {"today", "now", "utcnow", "time", "localdate"}
     nothing(
         at(path, node, ast.unparse(node))
-        for path in modules("plans/planning", "plans/documents")
+        for path in modules("plans/planning", "plans/documents", "sites/ground")
         for node in nodes(path)
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and node.func.attr in clock
     )
@@ -98,10 +105,10 @@ def passes_on(function: ast.FunctionDef) -> bool:
     return len(function.body) == 1 and isinstance(function.body[0], ast.Return)
 
 
-def test_public_functions_of_the_planning_service_say_what_they_do():
+def test_public_functions_of_the_pure_packages_say_what_they_do():
     nothing(
         at(path, node, node.name)
-        for path in modules("plans/planning")
+        for path in modules("plans/planning", "sites/ground")
         for node in ast.parse(path.read_text(encoding="utf-8")).body
         if isinstance(node, ast.FunctionDef)
         and not node.name.startswith("_")

@@ -298,7 +298,8 @@ def lime_tons(recommended_tons: NotNegative, basis_ecce_pct: Positive, product_e
     return planting.lime_tons(recommended_tons, basis_ecce_pct, product_ecce_pct)
 
 
-RECKONINGS: dict[str, Callable[..., Result]] = {
+Reckonings = Mapping[str, Callable[..., Result]]
+RECKONINGS: Reckonings = {
     function.__name__: function
     for function in (
         pls_pct,
@@ -347,20 +348,19 @@ RECKONINGS: dict[str, Callable[..., Result]] = {
 }
 
 
-@lru_cache(maxsize=len(RECKONINGS))
-def _inputs(name: str) -> type[BaseModel]:
+@lru_cache(maxsize=2 * len(RECKONINGS))
+def _inputs(reckoning: Callable[..., Result]) -> type[BaseModel]:
     fields: dict[str, Any] = {}
-    signature = inspect.signature(RECKONINGS[name], eval_str=True)
-    for parameter in signature.parameters.values():
+    for parameter in inspect.signature(reckoning, eval_str=True).parameters.values():
         default = ... if parameter.default is inspect.Parameter.empty else parameter.default
         fields[parameter.name] = (parameter.annotation, default)
-    model: type[BaseModel] = create_model(name, __config__=STRICT, **fields)
+    model: type[BaseModel] = create_model(reckoning.__name__, __config__=STRICT, **fields)
     return model
 
 
-def listing() -> dict[str, dict[str, Any]]:
+def listing(reckonings: Reckonings = RECKONINGS) -> dict[str, dict[str, Any]]:
     """Every reckoning with the JSON Schema of its inputs."""
-    return {name: _inputs(name).model_json_schema() for name in RECKONINGS}
+    return {name: _inputs(reckoning).model_json_schema() for name, reckoning in reckonings.items()}
 
 
 def _shown(result: Any) -> Any:
@@ -376,20 +376,20 @@ def _shown(result: Any) -> Any:
     return {key: _shown(part) for key, part in result.items()}
 
 
-def reckon(name: str, inputs_json: str) -> dict[str, Any]:
+def reckon(name: str, inputs_json: str, reckonings: Reckonings = RECKONINGS) -> dict[str, Any]:
     """One reckoning: `{"value", "unit", "working", "source"}`, or an object of such for several results.
 
     Raises BadInput naming the input, what was given and what is allowed.
     """
-    if name not in RECKONINGS:
-        raise BadInput([f"name: {name!r} is not one of: {', '.join(RECKONINGS)}"])
+    if name not in reckonings:
+        raise BadInput([f"name: {name!r} is not one of: {', '.join(reckonings)}"])
     try:
-        given = _inputs(name).model_validate_json(inputs_json)
+        given = _inputs(reckonings[name]).model_validate_json(inputs_json)
     except ValidationError as error:
         raise BadInput(problems(error)) from None
     values = {key: getattr(given, key) for key in type(given).model_fields}
     try:
-        shown: dict[str, Any] = _shown(RECKONINGS[name](**values))
+        shown: dict[str, Any] = _shown(reckonings[name](**values))
     except (ValueError, OverflowError, ZeroDivisionError) as error:
         raise BadInput([f"{error}; given {inputs_json.strip()[:200]}"]) from None
     json.dumps(shown, allow_nan=False)

@@ -158,20 +158,15 @@ def test_a_station_fills_the_climate_and_says_where_from(cast: Cast) -> None:
     assert "NOAA" in farm.climate_source
 
 
-@pytest.mark.parametrize(
-    ("here", "there", "miles"),
-    [
-        # A quarter of a great circle on the mean earth radius of 3958.8 miles: 3958.8 x pi / 2.
-        ((0, 0), (0, 90), 6218.47),
-        ((90, 0), (0, 37), 6218.47),
-        # One degree along a meridian: 3958.8 x pi / 180.
-        ((38, -92), (39, -92), 69.09),
-        ((38, 179.5), (38, -179.5), 54.45),
-        ((38, -92), (38, -92), 0),
-    ],
-)
-def test_distance(here: tuple[float, float], there: tuple[float, float], miles: float) -> None:
-    assert climate.miles_between(*here, *there) == pytest.approx(miles, abs=0.01)
+def test_stations_are_listed_nearest_first_with_distance_and_height() -> None:
+    here = climate.nearest(38.9, -92.3, elevation_ft=750, count=2)
+    assert [near.station.name for near in here] == [
+        "Columbia Regional Airport",
+        "St Louis Lambert International Airport",
+    ]
+    assert here[0].miles == pytest.approx(7.2, abs=0.1) and here[0].miles < here[1].miles
+    assert [near.higher_ft for near in here] == [893 - 750, 531 - 750]
+    assert climate.nearest(38.9, -92.3)[0].higher_ft is None
 
 
 def test_the_nearest_station_is_taken_and_listed_first(cast: Cast) -> None:

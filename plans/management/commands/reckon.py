@@ -5,6 +5,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandParser
 
+from plans.ground_reckonings import EVERY
 from plans.management.commands._output import fail
 from plans.planning.reckoner import listing, reckon
 from plans.planning.wire import BadInput
@@ -21,13 +22,12 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         if options["list"]:
-            self.stdout.write(json.dumps(listing(), indent=2))
+            self.stdout.write(json.dumps(listing(EVERY), indent=2))
             return
         if not options["name"]:
             fail(self, ["name: is missing; give one of those that --list prints"])
         try:
-            self.stdout.write(
-                json.dumps(reckon(options["name"], options["inputs"]), indent=2, ensure_ascii=False)
-            )
+            answer = reckon(options["name"], options["inputs"], EVERY)
+            self.stdout.write(json.dumps(answer, indent=2, ensure_ascii=False))
         except BadInput as error:
             fail(self, error.problems)
