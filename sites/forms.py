@@ -209,3 +209,6 @@ class FieldForm(HouseForm, forms.ModelForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["cover"].choices = Field.COVER  # type: ignore[attr-defined]
+        if self.instance.outline:
+            # They follow from the outline; to type others, the outline goes first.
+            del self.fields["acres"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -11,6 +12,9 @@ from django.db.models import ProtectedError
 from consulting.models import Client, User
 from consulting.services import save
 from sites.climate import Station
+from sites.drawn import outline_json
+from sites.ground.measuring import measure
+from sites.ground.outline import Outline
 from sites.models import Farm, Field, Observation
 from sites.signals import year_changed
 
@@ -59,6 +63,22 @@ def field_create(*, farm: Farm, **values: Any) -> Field:
 
 def field_update(*, field: Field, **values: Any) -> Field:
     return save(field, **values)
+
+
+def outline_keep(*, field: Field, outline: Outline, source: str, on: date) -> Field:
+    """The field with this outline and its acres, to two decimals. Raises ValidationError."""
+    return save(
+        field,
+        outline=outline_json(outline),
+        acres=round(measure(outline).acres, 2),
+        outline_from=source[:300],
+        outline_on=on,
+    )
+
+
+def outline_remove(*, field: Field) -> Field:
+    """The field without an outline; its acres stay, and can be typed again."""
+    return save(field, outline=None, outline_from="", outline_on=None)
 
 
 WHAT_HOLDS = {

@@ -17,6 +17,7 @@ urlpatterns = [
     path("farms/<int:pk>/climate/", farms.climate, name="farm_climate"),
     path("farms/<int:pk>/climate/station/", farms.take_climate, name="farm_take_climate"),
     path("farms/<int:pk>/fields/new/", fields.new, name="field_new"),
+    path("fields/<int:pk>/", fields.field, name="field"),
     path("fields/<int:pk>/edit/", fields.edit, name="field_edit"),
     path("fields/<int:pk>/remove/", removal.field, name="field_remove"),
 ]

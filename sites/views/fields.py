@@ -2,18 +2,40 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from consulting.access import PracticeRequest, practice_view
 from consulting.formkit import attempt
 from consulting.policy import Right
 from consulting.services import fresh
 from sites import services
+from sites.drawn import measured
 from sites.forms import FieldForm
 from sites.models import Farm, Field
+
+
+def field_or_404(pk: int) -> Any:
+    return get_object_or_404(Field.objects.select_related("farm__client"), pk=pk)
+
+
+@require_safe
+@practice_view(Right.SEE_WORK)
+def field(request: PracticeRequest, pk: int) -> HttpResponse:
+    """The field as it lies: its outline and acres, what stays away, slope, what grows there."""
+    found = field_or_404(pk)
+    context = {
+        "field": found,
+        "farm": found.farm,
+        "client": found.farm.client,
+        "measured": measured(found),
+        "exclusions": found.exclusions.select_related("landmark"),
+    }
+    return render(request, "sites/field.html", context)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -35,10 +57,10 @@ def new(request: PracticeRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 @practice_view(Right.EDIT_RECORDS)
 def edit(request: PracticeRequest, pk: int) -> HttpResponse:
-    found = get_object_or_404(Field.objects.select_related("farm__client"), pk=pk)
+    found = field_or_404(pk)
     form = FieldForm(request.POST or None, instance=fresh(found))
     if form.is_valid() and attempt(form, services.field_update, field=found) is not None:
         messages.success(request, "Saved.")
-        return redirect("farm", request.practice.slug, found.farm_id)
+        return redirect("field", request.practice.slug, found.pk)
     context = {"form": form, "farm": found.farm, "client": found.farm.client, "field": found}
     return render(request, "sites/field_form.html", context, status=422 if form.errors else 200)

@@ -123,6 +123,7 @@ ROWS: dict[str, Row] = {
     "farm_climate": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.farm.pk]),
     "farm_take_climate": Row(Right.EDIT_RECORDS, POST, lambda w: [w.farm.pk]),
     "field_new": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.farm.pk]),
+    "field": Row(Right.SEE_WORK, args=lambda w: [w.field.pk]),
     "field_edit": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.field.pk]),
     "field_remove": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.field.pk]),
 }

@@ -1,4 +1,4 @@
-"""The ground: farms with their climate, and the fields on them as they are today."""
+"""Farms, the normals of the place they lie in, and what was seen there."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 from consulting.clock import today_for
-from consulting.columns import at_least, between
+from consulting.columns import at_least
 from consulting.models import Client
 from consulting.tenancy import PracticeRecord
 
@@ -125,84 +125,3 @@ class Observation(PracticeRecord):
             raise ValidationError(
                 {"moment": "This is entered for that season already. Take the other one back first."}
             )
-
-
-class Field(PracticeRecord):
-    """A field as it was found: what grows there, how steep it is, what lies near."""
-
-    COVER = [
-        ("cool-season sod", "Cool-season sod: old pasture or hay"),
-        ("smooth brome", "Smooth brome"),
-        ("bermudagrass", "Bermudagrass"),
-        ("johnsongrass", "Johnsongrass"),
-        ("sericea lespedeza", "Sericea lespedeza"),
-        ("crop stubble", "Crop stubble"),
-        ("annual weeds", "Annual weeds on fallow ground"),
-        ("brushy old field", "Old field grown up in brush"),
-        ("failed native stand", "Native stand gone to cool-season grass"),
-    ]
-    TEXTURE = [
-        (name, name.capitalize())
-        for name in (
-            "sand",
-            "loamy sand",
-            "sandy loam",
-            "fine sandy loam",
-            "loam",
-            "silt loam",
-            "silt",
-            "sandy clay loam",
-            "clay loam",
-            "silty clay loam",
-            "sandy clay",
-            "silty clay",
-            "clay",
-        )
-    ]
-    THATCH = [("none", "None"), ("light", "Light"), ("heavy", "Heavy")]
-
-    farm = models.ForeignKey(Farm, on_delete=models.PROTECT, related_name="fields", editable=False)
-    name = models.CharField(max_length=200)
-    acres = models.FloatField(validators=between(0.01, 100_000))
-    slope_pct = models.FloatField("steepest slope", default=0, validators=between(0, 200))
-    slope_length_ft = models.FloatField("slope length", default=0, validators=at_least(0))
-    soil_texture = models.CharField(max_length=20, choices=TEXTURE, blank=True)
-    soil_r = models.FloatField("rain and run-off, R", null=True, blank=True, validators=between(1, 1000))
-    cover = models.CharField("what grows there", max_length=30, choices=COVER)
-    thatch = models.CharField(max_length=10, choices=THATCH, default="none")
-    weeds = models.CharField("weeds present", max_length=200, blank=True)
-    woody_plants = models.CharField("woody plants present", max_length=200, blank=True)
-    water_within_ft = models.FloatField(
-        "nearest water or well", null=True, blank=True, validators=at_least(0)
-    )
-    sensitive_neighbours = models.CharField(max_length=200, blank=True)
-    power_lines = models.BooleanField("power lines cross or border the field", default=False)
-    notes = models.TextField(max_length=20_000, blank=True)
-
-    class Meta:
-        ordering = ["name", "pk"]
-        constraints = [
-            models.UniqueConstraint(
-                fields=["farm", "name"],
-                name="one_field_per_name",
-                violation_error_code="name",
-                violation_error_message="This farm has a field of that name already. Choose another name.",
-            )
-        ]
-
-    def __str__(self) -> str:
-        return self.name
-
-    @property
-    def minds(self) -> list[str]:
-        """What to mind here, in a word each."""
-        found = []
-        if self.water_within_ft is not None:
-            found.append(f"water {self.water_within_ft:g} ft")
-        if self.sensitive_neighbours:
-            found.append("neighbours")
-        if self.power_lines:
-            found.append("power lines")
-        if self.thatch == "heavy":
-            found.append("heavy thatch")
-        return found
