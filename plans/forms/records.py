@@ -145,6 +145,7 @@ class RecordForm(HouseForm, forms.Form):
                 "unit": planned.unit,
             }
             self.initial.update({line_key(order, name): first[name] for name in own if name in first})
+            self.fields[line_key(order, "amount")].widget.attrs["data-per-acre"] = f"{planned.per_acre:.6g}"
 
     def unit_of(self, order: int) -> str:
         planned = self.planned(order)
