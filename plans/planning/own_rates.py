@@ -120,7 +120,7 @@ def beyond_plan(used: Sequence[Used]) -> Figure:
 
 
 def suggest(visits: Sequence[Done]) -> Suggestion:
-    """The median of the visits with the middle half [unit of their values]. Raises ValueError for no visit."""
+    """The median of the visits with the middle half, in their unit. Raises ValueError for no visit."""
     if not visits:
         raise ValueError("give at least one visit")
     ordered = sorted(visits, key=lambda done: (done.on, done.visit))
@@ -144,17 +144,17 @@ def suggest(visits: Sequence[Done]) -> Suggestion:
         for done, value in zip(ordered, values, strict=True)
     )
 
-    def figure(value: float, rule: str) -> Figure:
-        return Figure(value, unit, f"{rule} of {len(values)} visits", terms, RECORDS)
+    def figure(value: float, rule: str, inputs: tuple[Term, ...]) -> Figure:
+        return Figure(value, unit, f"{rule} of {len(values)} visits", inputs, RECORDS)
 
     return Suggestion(
         visits=tuple(
             (done, not below <= value <= above) for done, value in zip(ordered, values, strict=True)
         ),
         acres=acres,
-        suggested=figure(median(values), "median"),
-        low=figure(first, "first quartile"),
-        high=figure(third, "third quartile"),
+        suggested=figure(median(values), "median", terms),
+        low=figure(first, "first quartile", ()),
+        high=figure(third, "third quartile", ()),
     )
 
 
