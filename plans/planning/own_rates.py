@@ -159,7 +159,7 @@ def suggest(visits: Sequence[Done]) -> Suggestion:
 
 
 def as_pace(suggestion: Suggestion) -> Figure | None:
-    """The pace to keep [acre/h]: the median to three digits."""
+    """The pace to keep [acre/h]: the median to three digits. Source: records of done work."""
     found = suggestion.suggested
     return found and Figure(
         float(f"{float(found.value):.3g}"),
@@ -171,7 +171,7 @@ def as_pace(suggestion: Suggestion) -> Figure | None:
 
 
 def as_allowance(suggestion: Suggestion) -> Figure | None:
-    """The allowance to keep [%]: the median to a tenth, from 0 to 100."""
+    """The allowance to keep [%]: the median to a tenth, 0 to 100. Source: records of done work."""
     found = suggestion.suggested
     return found and Figure(
         min(100.0, max(0.0, round(float(found.value), 1))),
@@ -183,9 +183,9 @@ def as_allowance(suggestion: Suggestion) -> Figure | None:
 
 
 def apart(suggested: Figure, present: Figure) -> Figure:
-    """Suggested less present, in their unit. Source: arithmetic."""
+    """Suggested less present [their unit]. Source: arithmetic."""
     return Figure(
-        float(suggested.value) - float(present.value),
+        round(float(suggested.value) - float(present.value), 3),
         suggested.unit,
         "suggested - price list",
         (

@@ -12,11 +12,12 @@ import pytest
 from django_scopes import scope
 
 from consulting.models import WorkRate
-from plans import records
+from plans import records, visits
 from plans.models import Plan, Proposal, RateTaken, Visit, WorkRecord
 from plans.models.added import Recorded
+from plans.money_done import money_done
 from plans.own_rates import OwnRate, own_rates
-from plans.selectors import plans_whole, prices_for, reckon
+from plans.selectors import frozen_outcome, plans_whole, prices_for, reckon
 from tests.conftest import Cast
 from tests.plan_factories import (
     SPRAYED,
@@ -154,6 +155,28 @@ def test_taken_over_the_next_plan_follows_and_the_offered_one_stays(agreed: Plan
     for attempt in (written.save, written.delete):
         with pytest.raises(Recorded):
             attempt()
+
+
+def test_money_done_sets_the_allowance_against_the_record(cast: Cast) -> None:
+    plan = make_ready_plan(cast.practice)
+    with scope(practice=cast.practice):
+        WorkRate.objects.filter(operation="boom_spraying").update(allowance_pct=10.0)
+    plan = make_agreed(plan, cast.owner)
+    with scope(practice=cast.practice):
+        kill = Visit.objects.get(plan=plan, step="kill_fall")
+        outcome = frozen_outcome(Proposal.objects.get())
+        assert outcome
+        tank = next(one for one in outcome.tanks if one.task.endswith("/kill_fall"))
+        own = next(part for part in tank.parts if part.active_ingredient)
+        planned = float(own.total.value)
+        visits.visit_do(
+            visit=kill, version=1, user=cast.crew, on=LATER, acres=10, today=LATER, record=SPRAYED,
+            lines=[line(name=own.name, amount=1.1 * planned, planned_amount=planned)],
+        )  # fmt: skip
+        money = money_done(plan)
+    # What was used 10 % beyond its plan was allowed for; the adjuvant's allowance is left over.
+    rest = sum(part.cost.dollars for part in tank.parts if part.cost and part is not own)
+    assert money and money.margin.differences.dollars == pytest.approx(-rest / 10, abs=Decimal("0.02"))
 
 
 def test_a_price_list_changed_in_between_is_not_overwritten(agreed: Plan, cast: Cast) -> None:
