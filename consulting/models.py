@@ -422,6 +422,10 @@ class WorkRate(PriceRow):
     efficiency_pct = models.FloatField(
         "field efficiency", null=True, blank=True, validators=between(0.000001, 100)
     )
+    acres_per_hour = models.FloatField(
+        "pace as measured", null=True, blank=True, validators=between(0.001, 1000)
+    )
+    allowance_pct = models.FloatField("used beyond the plan", default=0, validators=PERCENT)
 
     class Meta:
         ordering = ["operation", "pk"]

@@ -210,5 +210,7 @@ def work_rate_of(row: consulting.WorkRate) -> price_list.WorkRate:
         width_ft=None if row.width_ft is None else float(row.width_ft),
         speed_mph=None if row.speed_mph is None else float(row.speed_mph),
         efficiency_pct=None if row.efficiency_pct is None else float(row.efficiency_pct),
+        acres_per_hour=None if row.acres_per_hour is None else float(row.acres_per_hour),
+        allowance_pct=float(row.allowance_pct),
         unchecked=row.unchecked,
     )

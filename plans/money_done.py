@@ -13,6 +13,7 @@ from plans.planning.progress import (
     Share,
     UnitPrices,
     Used,
+    allowed,
     difference,
     margin,
     progress,
@@ -39,7 +40,8 @@ def money_done(plan: Plan) -> MoneyDone | None:
         return None
     keys = task_keys(plan, outcome)
     done = progress(outcome, shares(plan, keys))
-    found = differences(plan, outcome, keys)
+    credit = allowed(done)
+    found = (*differences(plan, outcome, keys), *([credit] if credit else []))
     marks = tuple(StageMark.objects.filter(plan=plan))
     return MoneyDone(done, found, margin(done, found), payments(outcome.estimate.stages, marks), marks)
 

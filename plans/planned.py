@@ -13,7 +13,7 @@ from plans.planning import wire
 from plans.planning.calendar import SOWING
 from plans.planning.fields import choose_product, index_prices
 from plans.planning.plan import Plan as Outcome
-from plans.records import Kind, kind_of, labels_of
+from plans.records import Kind, asked_by, by_people, kind_of, planned_hours_of
 from plans.selectors import frozen_outcome
 
 SPARE: dict[str, tuple[str, int]] = {
@@ -46,6 +46,9 @@ class Beginning:
     lines: tuple[PlannedLine, ...] = ()
     spare: tuple[str, int] = ("", 0)
     labels: tuple[str, ...] = ()
+    planned_hours_per_acre: float = 0.0
+    """In person-hours where `by_people`, else of the machine or crew as one; 0 where none were planned."""
+    by_people: bool = False
     first: dict[str, Any] = field(default_factory=dict)
 
 
@@ -56,7 +59,9 @@ def beginning_of(visit: Visit, user: User, practice: Practice) -> Beginning:
         kind=kind,
         lines=planned_lines(visit),
         spare=SPARE.get(kind, ("", 0)),
-        labels=tuple(labels_of(practice)) if application else (),
+        labels=tuple(asked_by(practice).labels) if application else (),
+        planned_hours_per_acre=planned_hours_of(visit, 1.0) or 0.0,
+        by_people=by_people(visit.operation),
         first={"people": ", ".join(sorted(str(person.user) for person in visit.people.all()))}
         | (of_application(visit, user, practice) if application else {}),
     )

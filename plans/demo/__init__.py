@@ -26,6 +26,7 @@ from consulting.models import (
 )
 from consulting.services import client_create, machine_save, practice_found, save
 from plans import services, shed
+from plans.demo import past
 from plans.facts import job_of
 from plans.models import Conversion, Mix, Plan, Proposal, State, StockLot, Visit
 from plans.planning.job import MixLine
@@ -102,7 +103,15 @@ def _shed(practice: Practice, lots: list[dict[str, Any]], user: User, today: dat
         )
 
 
-def _plan(practice: Practice, values: dict[str, Any], user: User, today: date) -> None:
+def _past(practice: Practice, values: dict[str, Any], user: User, today: date) -> None:
+    """An older plan, agreed and done so far."""
+    agreed_on = past.agreed_on(today)
+    choices = [choice | {"start_on": agreed_on.isoformat()} for choice in values["plan"].pop("conversions")]
+    plan = _plan(practice, values["plan"] | {"conversions": choices}, user, agreed_on)
+    past.work_done(practice, plan, values, user, today)
+
+
+def _plan(practice: Practice, values: dict[str, Any], user: User, today: date) -> Plan:
     states, conversions = values.pop("becomes"), values.pop("conversions")
     farm = Farm.objects.get(name=values.pop("farm"))
     plan = services.plan_create(practice=practice, farm=farm, title=values.pop("title"), today=today)
@@ -123,7 +132,7 @@ def _plan(practice: Practice, values: dict[str, Any], user: User, today: date) -
             )
         )
     if not states:
-        return
+        return plan
     outcome = plan_job(job_of(plans_whole().get(pk=plan.pk)), prices_for(practice), today)
     cautions = [finding for finding in outcome.findings if finding.severity == "caution"]
     services.cautions_accept(plan=plan, findings=cautions, reason=ACCEPTED_BECAUSE, user=user)
@@ -134,8 +143,7 @@ def _plan(practice: Practice, values: dict[str, Any], user: User, today: date) -
             plan_agree(plan=current, user=user, today=today)
         else:
             services.plan_move(plan=current, state=State(state), today=today)
-    if states[-1] == State.UNDER_WAY:
-        _book_next(Plan.objects.get(pk=plan.pk), user, today)
+    return Plan.objects.get(pk=plan.pk)
 
 
 def _book_next(plan: Plan, user: User, today: date) -> None:
@@ -171,7 +179,10 @@ def demo_found(*, password: str, today: date) -> Practice:
         _mixes(practice, scenario["mixes"])
         _machines(practice, scenario["machines"])
         for values in scenario["plans"]:
-            _plan(practice, values, owner, today)
+            plan = _plan(practice, values, owner, today)
+            if plan.state == State.UNDER_WAY:
+                _book_next(plan, owner, today)
+        _past(practice, scenario["past"], owner, today)
         _shed(practice, scenario["shed"], owner, today)
     return practice
 

@@ -41,6 +41,14 @@ LABEL_FIRST = (
 MOST_LISTED = 4
 
 
+def apart_words(apart_pct: float | None) -> str:
+    """+4 %, or nothing where nothing was planned."""
+    if apart_pct is None:
+        return ""
+    rounded = round(apart_pct)
+    return "as planned" if rounded == 0 else f"{'+' if rounded > 0 else '−'}{abs(rounded)} %"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PrintedLine:
     """Something used, in words and in figures. Amounts in `unit`."""
@@ -71,11 +79,7 @@ class PrintedLine:
 
     @property
     def apart(self) -> str:
-        """+4 %, or nothing where nothing was planned."""
-        if self.apart_pct is None:
-            return ""
-        rounded = round(self.apart_pct)
-        return "as planned" if rounded == 0 else f"{'+' if rounded > 0 else '−'}{abs(rounded)} %"
+        return apart_words(self.apart_pct)
 
     @property
     def identity(self) -> str:
@@ -106,7 +110,10 @@ class PrintedRecord:
     facts: tuple[tuple[str, str], ...]
     """Label and text of what else is known, the order in which it is read."""
     lines: tuple[PrintedLine, ...] = ()
+    extra: tuple[tuple[str, str], ...] = ()
+    """Label and text of what the practice's state asks besides."""
     notes: str = ""
+    keep_until: date
     entered: str
     """Who entered it and when."""
     correction: str = ""
@@ -116,6 +123,10 @@ class PrintedRecord:
     sha256: str
     columns: dict[str, str] = preset(default_factory=dict)
     """What has a column of its own in the spreadsheet file."""
+
+    @property
+    def kept(self) -> str:
+        return f"To be kept until {day(self.keep_until)} at least."
 
     @property
     def first_lines(self) -> tuple[PrintedLine, ...]:
@@ -183,7 +194,7 @@ def _record(record: PrintedRecord) -> list[Flowable]:
     ]
     if record.lines:
         story.append(_lines(record.lines))
-    return [*story, p(f"{record.entered}\nSeal {record.sha256}", FINE)]
+    return [*story, p(f"{record.entered} {record.kept}\nSeal {record.sha256}", FINE)]
 
 
 def _lines(lines: Sequence[PrintedLine]) -> Flowable:
@@ -215,22 +226,30 @@ COLUMNS = (
     ("temp_f", "Air °F"),
     ("humidity_pct", "Humidity %"),
     ("sky", "Sky"),
-    ("extra", "Asked besides"),
+    ("hours", "Hours in the field"),
+    ("person_hours", "Person-hours"),
+    ("planned_hours", "Planned hours"),
+    ("hours_reason", "Why those hours"),
 )
 HEAD = (
     *("Record", "Day", "Kind", "Work", "Customer", "Customer’s address", "Farm", "Field", "Place", "Acres"),
     *(label for _, label in COLUMNS),
     *("Used", "Ingredient", "EPA Reg. No.", "Restricted use", "Lot", "Amount", "Unit", "An acre", "Planned"),
-    *("Apart %", "Why", "Notes", "Correction", "Entered", "SHA-256"),
+    *("Apart %", "Why", "Notes", "Correction", "Entered", "Keep until", "SHA-256"),
 )
 
 
 def records_csv(records: Iterable[PrintedRecord]) -> str:
-    """A row for each thing used, or one for a record that used nothing; UTF-8 with a byte-order mark."""
+    """A row for each thing used, or one for a record that used nothing; UTF-8 with a byte-order mark.
+
+    What the state asks besides has a column for each label, after the others.
+    """
+    records = list(records)
+    labels = list(dict.fromkeys(label for record in records for label, _ in record.extra))
     out = StringIO()
     out.write("\ufeff")
     rows = csv.writer(out)
-    rows.writerow(HEAD)
+    rows.writerow([*HEAD, *(f"Asked besides: {label}" for label in labels)])
     for record in records:
         before = [
             *(record.number, record.on.isoformat()),
@@ -241,7 +260,9 @@ def records_csv(records: Iterable[PrintedRecord]) -> str:
         ]
         after = [
             *map(harmless, (record.notes, record.correction, record.entered)),
+            record.keep_until.isoformat(),
             record.sha256,
+            *(harmless(dict(record.extra).get(label, "")) for label in labels),
         ]
         for line in record.lines or (None,):
             rows.writerow([*before, *_cells(line), *after])

@@ -11,27 +11,31 @@ from django import forms
 from django.forms.boundfield import BoundField
 
 from consulting.formkit import HouseForm
-from plans.models import RecordLine, WorkRecord
+from plans.models import RecordLabels, RecordLine, WorkRecord
 from plans.models.records import MOST_LABELS
 from plans.planned import SPARE, Beginning, PlannedLine
 from plans.planning.figures import plain
-from plans.records import LABELS, REQUIRED, UNITS, Kind, in_unit, line_key
+from plans.records import LABELS, REQUIRED, UNITS, Kind, by_people, in_unit, line_key
 
+WORKED = ("Hours in the field", ("hours", "person_hours", "hours_reason"))
 AIR = ("wind_mph", "wind_from", "temp_f", "humidity_pct", "sky")
 GROUPS: dict[str, tuple[tuple[str, tuple[str, ...]], ...]] = {
     Kind.APPLICATION: (
         ("When", ("on", "start_time", "end_time", "acres")),
+        WORKED,
         ("Who", ("applicator", "certificate", "supervised", "people")),
         ("Where and for whom", ("place", "site", "target", "customer_name", "customer_address")),
         ("The air", AIR),
     ),
-    Kind.BURN: (("When", ("on", "start_time", "end_time", "acres", "people")), ("The air", AIR)),
+    Kind.BURN: (("When", ("on", "start_time", "end_time", "acres", "people")), WORKED, ("The air", AIR)),
 }
-PLAIN = (("", ("on", "acres", "people")),)
+PLAIN = (("", ("on", "acres", "people")), WORKED)
 HELP = {
     "supervised": "Name of who sprayed without a certificate; empty where the applicator did.",
     "wind_mph": "At the boom, as measured. Many states ask for it.",
     "certificate": "As it stands on the card.",
+    "hours": "Of the machine or the crew as one, with turning and filling, without the road.",
+    "person_hours": "Of all people added up.",
 }
 NAMES = {
     "product": "Product, as its label names it",
@@ -76,6 +80,7 @@ class Line:
 class Group:
     title: str
     fields: tuple[BoundField, ...]
+    planned: str = ""
 
 
 class RecordForm(HouseForm, forms.Form):
@@ -83,6 +88,8 @@ class RecordForm(HouseForm, forms.Form):
 
     units = {
         "acres": "acres",
+        "hours": "h",
+        "person_hours": "h",
         "wind_mph": "mph",
         "temp_f": "°F",
         "humidity_pct": "%",
@@ -217,11 +224,26 @@ class RecordForm(HouseForm, forms.Form):
 
     @property
     def groups(self) -> list[Group]:
-        shown = [Group(title, tuple(self[name] for name in names)) for title, names in self.shown]
+        # Where a reason is wanting, its label must not call it optional.
+        self.fields["hours_reason"].required = self.has_error("hours_reason")
+        shown = [
+            Group(
+                title,
+                tuple(self[name] for name in names if name != "hours_reason" or self.asks_why(name)),
+                self.planned_hours if title == WORKED[0] else "",
+            )
+            for title, names in self.shown
+        ]
         if self.beginning.labels:
             asked = tuple(self[f"extra{order}"] for order in range(len(self.beginning.labels)))
             shown.append(Group("What the state asks besides", asked))
         return shown
+
+    @property
+    def planned_hours(self) -> str:
+        planned = self.beginning.planned_hours_per_acre * float(self.initial.get("acres") or 0)
+        unit = "person-hours" if self.beginning.by_people else "h"
+        return f"Planned: {plain(float(f'{planned:.3g}'), unit)}." if planned else ""
 
     @property
     def used(self) -> list[Line]:
@@ -246,16 +268,16 @@ class RecordForm(HouseForm, forms.Form):
             fields = tuple(
                 self[line_key(order, name)]
                 for name in names
-                if line_key(order, name) in self.fields and (name != "reason" or self.asks_why(order))
+                if line_key(order, name) in self.fields
+                and (name != "reason" or self.asks_why(line_key(order, name)))
             )
             # Where a reason is wanting, its label must not call it optional.
             self.fields[line_key(order, "reason")].required = self.has_error(line_key(order, "reason"))
             found.append(Line(title, said, fields, planned is None and not self.typed_in(order)))
         return found
 
-    def asks_why(self, order: int) -> bool:
+    def asks_why(self, key: str) -> bool:
         """A reason is asked for where one is wanting, and kept in sight once it is given."""
-        key = line_key(order, "reason")
         return bool(self.is_bound and (self[key].value() or self.has_error(key))) or bool(
             self.initial.get(key)
         )
@@ -290,6 +312,8 @@ class CorrectForm(RecordForm):
                 lines=tuple(planned_of(row, record.acres) for row in rows),
                 spare=SPARE.get(record.kind, ("", 0)),
                 labels=every,
+                planned_hours_per_acre=(record.planned_hours or 0.0) / record.acres,
+                by_people=by_people(record.visit.operation),
             )
         )
         for place, row in enumerate(rows):
@@ -316,17 +340,31 @@ def planned_of(row: RecordLine, acres: float) -> PlannedLine:
     )
 
 
-class LabelsForm(HouseForm, forms.Form):
+class AskedForm(HouseForm, forms.ModelForm):
+    """What the state asks besides."""
+
+    class Meta:
+        model = RecordLabels
+        fields = ["keep_years"]
+        labels = {"keep_years": "Keep records for"}
+        help_texts = {
+            "keep_years": "Federal rules ask for two years after an application of a restricted-use product; "
+            "many states ask for more. Every record and print says until when; none is ever deleted here."
+        }
+
     labels = forms.CharField(
-        label="What the state asks besides",
+        label="What an application must say besides",
         widget=forms.Textarea,
         required=False,
         max_length=2000,
         help_text="One label a line, such as: Who was warned. Each application then has a field for it.",
     )
 
-    def __init__(self, data: Any = None, *, labels: Sequence[str]) -> None:
-        super().__init__(data, initial={"labels": "\n".join(labels)})
+    units = {"keep_years": "years"}
+    field_order = ("labels", "keep_years")
+
+    def __init__(self, data: Any = None, *, asked: RecordLabels) -> None:
+        super().__init__(data, instance=asked, initial={"labels": "\n".join(asked.labels)})
 
     def clean_labels(self) -> list[str]:
         lines = (line.strip() for line in self.cleaned_data["labels"].splitlines())

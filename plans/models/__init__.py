@@ -5,6 +5,7 @@ from plans.models.fittings import DayOff, Fitting
 from plans.models.mixes import Mix, MixLine
 from plans.models.plans import Acceptance, Conversion, Plan, State
 from plans.models.proposals import Proposal, ProposalCounter
+from plans.models.rates import RateTaken
 from plans.models.records import RecordLabels, RecordLine, StandCount, WorkRecord
 from plans.models.shed import StockLot, StockMove
 from plans.models.stages import StageMark
@@ -21,6 +22,7 @@ __all__ = [
     "Plan",
     "Proposal",
     "ProposalCounter",
+    "RateTaken",
     "RecordLabels",
     "RecordLine",
     "StageMark",

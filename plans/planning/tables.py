@@ -181,6 +181,8 @@ class Operation:
     acres_per_hour: MaybeNumber
     plants_per_hour: MaybeNumber
     """Pace of work that goes plant by plant."""
+    hours_of: Literal["machine", "people"]
+    """Whether an hour of it is one of the machine or crew as one, or of one person."""
     source: Source
 
     def __post_init__(self) -> None:
