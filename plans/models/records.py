@@ -9,10 +9,10 @@ from django.core.exceptions import ValidationError
 from django.db import models
 from django.utils import timezone
 
+from consulting.append_only import Added
 from consulting.columns import ABOVE_ZERO, at_least, between
 from consulting.models import Practice
 from consulting.tenancy import PracticeRecord
-from plans.models.added import Added
 from plans.models.visits import Visit
 
 MOST_LABELS = 12

@@ -11,8 +11,8 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 
+from consulting.append_only import Added
 from consulting.tenancy import PracticeRecord
-from plans.models.added import Added
 from plans.models.visits import Visit
 
 MOST = Decimal("10000000")

@@ -6,9 +6,9 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from consulting.append_only import Added
 from consulting.models import Membership
 from consulting.tenancy import PracticeRecord
-from plans.models.added import Added
 from plans.models.plans import Plan
 from sites.models import Field
 

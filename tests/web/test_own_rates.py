@@ -11,10 +11,10 @@ from uuid import uuid4
 import pytest
 from django_scopes import scope
 
+from consulting.append_only import Recorded
 from consulting.models import WorkRate
 from plans import records, visits
 from plans.models import Plan, Proposal, RateTaken, Visit, WorkRecord
-from plans.models.added import Recorded
 from plans.money_done import money_done
 from plans.own_rates import OwnRate, own_rates
 from plans.selectors import frozen_outcome, plans_whole, prices_for, reckon

@@ -14,10 +14,10 @@ from django.core.exceptions import ValidationError
 from django.db import connection
 from django_scopes import scope
 
+from consulting.append_only import Recorded
 from consulting.models import Product
 from plans import records, visits
 from plans.models import Plan, RecordLabels, RecordLine, Visit, VisitState, WorkRecord
-from plans.models.added import Recorded
 from plans.record_pages import PER_PAGE, arranged, keep_until
 from plans.records import Kind
 from sites.models import Field

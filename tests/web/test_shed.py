@@ -14,10 +14,10 @@ from django.db import connection
 from django_scopes import scope
 from pypdf import PdfReader
 
+from consulting.append_only import Recorded
 from consulting.models import Practice
 from plans import needed, shed
 from plans.models import Plan, Proposal, StockLot, StockMove, Visit
-from plans.models.added import Recorded
 from plans.planning.splitting import cheapest_split
 from plans.selectors import frozen_outcome
 from plans.trips import trip_of
