@@ -17,6 +17,7 @@ from plans.added import inputs_of, with_added
 from plans.board import Row
 from plans.documents.crew_sheet import CrewDay, crew_sheet_pdf
 from plans.documents.words import listed, number
+from plans.drawing import taken_along
 from plans.models import Conversion, StockLot, StockMove, Visit
 from plans.models.shed import exactly
 from plans.planning import tables
@@ -101,7 +102,7 @@ def trip_of(visits: Sequence[Visit], on: date | None = None) -> Trip | None:
         [task.field for task in tasks],
         on=on,
         rig=rig_for(visits[0].operation),
-        uses=_lots_for(needs_of(outcome, str(plan.pk), plan.title), taken_for(visits)),
+        uses=lots_for(needs_of(outcome, str(plan.pk), plan.title), taken_for(visits)),
         containers=_containers(),
     )
     return Trip(outcome, load, tuple(visits))
@@ -138,25 +139,32 @@ def taken_for(visits: Iterable[Visit]) -> list[tuple[StockLot, Decimal]]:
 
 
 def loading_of(visit: Visit) -> dict[str, Any]:
-    """For the visit's page: what went there out of the shed and, while it is open, what to load."""
+    """For the visit's page: what went there out of the shed and, while it is open, what to load.
+
+    `unused` is what went there and is in no record of a visit that is done.
+    """
     trip = trip_of([visit], visit.booked_on) if visit.is_open else None
-    out = [(lot, f"{exactly(amount)} {lot.measure}") for lot, amount in taken_for([visit])]
-    return {"load": trip.load if trip else None, "out": out}
+    along = {} if visit.is_open else taken_along(visit)
+    out = taken_for([visit])
+    return {
+        "load": trip.load if trip else None,
+        "out": [(lot, f"{exactly(amount)} {lot.measure}") for lot, amount in out],
+        "unused": [(lot, f"{exactly(along[lot.pk])} {lot.measure}") for lot, _ in out if lot.pk in along],
+    }
 
 
-def _lots_for(needs: Sequence[Need], taken: Sequence[tuple[StockLot, Decimal]]) -> tuple[Use, ...]:
-    """Which lots to weigh: those taken out for the trip first, then what else the shed has of it."""
-    seed = [need for need in needs if need.kind == "seed"]
-    if not seed:
+def lots_for(needs: Sequence[Need], taken: Sequence[tuple[StockLot, Decimal]]) -> tuple[Use, ...]:
+    """Which lots to load: those taken out for the trip first, then what else the shed has of it."""
+    if not needs:
         return ()
-    first = _drawn(seed, [stock_of(lot, amount) for lot, amount in taken])
+    first = _drawn(needs, [stock_of(lot, amount) for lot, amount in taken])
     got: dict[tuple[str, str], float] = {}
     for use in first:
         key = (use.task, use.name)
         got[key] = got.get(key, 0.0) + float(use.amount.value)
-    rest = [left for need in seed if (left := less(need, 1.0, got.get((need.task, need.name), 0.0)))]
+    rest = [left for need in needs if (left := less(need, 1.0, got.get((need.task, need.name), 0.0)))]
     names = {need.name for need in rest}
-    shed = StockLot.objects.filter(kind=StockLot.Kind.SEED, name__in=names, on_hand__gt=0).order_by("pk")
+    shed = StockLot.objects.filter(name__in=names, on_hand__gt=0).order_by("pk")
     return (*first, *_drawn(rest, [stock_of(lot, lot.on_hand) for lot in shed[:200]]))
 
 

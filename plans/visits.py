@@ -15,6 +15,7 @@ from consulting.services import save
 from plans.ahead import ahead_of
 from plans.documents.words import day as day_words
 from plans.documents.words import window as days_words
+from plans.drawing import Draw, draw, give_back
 from plans.models import Conversion, Plan, State, Visit, VisitChange, VisitState
 from plans.planning import tables
 from plans.planning.plan import Task
@@ -222,10 +223,12 @@ def visit_do(
     uid: UUID | None = None,
     record: Mapping[str, Any] | None = None,
     lines: Sequence[Mapping[str, Any]] = (),
+    draws: Sequence[Draw] = (),
 ) -> Visit:
     """Write down work done, the whole visit or some of its acres, and the record of it.
 
-    `record` and `lines` are what `record_write` takes. A `uid` that is written already is written no second
+    `record` and `lines` are what `record_write` takes, `draws` the lots that the lines came from: they are
+    taken out of the shed. A `uid` that is written already is written no second
     time. Raises ValidationError or Changed.
     """
     now = locked(visit)
@@ -249,7 +252,8 @@ def visit_do(
     after = f"{visit.acres_done:.4g} of {visit.acres:.4g} acres on {day_words(on)}"
     write_down(visit, What.DONE if whole else What.PART, user, before, after, note)
     values = {**(record or {}), "on": on, "acres": acres, "notes": note}
-    record_write(visit=visit, user=user, uid=uid, values=values, lines=lines)
+    added = record_write(visit=visit, user=user, uid=uid, values=values, lines=lines)
+    draw(added, draws, visit=visit, user=user)
     visit = keep(visit)
     if whole:
         log_done(visit)
@@ -282,6 +286,7 @@ def visit_reopen(*, visit: Visit, version: int, user: User, reason: str) -> Visi
     visit.acres_done, visit.done_on = 0.0, None
     visit = keep(visit)
     records_take_back(visit=visit, user=user, because=reason)
+    give_back(visit, user)
     log_done(visit)
     windows_move(visit.plan, because=f"{visit.label} was opened again", fields=[visit.field_id])
     return visit

@@ -6,7 +6,7 @@ from plans.models.mixes import Mix, MixLine
 from plans.models.plans import Acceptance, Conversion, Plan, State
 from plans.models.proposals import Proposal, ProposalCounter
 from plans.models.records import RecordLabels, RecordLine, StandCount, WorkRecord
-from plans.models.shed import StockLot, StockMove
+from plans.models.shed import LotUse, StockLot, StockMove
 from plans.models.stages import StageMark
 from plans.models.visits import Visit, VisitChange, VisitState
 
@@ -16,6 +16,7 @@ __all__ = [
     "Conversion",
     "DayOff",
     "Fitting",
+    "LotUse",
     "Mix",
     "MixLine",
     "Plan",

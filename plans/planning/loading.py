@@ -311,7 +311,9 @@ def _loads(tank: TankMix, part: TankPart) -> Iterator[tuple[str, Figure]]:
         yield f"{tank.field}, {last} {tank.last_load_gal.shown}", part.in_last_load
 
 
-def _product_lines(tanks: Sequence[TankMix], containers: Mapping[str, float]) -> Iterator[LoadLine]:
+def _product_lines(
+    tanks: Sequence[TankMix], containers: Mapping[str, float], uses: Sequence[Use]
+) -> Iterator[LoadLine]:
     totals: dict[tuple[str, str], list[tuple[str, Figure]]] = {}
     for tank in tanks:
         for part in tank.parts:
@@ -329,6 +331,18 @@ def _product_lines(tanks: Sequence[TankMix], containers: Mapping[str, float]) ->
         count = math.ceil(float(whole.value) / size - 1e-9) if size else 0
         held = f"{count} × {plain(size, unit)} to load" if size else ""
         yield LoadLine(what=name, amount=whole, where="all fields", note=held)
+        yield from _from_the_shed(name, uses)
+
+
+def _from_the_shed(name: str, uses: Sequence[Use]) -> Iterator[LoadLine]:
+    """What each lot in the shed gives of a thing that is no seed."""
+    by_lot: dict[str, list[tuple[str, Figure]]] = {}
+    for use in uses:
+        if use.kind != "seed" and use.name == name:
+            by_lot.setdefault(use.lot, []).append((use.field, use.amount))
+    for lot, parts in by_lot.items():
+        whole = _sum(parts, parts[0][1].unit, "fields")
+        yield LoadLine(what=f"{name}, lot {lot}", amount=whole, where="out of the shed")
 
 
 def _water_lines(tanks: Sequence[TankMix]) -> Iterator[LoadLine]:
@@ -426,13 +440,14 @@ def loading_list(
     grounds = [conversion for conversion in plan.job.conversions if conversion.field in named]
     tanks = tuple(tank for task in tasks for tank in plan.tanks if tank.task == task.key)
     weights = _weights(plan, tasks, uses)
+    sprayed = [use for use in uses if use.task in keys]
     boxes = _boxes(tasks, weights, rig.drill)
     hours = _sum([(task.field, task.hours) for task in tasks if task.hours is not None], "h", "fields")
     boom = operation == "boom_spraying"
     found = {
         "seed": ("Seed, weighed by lot and box", _seed_lines(weights, boxes)),
         "carrier": ("Carrier", _carrier_lines(boxes, rig.drill)),
-        "products": ("Products, load by load", _product_lines(tanks, containers or {})),
+        "products": ("Products, load by load", _product_lines(tanks, containers or {}, sprayed)),
         "water": ("Water", _water_lines(tanks)),
         "materials": (
             "Plants and supplies",

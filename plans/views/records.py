@@ -18,6 +18,7 @@ from consulting.formkit import show_errors
 from consulting.policy import Right, may
 from consulting.services import save
 from plans.documents.records import LABEL_FIRST, PrintedRecord, records_csv, records_pdf
+from plans.drawing import moves_of, said
 from plans.forms.records import CorrectForm, LabelsForm
 from plans.models import RecordLabels, WorkRecord
 from plans.planning.sprayday import wind_cautions
@@ -110,6 +111,7 @@ def record(request: PracticeRequest, pk: int) -> HttpResponse:
         "cautions": wind_cautions(found.wind_mph, found.sky) if found.kind == Kind.APPLICATION else (),
         "may_correct": may(request.membership, Right.RECORD_WORK),
         "label_first": LABEL_FIRST,
+        "moves": [(move, said(move)) for move in moves_of(found)],
     }
     return render(request, "work/record.html", context)
 
@@ -139,6 +141,7 @@ def correct(request: PracticeRequest, pk: int) -> HttpResponse:
                 because=form.cleaned_data["because"],
                 values=form.values(),
                 lines=form.lines(),
+                draws=form.draws(),
             )
         except ValidationError as wrong:
             show_errors(form, wrong)
@@ -150,6 +153,8 @@ def correct(request: PracticeRequest, pk: int) -> HttpResponse:
             return redirect("record", request.practice.slug, pk)
         else:
             messages.success(request, "Corrected. The record before stays to be read.")
+            for move in moves_of(added):
+                messages.info(request, said(move))
             return redirect("record", request.practice.slug, added.pk)
     context = {"record": found, "form": form}
     return render(request, "work/record_correct.html", context, status=422 if form.errors else 200)

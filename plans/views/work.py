@@ -37,6 +37,7 @@ from plans.board import (
 )
 from plans.counts import COUNTING, counts_of
 from plans.documents.farm_map import farm_map
+from plans.drawing import moves_of, said
 from plans.forms.visits import BookForm, DoForm, LostDaysForm, ReasonedForm, VersionForm, WeatherForm
 from plans.models import Plan, Visit, VisitChange
 from plans.planned import beginning_of
@@ -306,7 +307,11 @@ def do(request: PracticeRequest, pk: int) -> HttpResponse:
 
     def write(**kept: Any) -> Visit:
         asked = {name: kept[name] for name in ("visit", "user", "version", "uid", "on", "acres", "note")}
-        done = acts.visit_do(today=today, record=form.values(), lines=form.lines(), **asked)
+        asked |= {"record": form.values(), "lines": form.lines(), "draws": form.draws()}
+        done = acts.visit_do(today=today, **asked)
+        for record in done.records.order_by("-number")[:1]:
+            for move in moves_of(record):
+                messages.info(request, said(move))
         for caution in wind_cautions(form.cleaned_data.get("wind_mph"), form.cleaned_data.get("sky")):
             messages.warning(request, f"{caution} It is written down as it was.")
         return done
