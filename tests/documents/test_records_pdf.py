@@ -8,7 +8,7 @@ from datetime import date
 from io import StringIO
 from typing import Any
 
-from plans.documents.records import HEAD, PrintedLine, PrintedRecord, records_csv, records_pdf
+from plans.documents.records import COLUMNS, PrintedLine, PrintedRecord, records_csv, records_pdf
 from tests.documents.conftest import pages
 
 LINE = PrintedLine(
@@ -94,6 +94,6 @@ def test_many_and_long_records_run_over_pages() -> None:
 def test_a_row_for_each_thing_used() -> None:
     body = records_csv([replace(RECORD, lines=(LINE, LINE)), replace(RECORD, lines=(), notes="=1+1")])
     rows = list(csv.DictReader(StringIO(body.removeprefix("\ufeff"))))
-    assert len(rows) == 3 and list(rows[0]) == list(HEAD)
-    assert rows[0]["Apart %"] == "30.0" and rows[0]["Certified applicator"] == "Ada Applicator"
+    assert len(rows) == 3 and list(rows[0]) == [column.title for column in COLUMNS]
+    assert rows[0]["Apart %"] == "30" and rows[0]["Certified applicator"] == "Ada Applicator"
     assert rows[2]["Used"] == "" and rows[2]["Notes"] == "'=1+1"
