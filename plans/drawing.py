@@ -19,7 +19,7 @@ from consulting.services import save
 from plans.lines import SHED_KINDS, in_unit, line_key
 from plans.models import LotUse, RecordLine, StockLot, StockMove, Visit, VisitState, WorkRecord
 from plans.models.shed import exactly
-from plans.shed import settled, write_down
+from plans.shed import named, settled, write_down
 
 What = StockMove.What
 NONE = Decimal(0)
@@ -214,8 +214,13 @@ class LotHere:
 
     @property
     def says(self) -> str:
+        return f"{self.lot.name}, {self.brief}"
+
+    @property
+    def brief(self) -> str:
+        """The same where the thing is named already."""
         out = f", {exactly(self.out)} {self.lot.measure} taken along" if self.out > 0 else ""
-        return f"{self.lot}: {self.lot.holds} in the shed{out}"
+        return f"lot {named(self.lot)}: {self.lot.holds} in the shed{out}"
 
 
 def taken_along(visit: Visit) -> dict[int, Decimal]:

@@ -10,7 +10,7 @@ from uuid import UUID
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from consulting.models import Membership, User
+from consulting.models import Machine, Membership, User
 from consulting.services import save
 from plans.ahead import ahead_of
 from plans.documents.words import day as day_words
@@ -143,9 +143,20 @@ def visit_of(task: Task, visit: Visit) -> Visit:
 
 @transaction.atomic
 def visit_book(
-    *, visit: Visit, version: int, user: User, on: date, people: Collection[Membership] = (), reason: str = ""
+    *,
+    visit: Visit,
+    version: int,
+    user: User,
+    on: date,
+    people: Collection[Membership] = (),
+    machines: Collection[Machine] | None = None,
+    tractor_rides: bool = False,
+    reason: str = "",
 ) -> Visit:
-    """Put an open visit on a day, with who goes. Raises Refused or Changed."""
+    """Put an open visit on a day, with who goes and, unless None, with which machines.
+
+    Raises Refused or Changed.
+    """
     visit = held(visit, version)
     only_open(visit)
     if on != visit.booked_on:
@@ -156,7 +167,25 @@ def visit_book(
     if had != have:
         write_down(visit, What.PEOPLE, user, had, have, reason)
         visit.people.set(people)
+    if machines is not None:
+        set_machines(visit, machines, tractor_rides, user, reason)
     return keep(visit)
+
+
+def set_machines(
+    visit: Visit, machines: Collection[Machine], tractor_rides: bool, user: User, reason: str
+) -> None:
+    had = machine_names(visit.machines.all(), visit.tractor_rides)
+    have = machine_names(machines, tractor_rides)
+    if had != have:
+        write_down(visit, What.MACHINES, user, had, have, reason)
+        visit.machines.set(machines)
+        visit.tractor_rides = tractor_rides
+
+
+def machine_names(machines: Iterable[Machine], tractor_rides: bool) -> str:
+    names = ", ".join(sorted(machine.name for machine in machines))
+    return f"{names}; the tractor on the trailer" if names and tractor_rides else names
 
 
 def names_of(people: Iterable[Membership]) -> str:

@@ -134,12 +134,13 @@ class RecordForm(HouseForm, forms.Form):
             own["registration_number"] = forms.CharField(label="EPA Reg. No.", max_length=200)
         lots = self.lots_for(order)
         if lots:
-            choices = [("", "Not out of the shed"), *((str(one.lot.pk), one.says) for one in lots)]
+            choices = [
+                ("", "Not out of the shed"),
+                *((str(one.lot.pk), one.brief if planned else one.says) for one in lots),
+            ]
             own["stock"] = forms.ChoiceField(label="Out of the shed", choices=choices)
         if what == "seed":
-            own["lot"] = forms.CharField(
-                label="Lot, if it is not from the shed" if lots else "Lot", max_length=200
-            )
+            own["lot"] = forms.CharField(label="Other lot" if lots else "Lot", max_length=200)
         label = {"seed": "Bulk seed used", "plants": "Plants set"}.get(what, "Amount used")
         own["amount"] = forms.FloatField(label=label, min_value=0, max_value=1e6)
         if chosen:

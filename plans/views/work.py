@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import date, timedelta
+from functools import partial
 from typing import Any
 from urllib.parse import urlencode
 
@@ -44,8 +45,9 @@ from plans.planned import beginning_of
 from plans.planning import tables
 from plans.planning.ahead import Shift
 from plans.planning.sprayday import wind_cautions
+from plans.rigs import rigs_for
 from plans.services import Refused
-from plans.trips import loading_of, sheet_links
+from plans.trips import calls_of, loading_of, sheet_links
 from sites.models import Farm
 
 RECENT_DAYS = 14
@@ -215,6 +217,7 @@ def visit_page(
         "book": may(request.membership, Right.EDIT_RECORDS),
         "record": may(request.membership, Right.RECORD_WORK),
         "loading": loading_of(visit),
+        "calls": calls_of(request.practice),
         "forms": forms | ({refused: form} if form else {}),
         "form": form,
         "now": now,
@@ -264,7 +267,7 @@ def book(request: PracticeRequest, pk: int) -> HttpResponse:
     found = visit_or_404(pk)
     form = BookForm(request.POST or None, visit=found)
     if request.method == "POST" and "look" not in request.POST and form.is_valid():
-        return act(request, found, form, acts.visit_book, "Booked.")
+        return act(request, found, form, partial(book_with_rig, request), "Booked.")
     today = today_for(request.practice)
     effect = None
     if request.method == "POST" and form.is_valid():
@@ -279,6 +282,15 @@ def book(request: PracticeRequest, pk: int) -> HttpResponse:
         "looked": request.method == "POST" and form.is_valid(),
     }
     return render(request, "work/book.html", context, status=422 if form.errors else 200)
+
+
+def book_with_rig(request: PracticeRequest, **asked: Any) -> Visit:
+    """Book it; machines that do not go together are said at once."""
+    booked = acts.visit_book(**asked)
+    for rig in rigs_for([booked]):
+        if rig.check and rig.check.verdict == "no":
+            messages.error(request, f"{rig.names} do not go together: see what to load.")
+    return booked
 
 
 def labelled(shifts: Iterable[Shift]) -> list[tuple[str, Shift]]:
