@@ -244,6 +244,7 @@ def fitting_take(*, fitting: Fitting, visits: Collection[str], user: User) -> tu
     booking = booking_of(fitting)
     chosen = {one.visit: one for one in booking.visits} if booking else {}
     people = {str(one.pk): one for one in Membership.objects.all()}
+    machines = {str(one.pk): one for one in MachineRow.objects.all()}
     taken, changed = 0, []
     rows = Visit.objects.select_related("field").in_bulk([int(key) for key in visits if key in chosen])
     for pk, visit in sorted(rows.items()):
@@ -256,6 +257,7 @@ def fitting_take(*, fitting: Fitting, visits: Collection[str], user: User) -> tu
                 user=user,
                 on=one.first,
                 people=going,
+                machines=[machines[key] for key in one.machines if key in machines],
                 reason=f"season fitted {fitting.first} to {fitting.last}",
             )
         except Changed as now:

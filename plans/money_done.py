@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from plans.lines import in_unit
 from plans.models import Plan, StageMark, Visit, VisitState
 from plans.planning.plan import Plan as Outcome
 from plans.planning.progress import (
@@ -18,7 +19,7 @@ from plans.planning.progress import (
     margin,
     progress,
 )
-from plans.records import in_unit, standing
+from plans.records import standing
 from plans.selectors import frozen_outcome, latest_proposal
 from plans.stages import Payments, payments, was_agreed
 

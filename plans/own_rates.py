@@ -13,6 +13,7 @@ from django.db import transaction
 from consulting.models import Practice, User, WorkRate
 from consulting.services import save
 from plans import facts
+from plans.lines import in_unit
 from plans.models import RateTaken, RecordLine, WorkRecord
 from plans.planning import price_list, tables
 from plans.planning.figures import Figure, plain
@@ -31,7 +32,7 @@ from plans.planning.own_rates import (
     suggest,
 )
 from plans.planning.work import capacity
-from plans.records import by_people, in_unit, standing
+from plans.records import by_people, standing
 from plans.services import Refused
 
 SEASONS = 3

@@ -24,6 +24,7 @@ from sites.models import Farm, Field
 PER_PAGE = 40
 MOST_PRINTED = 300
 """More records than this are not printed in one file."""
+MOST_IN_A_WORKBOOK = 5000
 
 
 @dataclass(frozen=True, slots=True)

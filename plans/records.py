@@ -14,6 +14,8 @@ from django.db import transaction
 from django.utils import timezone
 
 from consulting.models import Practice, User
+from plans.drawing import Draw, draw
+from plans.lines import in_unit, line_key
 from plans.models import RecordLabels, RecordLine, Visit, WorkRecord
 from plans.planning import tables
 from plans.services import Refused
@@ -64,11 +66,6 @@ LABELS = {
     "humidity_pct": "Humidity",
     "sky": "Sky",
 }
-UNITS = {"fl oz": ("gal", 1 / 128), "pt": ("gal", 1 / 8), "qt": ("gal", 1 / 4), "gal": ("gal", 1.0)} | {
-    "oz": ("lb", 1 / 16),
-    "lb": ("lb", 1.0),
-}
-"""Units of an amount that can be turned into one another, by what they are parts of."""
 APART_PCT = 10.0
 """Farther apart than this from what was planned asks for a reason."""
 HOURS_APART_PCT = 25.0
@@ -102,19 +99,6 @@ class Corrected(Refused):
 
 def kind_of(operation: str) -> str:
     return KINDS.get(operation, Kind.OTHER)
-
-
-def line_key(order: int, name: str) -> str:
-    """The name of a line's value in forms and in what is refused."""
-    return f"line{order}_{name}"
-
-
-def in_unit(amount: float, unit: str, other: str) -> float | None:
-    """An amount in another unit; None where the two do not measure the same."""
-    if unit == other:
-        return amount
-    (whole, part), (other_whole, other_part) = UNITS.get(unit, (unit, 1.0)), UNITS.get(other, (other, 1.0))
-    return amount * part / other_part if whole == other_whole else None
 
 
 def apart_pct(amount: float, planned: float | None) -> float | None:
@@ -166,12 +150,11 @@ def check(kind: str, operation: str, values: Mapping[str, Any], lines: Sequence[
             wrong[line_key(order, "registration_number")] = (
                 f"The registration number of {line['name']} is missing. The label has it as EPA Reg. No."
             )
-        apart = apart_pct(line["amount"], line["planned_amount"])
-        if apart is not None and abs(apart) > APART_PCT and not line["reason"]:
-            wrong[line_key(order, "reason")] = (
-                f"{line['name']}: {line['amount']:.4g} {line['unit']} is {abs(apart):.0f} % "
-                f"{'over' if apart > 0 else 'under'} what was planned. Say why; it is kept beside it."
-            )
+    for order, name, amount, unit, apart in far_apart(lines):
+        wrong[line_key(order, "reason")] = (
+            f"{name}: {amount:.4g} {unit} is {abs(apart):.0f} % "
+            f"{'over' if apart > 0 else 'under'} what was planned. Say why; it is kept beside it."
+        )
     wrong |= check_hours(operation, values)
     if wrong:
         raise ValidationError(wrong)
@@ -188,6 +171,24 @@ def check_hours(operation: str, values: Mapping[str, Any]) -> dict[str, str]:
         "hours_reason": f"{LABELS[name]}: {hours:.4g} h is {abs(apart):.0f} % "
         f"{'over' if apart > 0 else 'under'} the {planned:.3g} h planned. Say why; it is kept beside it."
     }
+
+
+def far_apart(lines: Sequence[Mapping[str, Any]]) -> Iterator[tuple[int, str, float, str, float]]:
+    """Things used far from what was planned, all their lots together, where no line of them says why.
+
+    The first line's order, the name, amount and unit, and how far apart [%].
+    """
+    by_thing: dict[tuple[str, str], list[Mapping[str, Any]]] = {}
+    for line in lines:
+        by_thing.setdefault((line["what"], line["name"]), []).append(line)
+    for (_, name), some in by_thing.items():
+        unit = some[0]["unit"]
+        alike = [(line, in_unit(1.0, line["unit"], unit)) for line in some]
+        amount = sum(line["amount"] * part for line, part in alike if part)
+        planned = sum((line["planned_amount"] or 0.0) * part for line, part in alike if part)
+        apart = apart_pct(amount, planned)
+        if apart is not None and abs(apart) > APART_PCT and not any(line["reason"] for line in some):
+            yield some[0]["order"], name, amount, unit, apart
 
 
 # Writing
@@ -238,9 +239,13 @@ def record_correct(
     because: str,
     values: Mapping[str, Any],
     lines: Sequence[Mapping[str, Any]] = (),
+    draws: Sequence[Draw] = (),
 ) -> WorkRecord:
-    """Add the record that stands in place of this one. Raises ValidationError or Corrected."""
-    # As when a visit is done: first the visit, then the practice, so that neither waits for the other.
+    """Add the record that stands in place of this one; the shed follows. Raises ValidationError or Corrected.
+
+    `draws` are the lots that the lines came from.
+    """
+    # As when a visit is done: visit, practice, lots in this order, so that nobody waits for one another.
     visit = Visit.objects.select_for_update(of=("self",)).get(pk=record.visit_id)
     first = written(uid)
     if first:
@@ -253,7 +258,9 @@ def record_correct(
     added = WorkRecord(practice_id=record.practice_id, uid=uid or uuid4(), corrects=record, because=because)
     for name, value in kept.items():
         setattr(added, name, value)
-    return add(added, user, lines)
+    added = add(added, user, lines)
+    draw(added, draws, visit=visit, user=user)
+    return added
 
 
 @transaction.atomic

@@ -1,4 +1,4 @@
-"""The crew sheet: a leaf for each field, the work on its front, cautions and what was done on its back.
+"""The crew sheet: what to load, then a leaf a field, the work on its front, cautions and record on its back.
 
 It goes out on a tailgate, so no price is ever on it.
 """
@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from reportlab.platypus import Flowable, KeepTogether, Paragraph, Table
 
+from plans.documents.load_sheet import load_leaf
 from plans.documents.look import (
     CELL,
     CELL_BOLD,
@@ -68,14 +69,14 @@ class CrewDay:
 def crew_sheet_pdf(plan: Plan, load: LoadingList, about: CrewDay | None = None) -> bytes:
     """Letter-size PDF of the trip that `load` describes; the same arguments give the same bytes.
 
-    Each field starts on a fresh leaf, for printing on both sides.
+    First a leaf with what is loaded; each field then starts on a fresh leaf, for printing on both sides.
     """
     about = about or CrewDay()
-    story: list[Flowable] = []
-    for place, task in enumerate(load.tasks):
+    story: list[Flowable] = load_leaf(plan, load)
+    for task in load.tasks:
         ground = next(one for one in plan.job.conversions if one.field == task.field)
         story += [
-            *([NextSide("front")] if place else []),
+            NextSide("front"),
             *_opening(plan, load, task, about),
             *_ground(plan, load, ground, about),
             *_work(task),
@@ -148,7 +149,8 @@ def _beside(left: Flowable, right: Flowable, wide: float) -> list[Flowable]:
 
 def _opening(plan: Plan, load: LoadingList, task: Task, about: CrewDay) -> list[Flowable]:
     job = plan.job
-    rig = ", ".join(name for name in (load.rig.machine, *load.rig.adapters) if name)
+    refused = any(task.field in one.fields and one.check.verdict == "no" for one in load.rig.checks)
+    rig = f"{load.rig.machine}{': NO, see the first leaf' if refused else ''}"
     half = TEXT_WIDTH / 2
     left = _pairs(
         [

@@ -7,7 +7,7 @@ from plans.models.plans import Acceptance, Conversion, Plan, State
 from plans.models.proposals import Proposal, ProposalCounter
 from plans.models.rates import RateTaken
 from plans.models.records import RecordLabels, RecordLine, StandCount, WorkRecord
-from plans.models.shed import StockLot, StockMove
+from plans.models.shed import LotUse, StockLot, StockMove
 from plans.models.stages import StageMark
 from plans.models.visits import Visit, VisitChange, VisitState
 
@@ -17,6 +17,7 @@ __all__ = [
     "Conversion",
     "DayOff",
     "Fitting",
+    "LotUse",
     "Mix",
     "MixLine",
     "Plan",

@@ -17,11 +17,13 @@ from consulting.clock import today_for
 from consulting.formkit import show_errors
 from consulting.policy import Right, may
 from consulting.services import save
-from plans.documents.records import LABEL_FIRST, PrintedRecord, records_csv, records_pdf
+from plans.documents.records import LABEL_FIRST, PrintedRecord, records_csv, records_pdf, records_xlsx
+from plans.drawing import moves_of, said
 from plans.forms.records import AskedForm, CorrectForm
 from plans.models import WorkRecord
 from plans.planning.sprayday import wind_cautions
 from plans.record_pages import (
+    MOST_IN_A_WORKBOOK,
     MOST_PRINTED,
     PER_PAGE,
     RecordsAsked,
@@ -33,7 +35,7 @@ from plans.record_pages import (
 )
 from plans.records import Corrected, Kind, asked_by, chain, record_correct
 from plans.services import Refused
-from plans.views.offers import as_file, file_stem
+from plans.views.offers import XLSX, as_file, file_stem
 
 
 def record_or_404(pk: int) -> Any:
@@ -74,18 +76,33 @@ def csv(request: PracticeRequest) -> HttpResponse:
 
 @require_safe
 @practice_view(Right.SEE_WORK)
+def xlsx(request: PracticeRequest) -> HttpResponse:
+    asked, practice = RecordsAsked.of(request.GET), request.practice
+    if asked.rows().count() > MOST_IN_A_WORKBOOK:
+        return narrow(request, asked, MOST_IN_A_WORKBOOK)
+    keep_years = asked_by(practice).keep_years
+    found = [arranged(row, practice, keep_years) for row in asked.rows()]
+    title = asked.title()
+    content = records_xlsx(found, practice=practice.name, title=title, on=today_for(practice))
+    return as_file(content, XLSX, f"records-{file_stem(title)}.xlsx")
+
+
+def narrow(request: PracticeRequest, asked: RecordsAsked, most: int) -> HttpResponse:
+    """Back to the list, where less can be asked for."""
+    messages.error(request, f"More than {most:,} records fit. Choose a client, a field or a season first.")
+    response = redirect("records", request.practice.slug)
+    response["Location"] += asked.whole
+    return response
+
+
+@require_safe
+@practice_view(Right.SEE_WORK)
 def pdf(request: PracticeRequest) -> HttpResponse:
     """All that is asked for, the oldest first; too much for one file is sent back to be narrowed."""
     asked = RecordsAsked.of(request.GET)
     rows = asked.rows().order_by("on", "number")
     if rows.count() > MOST_PRINTED:
-        messages.error(
-            request,
-            f"More than {MOST_PRINTED} records fit. Choose a client, a field or a season, then print.",
-        )
-        response = redirect("records", request.practice.slug)
-        response["Location"] += asked.whole
-        return response
+        return narrow(request, asked, MOST_PRINTED)
     keep_years = asked_by(request.practice).keep_years
     return printed(request, [arranged(row, request.practice, keep_years) for row in rows], asked.title())
 
@@ -114,6 +131,7 @@ def record(request: PracticeRequest, pk: int) -> HttpResponse:
         "cautions": wind_cautions(found.wind_mph, found.sky) if found.kind == Kind.APPLICATION else (),
         "may_correct": may(request.membership, Right.RECORD_WORK),
         "label_first": LABEL_FIRST,
+        "moves": [(move, said(move)) for move in moves_of(found)],
     }
     return render(request, "work/record.html", context)
 
@@ -144,6 +162,7 @@ def correct(request: PracticeRequest, pk: int) -> HttpResponse:
                 because=form.cleaned_data["because"],
                 values=form.values(),
                 lines=form.lines(),
+                draws=form.draws(),
             )
         except ValidationError as wrong:
             show_errors(form, wrong)
@@ -155,6 +174,8 @@ def correct(request: PracticeRequest, pk: int) -> HttpResponse:
             return redirect("record", request.practice.slug, pk)
         else:
             messages.success(request, "Corrected. The record before stays to be read.")
+            for move in moves_of(added):
+                messages.info(request, said(move))
             return redirect("record", request.practice.slug, added.pk)
     context = {"record": found, "form": form}
     return render(request, "work/record_correct.html", context, status=422 if form.errors else 200)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import date, timedelta
+from functools import partial
 from typing import Any
 from urllib.parse import urlencode
 
@@ -38,14 +39,16 @@ from plans.board import (
 )
 from plans.counts import COUNTING, counts_of
 from plans.documents.farm_map import farm_map
+from plans.drawing import moves_of, said
 from plans.forms.visits import BookForm, DoForm, LostDaysForm, ReasonedForm, VersionForm, WeatherForm
 from plans.models import Plan, Visit, VisitChange
 from plans.planned import beginning_of
 from plans.planning import tables
 from plans.planning.ahead import Shift
 from plans.planning.sprayday import wind_cautions
+from plans.rigs import rigs_for
 from plans.services import Refused
-from plans.trips import loading_of, sheet_links
+from plans.trips import calls_of, loading_of, sheet_links
 from plans.views.phone import changed_reply, kept_reply, refused_reply, sent_later, wrong_reply
 from sites.models import Farm
 
@@ -210,6 +213,7 @@ def visit_page(
         "book": may(request.membership, Right.EDIT_RECORDS),
         "record": may(request.membership, Right.RECORD_WORK),
         "loading": loading_of(visit),
+        "calls": calls_of(request.practice),
         "forms": forms | ({refused: form} if form else {}),
         "form": form,
         "now": now,
@@ -267,7 +271,7 @@ def book(request: PracticeRequest, pk: int) -> HttpResponse:
     found = visit_or_404(pk)
     form = BookForm(request.POST or None, visit=found)
     if request.method == "POST" and "look" not in request.POST and form.is_valid():
-        return act(request, found, form, acts.visit_book, "Booked.")
+        return act(request, found, form, partial(book_with_rig, request), "Booked.")
     today = today_for(request.practice)
     effect = None
     if request.method == "POST" and form.is_valid():
@@ -282,6 +286,15 @@ def book(request: PracticeRequest, pk: int) -> HttpResponse:
         "looked": request.method == "POST" and form.is_valid(),
     }
     return render(request, "work/book.html", context, status=422 if form.errors else 200)
+
+
+def book_with_rig(request: PracticeRequest, **asked: Any) -> Visit:
+    """Book it; machines that do not go together are said at once."""
+    booked = acts.visit_book(**asked)
+    for rig in rigs_for([booked]):
+        if rig.check and rig.check.verdict == "no":
+            messages.error(request, f"{rig.names} do not go together: see what to load.")
+    return booked
 
 
 def labelled(shifts: Iterable[Shift]) -> list[tuple[str, Shift]]:
@@ -310,7 +323,11 @@ def do(request: PracticeRequest, pk: int) -> HttpResponse:
 
     def write(**kept: Any) -> Visit:
         asked = {name: kept[name] for name in ("visit", "user", "version", "uid", "on", "acres", "note")}
-        done = acts.visit_do(today=today, record=form.values(), lines=form.lines(), **asked)
+        asked |= {"record": form.values(), "lines": form.lines(), "draws": form.draws()}
+        done = acts.visit_do(today=today, **asked)
+        for record in done.records.order_by("-number")[:1]:
+            for move in moves_of(record):
+                messages.info(request, said(move))
         for caution in wind_cautions(form.cleaned_data.get("wind_mph"), form.cleaned_data.get("sky")):
             messages.warning(request, f"{caution} It is written down as it was.")
         return done

@@ -8,7 +8,7 @@ from datetime import date
 from io import StringIO
 from typing import Any
 
-from plans.documents.records import HEAD, PrintedLine, PrintedRecord, records_csv, records_pdf
+from plans.documents.records import COLUMNS, PrintedLine, PrintedRecord, records_csv, records_pdf
 from tests.documents.conftest import pages
 
 LINE = PrintedLine(
@@ -97,7 +97,8 @@ def test_many_and_long_records_run_over_pages() -> None:
 def test_a_row_for_each_thing_used() -> None:
     body = records_csv([replace(RECORD, lines=(LINE, LINE)), replace(RECORD, lines=(), notes="=1+1")])
     rows = list(csv.DictReader(StringIO(body.removeprefix("\ufeff"))))
-    assert len(rows) == 3 and list(rows[0]) == [*HEAD, "Asked besides: Nozzle"]
+    titles = [column.title for column in COLUMNS]
+    assert len(rows) == 3 and list(rows[0]) == [*titles, "Asked besides: Nozzle"]
     assert rows[0]["Asked besides: Nozzle"] == "'=flat fan" and rows[0]["Keep until"] == "2034-09-20"
-    assert rows[0]["Apart %"] == "30.0" and rows[0]["Certified applicator"] == "Ada Applicator"
+    assert rows[0]["Apart %"] == "30" and rows[0]["Certified applicator"] == "Ada Applicator"
     assert rows[2]["Used"] == "" and rows[2]["Notes"] == "'=1+1"

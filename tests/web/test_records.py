@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from datetime import date
-from io import StringIO
+from io import BytesIO, StringIO
 from typing import Any
 from uuid import uuid4
 
@@ -13,6 +13,7 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.db import connection
 from django_scopes import scope
+from openpyxl import load_workbook
 
 from consulting.append_only import Recorded
 from consulting.models import Product
@@ -385,6 +386,9 @@ def test_a_spreadsheet_takes_no_text_for_a_formula(kill: Visit, cast: Cast) -> N
     assert row["Customer"].startswith("'=") and row["Notes"] == "'+1" and row["Used"] == "'@sum"
     assert row["EPA Reg. No."] == "INV-0-1" and row["Certificate number"] == "INV-1234"
     assert "$" not in body
+    book = cast.browser(cast.crew).get(cast.url("work/records/records.xlsx")).content
+    used = {cell.value for rows in load_workbook(BytesIO(book)).active.iter_rows() for cell in rows}
+    assert {'=cmd|"/c calc"!A1', "+1", "@sum", 7.5} <= used
 
 
 def test_typed_text_is_text_on_the_page(kill: Visit, cast: Cast) -> None:
