@@ -32,6 +32,7 @@ from plans.models import Conversion, Mix, Plan, Proposal, State, StockLot, Visit
 from plans.planning.job import MixLine
 from plans.planning.planner import plan_job
 from plans.planning.wire import read_job_file
+from plans.rigs import usual_machines
 from plans.selectors import plans_whole, prices_for
 from plans.visits import plan_agree, visit_book
 from sites.climate import stations
@@ -152,7 +153,9 @@ def _book_next(plan: Plan, user: User, today: date) -> None:
     if visit is not None:
         crew = Membership.objects.exclude(user=user).order_by("-pk")[:1]
         day = max(visit.window_opens, today + timedelta(days=1))
-        visit_book(visit=visit, version=visit.version, user=user, on=day, people=crew)
+        machines = usual_machines(visit.operation, Machine.objects.all())
+        asked: dict[str, Any] = {"people": crew, "machines": machines}
+        visit_book(visit=visit, version=visit.version, user=user, on=day, **asked)
 
 
 @transaction.atomic

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import date, timedelta
-from functools import partial
 from typing import Any
 from urllib.parse import urlencode
 
@@ -236,15 +235,23 @@ def visit(request: PracticeRequest, pk: int) -> HttpResponse:
 
 
 def act(
-    request: PracticeRequest, visit: Visit, form: VersionForm, do: Callable[..., Visit], said: str
+    request: PracticeRequest,
+    visit: Visit,
+    form: VersionForm,
+    do: Callable[..., Visit],
+    said: str,
+    then: Callable[[PracticeRequest, Visit], None] | None = None,
 ) -> HttpResponse:
-    """Do what a sound form asks; what is refused stands beside it, with what was typed."""
+    """Do what a sound form asks; what is refused stands beside it, with what was typed.
+
+    `then` tells what came of it besides.
+    """
     later = sent_later(request)
     if not form.is_valid():
         return wrong_reply(form) if later else visit_page(request, visit, form=form)
     try:
         with_user = {"visit": visit, "user": request.user}
-        do(**with_user, **form.cleaned_data)
+        done = do(**with_user, **form.cleaned_data)
     except acts.Changed as changed:
         form.on_top_of(changed.visit)
         if later:
@@ -261,6 +268,8 @@ def act(
         if later:
             return kept_reply(said)
         messages.success(request, said)
+        if then:
+            then(request, done)
     return redirect("visit", request.practice.slug, visit.pk)
 
 
@@ -271,7 +280,7 @@ def book(request: PracticeRequest, pk: int) -> HttpResponse:
     found = visit_or_404(pk)
     form = BookForm(request.POST or None, visit=found)
     if request.method == "POST" and "look" not in request.POST and form.is_valid():
-        return act(request, found, form, partial(book_with_rig, request), "Booked.")
+        return act(request, found, form, acts.visit_book, "Booked.", tell_of_rigs)
     today = today_for(request.practice)
     effect = None
     if request.method == "POST" and form.is_valid():
@@ -288,13 +297,11 @@ def book(request: PracticeRequest, pk: int) -> HttpResponse:
     return render(request, "work/book.html", context, status=422 if form.errors else 200)
 
 
-def book_with_rig(request: PracticeRequest, **asked: Any) -> Visit:
-    """Book it; machines that do not go together are said at once."""
-    booked = acts.visit_book(**asked)
+def tell_of_rigs(request: PracticeRequest, booked: Visit) -> None:
+    """Machines that do not go together are said at once."""
     for rig in rigs_for([booked]):
         if rig.check and rig.check.verdict == "no":
             messages.error(request, f"{rig.names} do not go together: see what to load.")
-    return booked
 
 
 def labelled(shifts: Iterable[Shift]) -> list[tuple[str, Shift]]:
@@ -324,15 +331,21 @@ def do(request: PracticeRequest, pk: int) -> HttpResponse:
     def write(**kept: Any) -> Visit:
         asked = {name: kept[name] for name in ("visit", "user", "version", "uid", "on", "acres", "note")}
         asked |= {"record": form.values(), "lines": form.lines(), "draws": form.draws()}
-        done = acts.visit_do(today=today, **asked)
-        for record in done.records.order_by("-number")[:1]:
-            for move in moves_of(record):
-                messages.info(request, said(move))
+        return acts.visit_do(today=today, **asked)
+
+    def tell(request: PracticeRequest, done: Visit) -> None:
+        tell_of_the_shed(request, done)
         for caution in wind_cautions(form.cleaned_data.get("wind_mph"), form.cleaned_data.get("sky")):
             messages.warning(request, f"{caution} It is written down as it was.")
-        return done
 
-    return act(request, found, form, write, "Written down.")
+    return act(request, found, form, write, "Written down.", tell)
+
+
+def tell_of_the_shed(request: PracticeRequest, done: Visit) -> None:
+    """What the visit's latest record moved there."""
+    for record in done.records.order_by("-number")[:1]:
+        for move in moves_of(record):
+            messages.info(request, said(move))
 
 
 @require_POST
@@ -346,7 +359,8 @@ def skip(request: PracticeRequest, pk: int) -> HttpResponse:
 @practice_view(Right.EDIT_RECORDS)
 def reopen(request: PracticeRequest, pk: int) -> HttpResponse:
     found = visit_or_404(pk)
-    return act(request, found, ReasonedForm(request.POST, visit=found), acts.visit_reopen, "Open again.")
+    form = ReasonedForm(request.POST, visit=found)
+    return act(request, found, form, acts.visit_reopen, "Open again.", tell_of_the_shed)
 
 
 @require_POST
