@@ -188,6 +188,21 @@ class TermsForm(HouseForm, forms.ModelForm):
         self.fields["terms_text"].widget.attrs["rows"] = 10
 
 
+class SlopesForm(HouseForm, forms.ModelForm):
+    """From where on a practice looks at a slope."""
+
+    class Meta:
+        model = Practice
+        fields = ["slope_tillage_pct", "slope_machines_pct", "slope_across_pct"]
+        help_texts = {
+            "slope_tillage_pct": "8 % is common practice: up to it free, to 15 % on the contour.",
+            "slope_machines_pct": "15 % (8.5 degrees) is common practice: above it with care, up and down.",
+            "slope_across_pct": "27 % (15 degrees) is common practice: above it no tractor goes across.",
+        }
+
+    units = dict.fromkeys(Meta.fields, "%")
+
+
 class InviteForm(HouseForm, forms.ModelForm):
     class Meta:
         model = Invitation

@@ -160,6 +160,10 @@ class Practice(TermsFields):
     time_zone = models.CharField(max_length=60, default="America/Chicago", validators=[check_time_zone])
     hauling_usd_per_mile = money(verbose_name="hauling", default=Decimal("0.00"))
     hauling_unchecked = models.BooleanField(default=True)
+    slope_tillage_pct = models.FloatField("tillage is looked at above", default=8, validators=PERCENT)
+    slope_machines_pct = models.FloatField("machines are looked at above", default=15, validators=PERCENT)
+    slope_across_pct = models.FloatField("nothing goes across above", default=27, validators=PERCENT)
+    """The defaults are planning bands in common use; there are no legal limits."""
     created_at = models.DateTimeField(default=timezone.now, editable=False)
 
     class Meta:
@@ -167,6 +171,18 @@ class Practice(TermsFields):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def slope_limits_pct(self) -> tuple[float, float, float]:
+        return self.slope_tillage_pct, self.slope_machines_pct, self.slope_across_pct
+
+    def clean(self) -> None:
+        super().clean()
+        limits = self.slope_limits_pct
+        if None not in limits and list(limits) != sorted(limits):
+            raise ValidationError(
+                {"slope_across_pct": "The three limits must rise: tillage first, then machines, then across."}
+            )
 
 
 class Logo(models.Model):

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from sites.views import clients, farms, fields, removal
+from sites.views import away, clients, farms, fields, removal, slope
 
 urlpatterns = [
     path("clients/", clients.clients, name="clients"),
@@ -18,6 +18,11 @@ urlpatterns = [
     path("farms/<int:pk>/climate/station/", farms.take_climate, name="farm_take_climate"),
     path("farms/<int:pk>/fields/new/", fields.new, name="field_new"),
     path("fields/<int:pk>/", fields.field, name="field"),
+    path("fields/<int:pk>/away/new/", away.new, name="exclusion_new"),
+    path("away/<int:pk>/", away.edit, name="exclusion_edit"),
+    path("away/<int:pk>/remove/", away.remove, name="exclusion_remove"),
+    path("fields/<int:pk>/slope/", slope.slope, name="field_slope"),
+    path("fields/<int:pk>/slope/take/", slope.take, name="field_slope_take"),
     path("fields/<int:pk>/edit/", fields.edit, name="field_edit"),
     path("fields/<int:pk>/remove/", removal.field, name="field_remove"),
 ]

@@ -78,7 +78,7 @@ def crew_sheet_pdf(plan: Plan, load: LoadingList, about: CrewDay | None = None) 
         story += [
             NextSide("front"),
             *_opening(plan, load, task, about),
-            *_ground(plan, load, ground, about),
+            *_ground(plan, load, ground, task, about),
             *_work(task),
             *(flowable for tank in load.tanks if tank.task == task.key for flowable in _tank(tank)),
             *_seed(load, task.field),
@@ -170,6 +170,16 @@ def _opening(plan: Plan, load: LoadingList, task: Task, about: CrewDay) -> list[
     ]
 
 
+def _kept_free(ground: Conversion, task: Task) -> list[tuple[str, str]]:
+    """What this work stays away from; nothing where it goes over the whole field."""
+    work = tables.operations()[task.operation].work if task.operation in tables.operations() else ""
+    kept = next((kept for kept in ground.kept_away if kept.work == work), None)
+    if kept is None:
+        return []
+    left = f" {measured(kept.left_acres, 'acre')} are left." if kept.left_acres is not None else ""
+    return [("Keep free", f"{sentence(listed(list(kept.because)))}{left}")]
+
+
 def _ground_facts(ground: Conversion) -> list[tuple[str, str]]:
     steep = f", {number(ground.slope_length_ft)} ft long" if ground.slope_length_ft else ""
     water = ground.water_within_ft
@@ -185,7 +195,7 @@ def _ground_facts(ground: Conversion) -> list[tuple[str, str]]:
     ]
 
 
-def _ground(plan: Plan, load: LoadingList, ground: Conversion, about: CrewDay) -> list[Flowable]:
+def _ground(plan: Plan, load: LoadingList, ground: Conversion, task: Task, about: CrewDay) -> list[Flowable]:
     left = 226.0
     high = SKETCH_HEIGHT if load.tanks or load.boxes else TALL_SKETCH_HEIGHT
     directions = (about.directions or {}).get(ground.field) or plan.job.farm.place
@@ -195,7 +205,9 @@ def _ground(plan: Plan, load: LoadingList, ground: Conversion, about: CrewDay) -
         rowHeights=[high],
         style=[("BOX", (0, 0), (-1, -1), 0.8, INK), ("VALIGN", (0, 0), (-1, -1), "TOP")],
     )
-    facts = _pairs([*_ground_facts(ground), ("Way there", directions)], wide=left, label=60)
+    facts = _pairs(
+        [*_kept_free(ground, task), *_ground_facts(ground), ("Way there", directions)], wide=left, label=60
+    )
     notes = [p("Notes", HEAD), *paragraphs(ground.notes, CELL)] if ground.notes.strip() else []
     return [*part("The field", 170), *_beside(facts, sketch, left + 14), *notes]
 

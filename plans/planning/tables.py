@@ -23,6 +23,7 @@ from plans.planning.cells import (
     Words,
     words,
 )
+from plans.planning.job import Work
 from plans.planning.plants import BloomSeason, PlotCrop, PlotWindow, PurposeTarget, SoilNeed, Species, Woody
 
 FOLDER = Path(__file__).parent / "reference"
@@ -175,6 +176,8 @@ class Step:
 class Operation:
     operation: Key
     label: Key
+    work: Work | Literal[""]
+    """Kind of work whose exclusions it keeps; empty for what goes over the whole field."""
     width_ft: MaybeNumber
     speed_mph: MaybeNumber
     efficiency_pct: MaybeNumber

@@ -14,6 +14,7 @@ from consulting.policy import Right
 from consulting.services import fresh
 from sites import services
 from sites.climate import MONTHS
+from sites.drawn import stations_near
 from sites.forms import ClimateForm, FarmForm, NewFarmForm, ObservationForm, StationForm
 from sites.models import Farm, Observation, in_words
 
@@ -103,8 +104,24 @@ def climate(request: PracticeRequest, pk: int) -> HttpResponse:
     if form.is_valid() and attempt(form, services.farm_update, farm=found) is not None:
         messages.success(request, "The climate of this farm is saved.")
         return redirect("farm", request.practice.slug, found.pk)
-    context = {"form": form, "station_form": StationForm(farm=found), "client": found.client, "farm": found}
-    return render(request, "sites/climate_form.html", context, status=422 if form.errors else 200)
+    return _climate_page(request, found, form, StationForm(farm=found))
+
+
+def _climate_page(
+    request: PracticeRequest, found: Farm, form: ClimateForm, station_form: StationForm
+) -> HttpResponse:
+    context = {
+        "form": form,
+        "station_form": station_form,
+        "client": found.client,
+        "farm": found,
+        "near": [
+            (one, in_words(one.station.last_spring_freeze), in_words(one.station.first_fall_freeze))
+            for one in stations_near(found)
+        ],
+    }
+    status = 422 if form.errors or station_form.errors else 200
+    return render(request, "sites/climate_form.html", context, status=status)
 
 
 @require_POST
@@ -116,10 +133,4 @@ def take_climate(request: PracticeRequest, pk: int) -> HttpResponse:
     if station_form.is_valid() and attempt(station_form, services.farm_take_climate, farm=found) is not None:
         messages.success(request, f"The climate is now that of {found.climate_place}.")
         return redirect("farm", request.practice.slug, found.pk)
-    context = {
-        "form": ClimateForm(instance=fresh(found)),
-        "station_form": station_form,
-        "client": found.client,
-        "farm": found,
-    }
-    return render(request, "sites/climate_form.html", context, status=422)
+    return _climate_page(request, found, ClimateForm(instance=fresh(found)), station_form)

@@ -15,6 +15,7 @@ from consulting.policy import Right
 from sites.models import Observation
 from tests.conftest import Cast
 from tests.factories import make_client, make_farm, make_field
+from tests.ground_factories import make_exclusion
 
 EVERYONE, SIGNED_IN = "everyone", "signed in"
 ACTORS = ("anonymous", "crew", "planner", "owner", "stranger")
@@ -33,6 +34,7 @@ class World:
         self.client = make_client(practice)
         self.farm = make_farm(self.client)
         self.field = make_field(self.farm)
+        self.exclusion = make_exclusion(self.field)
         with scope(practice=practice):
             self.observation = Observation.objects.create(
                 practice=practice, farm=self.farm, moment="first_freeze", on=date(2026, 10, 9)
@@ -103,6 +105,7 @@ ROWS: dict[str, Row] = {
     "practice_logo": Row(Right.SEE_WORK, missing=True),
     "practice_logo_remove": Row(Right.RUN_PRACTICE, POST),
     "practice_terms": Row(Right.RUN_PRACTICE, FORM),
+    "practice_slopes": Row(Right.RUN_PRACTICE, FORM),
     "people": Row(Right.RUN_PRACTICE),
     "invite": Row(Right.RUN_PRACTICE, POST),
     "member_role": Row(Right.RUN_PRACTICE, POST, lambda w: [w.member.pk]),
@@ -124,6 +127,11 @@ ROWS: dict[str, Row] = {
     "farm_take_climate": Row(Right.EDIT_RECORDS, POST, lambda w: [w.farm.pk]),
     "field_new": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.farm.pk]),
     "field": Row(Right.SEE_WORK, args=lambda w: [w.field.pk]),
+    "exclusion_new": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.field.pk]),
+    "exclusion_edit": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.exclusion.pk]),
+    "exclusion_remove": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.exclusion.pk]),
+    "field_slope": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.field.pk]),
+    "field_slope_take": Row(Right.EDIT_RECORDS, POST, lambda w: [w.field.pk]),
     "field_edit": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.field.pk]),
     "field_remove": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.field.pk]),
 }
