@@ -27,6 +27,7 @@ BROKEN = (
     NotImplementedError,
     RuntimeError,
     ValueError,
+    IndexError,
 )
 """What the library raises for an archive that is not as it should be."""
 AGAIN = "Pack it again with an ordinary zip."

@@ -144,13 +144,15 @@ def _back(transformer: Transformer, points: np.ndarray) -> np.ndarray:
 def _window(grid: Any, field: Any) -> Window:
     """Whole cells over the field and one more on each side, within the grid."""
     west, south, east, north = field.bounds
-    if not np.isfinite([west, south, east, north]).all():
-        raise GroundError("It does not cover the field. Take the grid of its place.")
     at = grid.transform
-    left, right = math.floor((west - at.c) / at.a) - 1, math.ceil((east - at.c) / at.a) + 1
-    top, bottom = math.floor((north - at.f) / at.e) - 1, math.ceil((south - at.f) / at.e) + 1
-    left, top = max(left, 0), max(top, 0)
-    wide, high = min(right, grid.width) - left, min(bottom, grid.height) - top
+    edges = np.array(
+        [(west - at.c) / at.a, (east - at.c) / at.a, (north - at.f) / at.e, (south - at.f) / at.e]
+    )
+    # Beyond a billion cells nothing is covered; the bound also takes in what is infinite.
+    edges = np.nan_to_num(edges, nan=-1e9).clip(-1e9, 1e9)
+    left, top = (max(math.floor(edge) - 1, 0) for edge in edges[[0, 2]])
+    wide = min(math.ceil(edges[1]) + 1, grid.width) - left
+    high = min(math.ceil(edges[3]) + 1, grid.height) - top
     if wide < 3 or high < 3:
         raise GroundError("It does not cover the field. Take the grid of its place.")
     if wide * high > MOST_CELLS:

@@ -34,7 +34,7 @@ class Raw:
 
     @property
     def corners(self) -> int:
-        return len(self.positions) + sum(len(ring) for rings in self.polygons for ring in rings)
+        return sum(len(ring) for rings in self.polygons for ring in rings) or len(self.positions)
 
 
 @dataclass(frozen=True, slots=True)

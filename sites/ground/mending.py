@@ -6,18 +6,20 @@ import re
 from collections.abc import Sequence
 
 import numpy as np
-from shapely import MultiPolygon, Polygon, is_valid_reason, make_valid, union_all
+from shapely import MultiPolygon, Polygon, difference, is_valid_reason, make_valid, union_all
 from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 from sites.ground.errors import GroundError
 from sites.ground.measuring import acres_of
-from sites.ground.outline import Outline, from_geometry, polygons_of
+from sites.ground.outline import Outline, areal, from_geometry, polygons_of
 from sites.ground.units import M2_PER_ACRE
 
 Positions = Sequence[tuple[float, float]]
 SAME_PLACE_DEG = 1e-9
 """Corners nearer than this, a tenth of a millimetre, are one."""
+GRID_DEG = 1e-11
+"""What must be mended is laid on a grid of a thousandth of a millimetre; what is sound stays as drawn."""
 SLIVER_ACRES = 1 / M2_PER_ACRE
 """Pieces below one square metre are dropped."""
 LOOP_SHARE = 0.01
@@ -105,11 +107,11 @@ def _polygon(rings: Sequence[np.ndarray], said: list[str]) -> BaseGeometry:
     if drawn.is_valid:
         return drawn
     shell = _sound(rings[0], said)
-    holes = union_all([_sound(ring, said) for ring in rings[1:]])
-    outside = acres_of(holes.difference(shell))
+    holes = areal(union_all([_sound(ring, said) for ring in rings[1:]], grid_size=GRID_DEG))
+    outside = acres_of(difference(holes, shell, grid_size=GRID_DEG))
     if outside > SLIVER_ACRES:
         said.append(f"{outside:,.2f} acres of holes lie outside the outline; they take nothing away.")
-    return shell.difference(holes)
+    return areal(difference(shell, holes, grid_size=GRID_DEG))
 
 
 def _sound(ring: np.ndarray, said: list[str]) -> BaseGeometry:
@@ -120,7 +122,7 @@ def _sound(ring: np.ndarray, said: list[str]) -> BaseGeometry:
     reason = is_valid_reason(drawn)
     found = re.search(r"\[(\S+) (\S+)\]", reason)
     near = f" near {_place(float(found[1]), float(found[2]))}" if found else ""
-    mended = make_valid(drawn, method="structure", keep_collapsed=False)
+    mended = areal(make_valid(drawn, method="structure", keep_collapsed=False))
     x, y = (ring - ring[0]).T
     wound = abs(float(np.dot(x[:-1], y[1:]) - np.dot(x[1:], y[:-1]))) / 2
     doubt = abs(mended.area - wound)
@@ -152,7 +154,7 @@ def _together(polygons: Sequence[BaseGeometry], said: list[str]) -> BaseGeometry
     whole: BaseGeometry = MultiPolygon(pieces)
     if not whole.is_valid:
         twice = sum(map(acres_of, pieces))
-        whole = union_all(pieces)
+        whole = areal(union_all(pieces, grid_size=GRID_DEG))
         twice -= acres_of(whole)
         if twice > SLIVER_ACRES:
             said.append(f"Parts lie over each other; {twice:,.2f} acres are counted once.")

@@ -15,7 +15,9 @@ DEEPEST = 8
 NAMES = ("name", "Name", "NAME", "title", "label", "id")
 PLAIN = {"urn:ogc:def:crs:OGC:1.3:CRS84", "urn:ogc:def:crs:OGC::CRS84", "OGC:CRS84", "EPSG:4326"}
 """Names of the degrees that GeoJSON has anyway."""
-POLYGON_LEVELS = {"Polygon": 0, "MultiPolygon": 1}
+NUMBERS = frozenset({int, float})
+"""By exact type: true and false are none."""
+POLYGONS = {"Polygon", "MultiPolygon"}
 KINDS: Mapping[str, Kind] = {
     "Point": "point",
     "MultiPoint": "point",
@@ -114,7 +116,7 @@ def _geometry(geometry: Any, place: str, name: str, depth: int) -> Iterator[Raw]
             yield from _geometry(part, place, name, depth + 1)
         return
     coordinates = geometry.get("coordinates")
-    if kind in POLYGON_LEVELS:
+    if kind in POLYGONS:
         polygons = [coordinates] if kind == "Polygon" else _list(coordinates, place)
         read = tuple(tuple(_positions(ring, place) for ring in _list(polygon, place)) for polygon in polygons)
         yield Raw(place, name, "polygon", polygons=read)
@@ -138,12 +140,7 @@ def _positions(value: Any, place: str) -> tuple[Position, ...]:
 
 
 def _position(value: Any, place: str) -> Position:
-    if not isinstance(value, list) or len(value) < 2 or not all(map(_is_number, value[:3])):
-        shown = json.dumps(value, default=str)[:40]
-        raise GroundError(f"A position cannot be {shown}. Give longitude and latitude as numbers.", place)
-    across, up, *height = (float(number) for number in value[:3])
-    return across, up, height[0] if height else None
-
-
-def _is_number(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool)
+    if isinstance(value, list) and len(value) > 1 and NUMBERS.issuperset(map(type, value[:3])):
+        return float(value[0]), float(value[1]), float(value[2]) if len(value) > 2 else None
+    shown = json.dumps(value, default=str)[:40]
+    raise GroundError(f"A position cannot be {shown}. Give longitude and latitude as numbers.", place)

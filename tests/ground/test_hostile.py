@@ -162,6 +162,7 @@ HOSTILE = {
     "a bomb": (make.packed({"field.shp": b"\x00" * 9_000_000}), "far more than a map"),
     "many small bombs": (make.packed({f"{n}.shp": b"\x00" * 300_000 for n in range(90)}), "20 MB"),
     "a bomb that lies": (zipped("field.shp", b"\x00" * 12_000_000, size=1000), "damaged or cut off"),
+    "a member without a name": (zipped("\x00a"), "damaged or cut off"),
     "too many members": (make.packed({f"{n}.txt": b"" for n in range(101)}), "more than 100 files"),
     "one name twice": (make.packed({"a.shp": b"x", "A.SHP": b"y"}), "one name twice"),
     "locked": (zipped("field.shp", flags=1), "password"),

@@ -143,6 +143,8 @@ def test_two_halves_at_the_180th_meridian_are_one_field() -> None:
     [
         ([off(-9000, 0)], "two points"),
         ([off(-9000, 0), off(0, 0)], "divides nothing"),
+        ([off(0, 0), off(0, 0)], "divides nothing"),
+        ([off(0, 0), (math.nan, 0.0)], "60 miles"),
         ([off(-9000, 5000), off(9000, 5000)], "divides nothing"),
         ([off(-9000, 0), (90.0, 0.0)], "60 miles"),
     ],
@@ -169,6 +171,31 @@ def test_neighbours_join_and_ground_in_both_counts_once() -> None:
     assert measure(whole).acres == pytest.approx(1800 * 1000 / 43_560, rel=1e-4)
     with pytest.raises(GroundError, match="no outline to join"):
         union([])
+
+
+@settings(max_examples=100, deadline=None)
+@given(stars(), st.floats(-1, 1), st.floats(-1, 1), st.floats(0.2, 2), st.floats(0, 60))
+def test_joined_cut_and_drawn_outlines_agree(
+    ring: list[Point], east: float, north: float, size: float, within_ft: float
+) -> None:
+    """Together they hold what the second holds and what is left of the first without it."""
+    first = outline(ring)
+    x, y = ring[0]
+    moved = [((px - x) * size + x + east / 100, (py - y) * size + y + north / 100) for px, py in ring]
+    second = outline(moved)
+    together = measure(union([first, second])).acres
+    try:
+        left = measure(cut_hole(first, second)).acres
+        drawn = draw_to(first, second, within_ft).outline
+    except GroundError as refused:
+        assert refused.words.startswith(("The hole", "The neighbour covers"))
+        return
+    assert left + measure(second).acres == pytest.approx(together, rel=1e-6, abs=1e-3)
+    if within_ft == 0:
+        assert measure(drawn).acres == pytest.approx(left, rel=1e-6, abs=1e-3)
+    both = union([drawn, second])
+    parts = measure(drawn).acres + measure(second).acres
+    assert measure(both).acres == pytest.approx(parts, rel=1e-6, abs=1e-3)
 
 
 def test_an_outline_is_drawn_to_its_neighbour() -> None:
