@@ -60,13 +60,20 @@ class DetailsForm(HouseForm, forms.ModelForm):
         model = Practice
         fields = [
             "name", "address", "phone", "email", "applicator_licence", "emergency_contacts", "time_zone",
+            "tile_address", "tile_attribution",
         ]  # fmt: skip
         help_texts = {
+            "tile_address": "Of a service that you may use, such as an own server of air photographs: "
+            "https://…/{z}/{x}/{y}.png. Browsers then fetch its pictures on drawing pages, and it sees where "
+            "you look. Leave it empty to draw on a plain grid.",
+            "tile_attribution": "As the service asks to be named; it is printed under the map.",
             "emergency_contacts": "Printed on the crew sheet, one a line: who, a colon, the number.",
             "address": "As it should be printed, line by line.",
             "applicator_licence": "The line to print, such as the category, number and state. "
             "Leave it empty when no license is on file.",
         }
+
+    leads = {"tile_address": "Under the drawings of fields"}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

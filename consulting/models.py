@@ -138,6 +138,28 @@ def check_contacts(text: str) -> None:
         raise ValidationError(f"Keep the emergency contacts to {MOST_CONTACTS} lines.")
 
 
+TILE_ADDRESS = re.compile(
+    r"https://[a-z0-9]([a-z0-9-]*[a-z0-9])?(\.[a-z0-9]([a-z0-9-]*[a-z0-9])?)+(:\d{1,5})?/[A-Za-z0-9._~/{}?=&%-]*"
+)
+
+
+def check_tile_address(address: str) -> None:
+    """Of one host over HTTPS, with {z}, {x} and {y} once each and nothing that a policy could misread."""
+    rest = address
+    for part in ("{z}", "{x}", "{y}"):
+        if address.count(part) != 1:
+            raise ValidationError(
+                f"A tile address holds {part} once, such as https://…/{{z}}/{{x}}/{{y}}.png."
+            )
+        rest = rest.replace(part, "")
+    if "{" in rest or "}" in rest:
+        raise ValidationError("Only {z}, {x} and {y} may stand in braces. Give one server by its name.")
+    if not TILE_ADDRESS.fullmatch(address):
+        raise ValidationError(
+            "A tile address begins with https:// and a host name in small letters, without spaces."
+        )
+
+
 class Practice(TermsFields):
     """The business that quotes and works. It owns every record below it."""
 
@@ -158,6 +180,11 @@ class Practice(TermsFields):
     emergency_contacts = models.TextField(max_length=1000, blank=True, validators=[check_contacts])
     """One a line, `who: number`."""
     time_zone = models.CharField(max_length=60, default="America/Chicago", validators=[check_time_zone])
+    tile_address = models.CharField(
+        "address of map tiles", max_length=500, blank=True, validators=[check_tile_address]
+    )
+    """Empty for a plain ground; its host is the only other one that a drawing page may ask for pictures."""
+    tile_attribution = models.CharField("whose map it is", max_length=300, blank=True)
     hauling_usd_per_mile = money(verbose_name="hauling", default=Decimal("0.00"))
     hauling_unchecked = models.BooleanField(default=True)
     slope_tillage_pct = models.FloatField("tillage is looked at above", default=8, validators=PERCENT)

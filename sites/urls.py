@@ -1,6 +1,18 @@
 from django.urls import path
 
-from sites.views import away, clients, farms, fields, removal, slope
+from sites.views import (
+    away,
+    bringing,
+    clients,
+    dividing,
+    drawing,
+    farms,
+    fields,
+    landmarks,
+    removal,
+    sending,
+    slope,
+)
 
 urlpatterns = [
     path("clients/", clients.clients, name="clients"),
@@ -25,4 +37,18 @@ urlpatterns = [
     path("fields/<int:pk>/slope/take/", slope.take, name="field_slope_take"),
     path("fields/<int:pk>/edit/", fields.edit, name="field_edit"),
     path("fields/<int:pk>/remove/", removal.field, name="field_remove"),
+    path("fields/<int:pk>/draw/", drawing.draw, name="field_draw"),
+    path("fields/<int:pk>/acres/", drawing.acres, name="field_acres"),
+    path("fields/<int:pk>/divide/", dividing.divide, name="field_divide"),
+    path("fields/<int:pk>/outline.<slug:kind>", sending.field, name="field_send_out"),
+    path("farms/<int:pk>/fields/draw/", drawing.draw_new, name="field_draw_new"),
+    path("farms/<int:pk>/reckon/", drawing.reckon, name="farm_reckon"),
+    path("farms/<int:pk>/map/", landmarks.farm_map, name="farm_map"),
+    path("farms/<int:pk>/map.<slug:kind>", sending.farm, name="farm_send_out"),
+    path("farms/<int:pk>/landmarks/new/", landmarks.new, name="landmark_new"),
+    path("landmarks/<int:pk>/", landmarks.edit, name="landmark"),
+    path("landmarks/<int:pk>/remove/", removal.landmark, name="landmark_remove"),
+    path("farms/<int:pk>/bring-in/", bringing.bring, name="bring_in"),
+    path("brought/<int:pk>/", bringing.sort_out, name="brought"),
+    path("brought/<int:pk>/drop/", bringing.drop, name="brought_drop"),
 ]

@@ -17,6 +17,7 @@ from sites.climate import MONTHS
 from sites.drawn import stations_near
 from sites.forms import ClimateForm, FarmForm, NewFarmForm, ObservationForm, StationForm
 from sites.models import Farm, Observation, in_words
+from sites.pictures import farm_picture
 
 
 def _farm(pk: int) -> Farm:
@@ -35,6 +36,7 @@ def _page(request: PracticeRequest, found: Farm, seen: ObservationForm) -> HttpR
         "farm": found,
         "client": found.client,
         "fields": fields,
+        "picture": farm_picture(found, fields, found.landmarks.all()),
         "acres": sum(field.acres for field in fields),
         "means": list(zip(MONTHS, found.monthly_mean_f, strict=True)),
         "spring": in_words(found.last_spring_freeze),

@@ -20,6 +20,7 @@ from sites.drawn import measured
 from sites.forms import FieldForm
 from sites.ground.slope import Slope
 from sites.models import Farm, Field
+from sites.pictures import field_picture
 
 
 def field_or_404(pk: int) -> Any:
@@ -39,6 +40,7 @@ def field(request: PracticeRequest, pk: int) -> HttpResponse:
         "measured": measured(found),
         "away": away_table(found),
         "steepest": Slope(found.slope_pct),
+        "picture": field_picture(found),
     }
     return render(request, "sites/field.html", context)
 

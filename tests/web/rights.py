@@ -14,8 +14,8 @@ from consulting.models import Invitation, Membership
 from consulting.policy import Right
 from sites.models import Observation
 from tests.conftest import Cast
+from tests.drawn_factories import make_exclusion
 from tests.factories import make_client, make_farm, make_field
-from tests.ground_factories import make_exclusion
 
 EVERYONE, SIGNED_IN = "everyone", "signed in"
 ACTORS = ("anonymous", "crew", "planner", "owner", "stranger")
