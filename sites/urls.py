@@ -1,6 +1,6 @@
 from django.urls import path
 
-from sites.views import clients, farms, fields, removal
+from sites.views import clients, farms, fields, removal, walks
 
 urlpatterns = [
     path("clients/", clients.clients, name="clients"),
@@ -20,4 +20,11 @@ urlpatterns = [
     path("fields/<int:pk>/", fields.field, name="field"),
     path("fields/<int:pk>/edit/", fields.edit, name="field_edit"),
     path("fields/<int:pk>/remove/", removal.field, name="field_remove"),
+    path("fields/<int:pk>/walks/new/", walks.new, name="walk_new"),
+    path("walks/<int:pk>/", walks.walk, name="walk"),
+    path("walks/<int:pk>/correct/", walks.correct, name="walk_correct"),
+    path("walks/<int:pk>/photos/", walks.photos, name="walk_photos"),
+    path("walks/photos/<int:pk>.jpg", walks.photo, name="walk_photo"),
+    path("walks/photos/<int:pk>/caption/", walks.photo_caption, name="walk_photo_caption"),
+    path("walks/photos/<int:pk>/remove/", walks.photo_remove, name="walk_photo_remove"),
 ]

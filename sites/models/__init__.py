@@ -2,6 +2,8 @@
 
 from sites.models.farms import Farm, Observation, check_month_day, check_monthly_means, in_words
 from sites.models.fields import Exclusion, Field, Landmark, check_geometry
+from sites.models.walks import WalkOver, WalkPhoto
+from sites.models.winds import PrevailingWind
 
 __all__ = [
     "Exclusion",
@@ -9,6 +11,9 @@ __all__ = [
     "Field",
     "Landmark",
     "Observation",
+    "PrevailingWind",
+    "WalkOver",
+    "WalkPhoto",
     "check_geometry",
     "check_month_day",
     "check_monthly_means",

@@ -17,6 +17,7 @@ from sites import services
 from sites.drawn import measured
 from sites.forms import FieldForm
 from sites.models import Farm, Field
+from sites.walks import walks_of
 
 
 def field_or_404(pk: int) -> Any:
@@ -33,6 +34,7 @@ def field(request: PracticeRequest, pk: int) -> HttpResponse:
         "farm": found.farm,
         "client": found.farm.client,
         "measured": measured(found),
+        "walks": walks_of(found),
         "exclusions": found.exclusions.select_related("landmark"),
     }
     return render(request, "sites/field.html", context)
