@@ -21,6 +21,7 @@ from plans.views import (
     records,
     shed,
     sheets,
+    walked,
     work,
 )
 
@@ -112,6 +113,7 @@ urlpatterns = [
     path("plans/<int:pk>/title/", plans.title, name="plan_title"),
     path("plans/<int:pk>/terms/", plans.terms, name="plan_terms"),
     path("plans/<int:pk>/letter/", plans.letter, name="plan_letter"),
+    path("walks/<int:pk>/facts/", walked.take_facts, name="walk_facts"),
     path("plans/<int:pk>/fields/<int:field>/", plans.conversion, name="conversion"),
     path("plans/<int:pk>/fields/<int:field>/steps/", plans.steps, name="conversion_steps"),
     path("plans/<int:pk>/fields/<int:field>/remove/", plans.remove_conversion, name="conversion_remove"),

@@ -92,7 +92,7 @@ def outline_remove(*, field: Field) -> Field:
 WHAT_HOLDS = {
     Client: "It still has farms; remove those first.",
     Farm: "It still has fields or plans.",
-    Field: "A plan still uses it.",
+    Field: "A plan or a walk-over still uses it.",
 }
 
 

@@ -12,6 +12,7 @@ from sites.views import (
     removal,
     sending,
     slope,
+    walks,
 )
 
 urlpatterns = [
@@ -51,4 +52,11 @@ urlpatterns = [
     path("farms/<int:pk>/bring-in/", bringing.bring, name="bring_in"),
     path("brought/<int:pk>/", bringing.sort_out, name="brought"),
     path("brought/<int:pk>/drop/", bringing.drop, name="brought_drop"),
+    path("fields/<int:pk>/walks/new/", walks.new, name="walk_new"),
+    path("walks/<int:pk>/", walks.walk, name="walk"),
+    path("walks/<int:pk>/correct/", walks.correct, name="walk_correct"),
+    path("walks/<int:pk>/photos/", walks.photos, name="walk_photos"),
+    path("walks/photos/<int:pk>.jpg", walks.photo, name="walk_photo"),
+    path("walks/photos/<int:pk>/caption/", walks.photo_caption, name="walk_photo_caption"),
+    path("walks/photos/<int:pk>/remove/", walks.photo_remove, name="walk_photo_remove"),
 ]

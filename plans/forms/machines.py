@@ -11,7 +11,7 @@ from django import forms
 from django.forms.boundfield import BoundField
 
 from consulting.formkit import HouseForm, NumberInput
-from consulting.images import Photo, as_jpeg
+from consulting.images import PHOTO_TYPES, Photo, as_jpeg
 from consulting.models import Machine
 from plans import machine_facts
 from plans.forms import put
@@ -84,8 +84,8 @@ class MachineForm(HouseForm, forms.ModelForm):
     photo = forms.FileField(
         label="Photograph",
         required=False,
-        help_text="PNG, JPEG, WebP or GIF up to 12 MB. It is made smaller; place and day are dropped.",
-        widget=forms.FileInput({"accept": "image/png,image/jpeg,image/webp,image/gif"}),
+        help_text="PNG, JPEG, WebP, GIF or HEIC up to 12 MB. It is made smaller; place and day are dropped.",
+        widget=forms.FileInput({"accept": PHOTO_TYPES}),
     )
 
     class Meta:

@@ -21,6 +21,7 @@ from sites.forms import FieldForm
 from sites.ground.slope import Slope
 from sites.models import Farm, Field
 from sites.pictures import field_picture
+from sites.walks import walks_of
 
 
 def field_or_404(pk: int) -> Any:
@@ -41,6 +42,7 @@ def field(request: PracticeRequest, pk: int) -> HttpResponse:
         "away": away_table(found),
         "steepest": Slope(found.slope_pct),
         "picture": field_picture(found),
+        "walks": walks_of(found),
     }
     return render(request, "sites/field.html", context)
 

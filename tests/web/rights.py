@@ -14,8 +14,8 @@ from consulting.models import Invitation, Membership
 from consulting.policy import Right
 from sites.models import Observation
 from tests.conftest import Cast
-from tests.drawn_factories import make_exclusion
-from tests.factories import make_client, make_farm, make_field
+from tests.factories import make_client, make_farm, make_field, make_walk, make_walk_photo
+from tests.ground_factories import make_exclusion
 
 EVERYONE, SIGNED_IN = "everyone", "signed in"
 ACTORS = ("anonymous", "crew", "planner", "owner", "stranger")
@@ -35,6 +35,8 @@ class World:
         self.farm = make_farm(self.client)
         self.field = make_field(self.farm)
         self.exclusion = make_exclusion(self.field)
+        self.walk = make_walk(self.field)
+        self.walk_photo = make_walk_photo(self.walk)
         with scope(practice=practice):
             self.observation = Observation.objects.create(
                 practice=practice, farm=self.farm, moment="first_freeze", on=date(2026, 10, 9)
@@ -134,4 +136,12 @@ ROWS: dict[str, Row] = {
     "field_slope_take": Row(Right.EDIT_RECORDS, POST, lambda w: [w.field.pk]),
     "field_edit": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.field.pk]),
     "field_remove": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.field.pk]),
+    "walk_new": Row(Right.RECORD_WORK, FORM, lambda w: [w.field.pk]),
+    "walk": Row(Right.SEE_WORK, args=lambda w: [w.walk.pk]),
+    "walk_correct": Row(Right.RECORD_WORK, FORM, lambda w: [w.walk.pk]),
+    "walk_photos": Row(Right.RECORD_WORK, POST, lambda w: [w.walk.pk]),
+    "walk_photo": Row(Right.SEE_WORK, args=lambda w: [w.walk_photo.pk]),
+    "walk_photo_caption": Row(Right.RECORD_WORK, FORM, lambda w: [w.walk_photo.pk]),
+    "walk_photo_remove": Row(Right.RECORD_WORK, POST, lambda w: [w.walk_photo.pk]),
+    "walk_facts": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.walk.pk]),
 }
