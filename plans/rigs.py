@@ -15,7 +15,7 @@ from plans.documents import words
 from plans.machine_facts import BadFacts, read_facts
 from plans.models import Visit
 from plans.planning import tables
-from plans.planning.loading import CheckedRig, Rig
+from plans.planning.loading_rig import CheckedRig, Rig
 from plans.planning.rig import RigCheck, RigPoint, Road, rig_check
 from plans.planning.rig_facts import Answer, Part
 

@@ -26,7 +26,8 @@ from plans.documents.look import (
     table,
 )
 from plans.documents.words import day, upper_first
-from plans.planning.loading import CheckedRig, LoadingList, LoadLine, Section
+from plans.planning.loading import LoadingList, LoadLine, Section
+from plans.planning.loading_rig import CheckedRig
 from plans.planning.plan import Plan
 from plans.planning.rig_facts import Answer
 

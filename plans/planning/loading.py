@@ -20,6 +20,7 @@ from plans.planning.calendar import SOWING
 from plans.planning.cells import Key, Source, Words
 from plans.planning.figures import Figure, Term, plain
 from plans.planning.job import Conversion
+from plans.planning.loading_rig import Drill, Rig, Sprayer
 from plans.planning.orders import Use
 from plans.planning.plan import Plan, SeedLine, TankMix, TankPart, Task
 from plans.planning.rig_facts import RigCheck
@@ -48,45 +49,6 @@ class LoadingRow:
 def loading_rows() -> tuple[LoadingRow, ...]:
     """What the operations take along besides seed and sprays. Raises TableError."""
     return tables.read_table(tables.FOLDER / "loading.csv", LoadingRow)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Drill:
-    """A drill as it is calibrated: a catch from `openers` over `catch_ft`."""
-
-    openers: int
-    spacing_in: float
-    catch_ft: float = 100.0
-    carrier: str = ""
-    carrier_lb_per_acre: tuple[tuple[str, float], ...] = ()
-    """By box: chaffy, small or large."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sprayer:
-    nozzle_spacing_in: float
-    speed_mph: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CheckedRig:
-    """Machines that go out together, and whether they go together on these fields."""
-
-    machines: str
-    fields: tuple[str, ...]
-    check: RigCheck
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rig:
-    """What goes along, by class; whatever is not known stays empty."""
-
-    machine: str = ""
-    checks: tuple[CheckedRig, ...] = ()
-    pto_hp: float | None = None
-    fuel: Literal["diesel", "gasoline"] = "diesel"
-    drill: Drill | None = None
-    sprayer: Sprayer | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

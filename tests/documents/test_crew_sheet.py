@@ -11,7 +11,8 @@ import pytest
 
 from plans.documents.crew_sheet import CrewDay, crew_sheet_pdf
 from plans.planning import tables
-from plans.planning.loading import CheckedRig, Drill, LoadingList, Rig, loading_list
+from plans.planning.loading import LoadingList, loading_list
+from plans.planning.loading_rig import CheckedRig, Drill, Rig
 from plans.planning.plan import Plan
 from plans.planning.planner import plan_job
 from plans.planning.rig_facts import RigCheck, RigPoint, no, unknown, yes

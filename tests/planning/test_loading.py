@@ -9,7 +9,8 @@ import pytest
 
 from plans.planning import loading, tables
 from plans.planning.buying import SeedStock, SeedTest, ShelfStock, buy_list, needs_of
-from plans.planning.loading import CheckedRig, Drill, LoadingList, LoadLine, Rig, Sprayer, loading_list
+from plans.planning.loading import LoadingList, LoadLine, loading_list
+from plans.planning.loading_rig import CheckedRig, Drill, Rig, Sprayer
 from plans.planning.plan import Plan
 from plans.planning.rig_facts import RigCheck, unknown, yes
 from plans.planning.seed import drill_lb_per_acre

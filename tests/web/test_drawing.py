@@ -11,13 +11,14 @@ from uuid import uuid4
 import pytest
 from django_scopes import scope
 
-from plans import drawing, shed, visits
+from plans import drawing, needed, shed, visits
 from plans.drawing import ELSEWHERE, FOUND, Draw
 from plans.models import LotUse, Plan, RecordLine, StockLot, StockMove, Visit, WorkRecord
 from plans.records import record_correct
 from tests.conftest import Cast
 from tests.factories import make, make_practice
 from tests.plan_factories import make_agreed, make_ready_plan
+from tests.web import queries
 from tests.web.test_records import form_of
 
 ON = date(2027, 9, 20)
@@ -263,8 +264,6 @@ def test_a_record_sent_twice_draws_once(drill: Visit, cast: Cast) -> None:
 
 
 def test_the_buy_list_needs_no_more_of_what_was_drawn(drill: Visit, cast: Cast) -> None:
-    from plans import needed
-
     lot, by = lot_of(cast, "90"), date(2028, 12, 31)
 
     def short_of() -> float:
@@ -278,3 +277,12 @@ def test_the_buy_list_needs_no_more_of_what_was_drawn(drill: Visit, cast: Cast) 
     assert send(cast, drill, data | half | {"acres": "5"}).status_code == 200
     assert float(90 - held(lot)) == pytest.approx(float(data[f"{line}_amount"]) / 2)
     assert short_of() == pytest.approx(whole / 2, rel=1e-3)
+
+
+def test_many_lots_cost_the_visit_no_more_queries_than_one(drill: Visit, cast: Cast) -> None:
+    browser, url = cast.browser(cast.crew), cast.url(f"work/{drill.pk}/")
+    take(lot_of(cast, "20"), "1", drill, cast)
+    few = queries.count(lambda: browser.get(url))
+    for number in range(12):
+        take(lot_of(cast, "2", lot=f"L{number}"), "1", drill, cast)
+    assert queries.count(lambda: browser.get(url)) == few

@@ -11,7 +11,7 @@ from uuid import uuid4
 
 import pytest
 from django.core.exceptions import ValidationError
-from django.db import connection, connections
+from django.db import connection, connections, transaction
 from django.db.models import Sum
 from django_scopes import scope
 
@@ -97,7 +97,7 @@ def test_a_lot_is_drawn_by_many_and_never_twice() -> None:
     acts: list[Callable[[], None]] = []
     for place, visit in enumerate(open_visits):
         acts += [lambda v=visit, f=flip: do(v, f) for flip in (bool(place % 2), not place % 2)]  # type: ignore[misc]
-        acts.append(lambda v=visit: by_hand(v))  # type: ignore[misc]
+        acts += [lambda v=visit: by_hand(v)] * 3  # type: ignore[misc]
     with ThreadPoolExecutor(len(acts)) as pool:
         list(pool.map(at_once, acts))
     with scope(practice=practice):
@@ -109,3 +109,41 @@ def test_a_lot_is_drawn_by_many_and_never_twice() -> None:
         used = -sum(StockMove.objects.filter(record__isnull=False).values_list("amount", flat=True))
         assert 1 <= done <= 4 and Decimal("7.5") * done <= used <= Decimal("11.5") * done
         assert any("the shed says" in said or "since you opened" in said for said in refused)
+
+
+@pytest.mark.skipif(connection.vendor != "postgresql", reason="SQLite lets one write at a time")
+@pytest.mark.django_db(transaction=True)
+def test_what_somebody_counts_meanwhile_is_what_is_drawn_from() -> None:
+    practice = make_practice("Kestrel Cover Company", slug="kestrel")
+    user = member(practice, "owner", "Ottilie Owner").user
+    plan = make_agreed(make_ready_plan(practice), user)
+    shelf = {"name": "glyphosate, 3 lb/gal", "kind": "product", "unit": "gal"}
+    lot = make(StockLot, shelf, practice=practice, on_hand=Decimal(20))
+
+    def do() -> str:
+        try:
+            with scope(practice=practice):
+                visit = Visit.objects.filter(plan=plan).order_by("order")[0]
+                asked = {"on": ON, "acres": visit.acres, "today": ON, "record": SPRAYED, "lines": [line()]}
+                draws = [Draw(order=0, lot=lot.pk)]
+                visits.visit_do(visit=visit, version=visit.version, user=user, draws=draws, **asked)
+        except ValidationError as wrong:
+            return str(wrong)
+        finally:
+            connections.close_all()
+        return ""
+
+    def somebody_waits() -> bool:
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT 1 FROM pg_locks WHERE NOT granted")
+            return bool(cursor.fetchall())
+
+    with ThreadPoolExecutor(1) as pool, scope(practice=practice):
+        with transaction.atomic():
+            held = StockLot.objects.select_for_update().get(pk=lot.pk)
+            done = pool.submit(do)
+            while not (somebody_waits() or done.done()):
+                pass
+            shed.stock_count(lot=held, version=held.version, user=user, amount=Decimal(1), on=ON)
+        assert "the shed says 1 gal" in done.result()
+        assert StockLot.objects.get(pk=lot.pk).on_hand == 1
