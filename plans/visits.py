@@ -10,7 +10,7 @@ from uuid import UUID
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from consulting.models import Membership, User
+from consulting.models import Machine, Membership, User
 from consulting.services import save
 from plans.ahead import ahead_of
 from plans.documents.words import day as day_words
@@ -21,6 +21,7 @@ from plans.planning.plan import Task
 from plans.records import record_write, records_take_back, written
 from plans.selectors import frozen_outcome, latest_proposal
 from plans.services import Refused, plan_move
+from plans.taken import check_free
 from sites.models import Farm
 
 What = VisitChange.What
@@ -142,11 +143,24 @@ def visit_of(task: Task, visit: Visit) -> Visit:
 
 @transaction.atomic
 def visit_book(
-    *, visit: Visit, version: int, user: User, on: date, people: Collection[Membership] = (), reason: str = ""
+    *,
+    visit: Visit,
+    version: int,
+    user: User,
+    on: date,
+    people: Collection[Membership] = (),
+    machines: Collection[Machine] = (),
+    hours: float | None = None,
+    reason: str = "",
 ) -> Visit:
-    """Put an open visit on a day, with who goes. Raises Refused or Changed."""
+    """Put an open visit on a day, with who and what goes, `hours` of it on that day.
+
+    Raises Refused or Changed, and ValidationError by field for who or what cannot go.
+    """
     visit = held(visit, version)
     only_open(visit)
+    check_free(visit, on, machines, people, hours)
+    visit.booked_hours = hours
     if on != visit.booked_on:
         before = day_words(visit.booked_on) if visit.booked_on else ""
         write_down(visit, What.BOOKED, user, before, day_words(on), reason)
@@ -155,11 +169,19 @@ def visit_book(
     if had != have:
         write_down(visit, What.PEOPLE, user, had, have, reason)
         visit.people.set(people)
+    stood, stand = things_of(visit.machines.all()), things_of(machines)
+    if stood != stand:
+        write_down(visit, What.MACHINES, user, stood, stand, reason)
+        visit.machines.set(machines)
     return keep(visit)
 
 
 def names_of(people: Iterable[Membership]) -> str:
     return ", ".join(sorted(str(person.user) for person in people))
+
+
+def things_of(machines: Iterable[Machine]) -> str:
+    return ", ".join(sorted(str(machine) for machine in machines))
 
 
 @transaction.atomic

@@ -7,9 +7,10 @@ from typing import Any
 from uuid import uuid4
 
 from django import forms
+from django.db.models import Q
 
 from consulting.formkit import HouseForm
-from consulting.models import Membership
+from consulting.models import Machine, Membership
 from plans.forms.records import RecordForm
 from plans.models import Visit
 from plans.planned import Beginning
@@ -38,6 +39,9 @@ class BookForm(VersionForm):
     people: forms.ModelMultipleChoiceField[Membership] = forms.ModelMultipleChoiceField(
         label="Who goes", queryset=None, required=False, widget=forms.CheckboxSelectMultiple
     )
+    machines: forms.ModelMultipleChoiceField[Machine] = forms.ModelMultipleChoiceField(
+        label="What goes", queryset=None, required=False, widget=forms.CheckboxSelectMultiple
+    )
     reason = forms.CharField(label="Why, if it moves", max_length=1000, required=False)
 
     narrow = ("on",)
@@ -47,11 +51,14 @@ class BookForm(VersionForm):
         members = Membership.objects.select_related("user").order_by("user__name", "pk")
         self.fields["people"].queryset = members  # type: ignore[attr-defined]
         self.fields["people"].label_from_instance = lambda member: str(member.user)  # type: ignore[attr-defined]
+        there = Q(active=True) | Q(pk__in=visit.machines.values("pk"))
+        self.fields["machines"].queryset = Machine.objects.filter(there)  # type: ignore[attr-defined]
 
     def first(self, visit: Visit) -> dict[str, Any]:
         return {
             "on": visit.booked_on or visit.window_opens,
             "people": [person.pk for person in visit.people.all()],
+            "machines": [machine.pk for machine in visit.machines.all()],
         }
 
 
