@@ -17,6 +17,7 @@ from django.utils import timezone
 from consulting.columns import ABOVE_ZERO, PERCENT, at_least, between, money
 from consulting.machines import Machine as Machine
 from consulting.machines import MachinePhoto as MachinePhoto
+from consulting.machines import MachineSpan as MachineSpan
 from consulting.policy import ROLE_CHOICES
 from consulting.tenancy import PracticeManager, PracticeRecord
 

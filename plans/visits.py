@@ -22,6 +22,7 @@ from plans.planning.plan import Task
 from plans.records import record_write, records_take_back, written
 from plans.selectors import frozen_outcome, latest_proposal
 from plans.services import Refused, plan_move
+from plans.taken import check_free
 from sites.models import Farm
 
 What = VisitChange.What
@@ -151,14 +152,17 @@ def visit_book(
     people: Collection[Membership] = (),
     machines: Collection[Machine] | None = None,
     tractor_rides: bool = False,
+    hours: float | None = None,
     reason: str = "",
 ) -> Visit:
-    """Put an open visit on a day, with who goes and, unless None, with which machines.
+    """Put an open visit on a day, with who goes and, unless None, with which machines; `hours` on that day.
 
-    Raises Refused or Changed.
+    Raises Refused or Changed, and ValidationError by field for who or what cannot go.
     """
     visit = held(visit, version)
     only_open(visit)
+    check_free(visit, on, visit.machines.all() if machines is None else machines, people, hours)
+    visit.booked_hours = hours
     if on != visit.booked_on:
         before = day_words(visit.booked_on) if visit.booked_on else ""
         write_down(visit, What.BOOKED, user, before, day_words(on), reason)

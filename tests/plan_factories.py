@@ -144,3 +144,16 @@ def line(order: int = 0, **values: Any) -> dict[str, Any]:
 def price(text: str) -> Decimal:
     """`$1,234.50` as a number."""
     return Decimal(text.replace("$", "").replace(",", "").replace("−", "-"))
+
+
+def make_agreed_plans(practice: Practice, user: User, count: int) -> list[Plan]:
+    """As many agreed plans, each on a farm of its own, of one mix and one list of prices."""
+    make_prices(practice)
+    mix = make_mix(practice)
+    plans = []
+    for _ in range(count):
+        farm = make_farm(make_client(practice))
+        plan = make_plan(farm)
+        make_conversion(plan, make_field(farm), mix)
+        plans.append(make_agreed(plan, user))
+    return plans

@@ -46,6 +46,8 @@ class Visit(PracticeRecord):
     window_opens = models.DateField(editable=False)
     window_shuts = models.DateField(editable=False)
     booked_on = models.DateField("booked for", null=True, blank=True)
+    booked_hours = models.FloatField(null=True, blank=True, editable=False)
+    """Hours of it that fall on the day it is booked for; none: all that a day holds."""
     people = models.ManyToManyField(Membership, blank=True, related_name="+")
     machines = models.ManyToManyField(Machine, blank=True, related_name="+")
     """At most one of each kind."""

@@ -179,7 +179,7 @@ def lost(request: PracticeRequest) -> HttpResponse:
 def visit_or_404(pk: int) -> Any:
     """A visit in any state, with what its page says of it."""
     found = Visit.objects.select_related("plan__farm__client", "field__farm__client")
-    return get_object_or_404(found.prefetch_related("people__user"), pk=pk)
+    return get_object_or_404(found.prefetch_related("people__user", "machines"), pk=pk)
 
 
 def visit_page(
@@ -280,7 +280,9 @@ def book(request: PracticeRequest, pk: int) -> HttpResponse:
     found = visit_or_404(pk)
     form = BookForm(request.POST or None, visit=found)
     if request.method == "POST" and "look" not in request.POST and form.is_valid():
-        return act(request, found, form, acts.visit_book, "Booked.", tell_of_rigs)
+        answer = act(request, found, form, acts.visit_book, "Booked.", tell_of_rigs)
+        if not form.errors:
+            return answer
     today = today_for(request.practice)
     effect = None
     if request.method == "POST" and form.is_valid():
