@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import zoneinfo
 from typing import Any
 
 from django import forms
@@ -10,7 +9,15 @@ from django.core.exceptions import ValidationError
 
 from consulting.formkit import HouseForm
 from consulting.images import Picture, as_png
-from consulting.models import Client, Invitation, Membership, Practice, TermsFields, check_stages
+from consulting.models import (
+    Client,
+    Invitation,
+    Membership,
+    Practice,
+    TermsFields,
+    check_stages,
+    time_zone_names,
+)
 
 US_ZONES = {
     "America/New_York": "Eastern",
@@ -24,9 +31,7 @@ US_ZONES = {
 
 
 def time_zones() -> list[tuple[str, Any]]:
-    elsewhere = sorted(
-        zone for zone in zoneinfo.available_timezones() if "/" in zone and zone not in US_ZONES
-    )
+    elsewhere = sorted(zone for zone in time_zone_names() if "/" in zone and zone not in US_ZONES)
     return [
         ("United States", list(US_ZONES.items())),
         ("Elsewhere", [(zone, zone.replace("_", " ")) for zone in elsewhere]),
