@@ -11,7 +11,7 @@ import numpy as np
 
 from sites.ground.archive import unpack
 from sites.ground.errors import GroundError, GroundFileError
-from sites.ground.found import MOST_BYTES, MOST_CORNERS, Feature, Found, Position, Question, Raw, Reading
+from sites.ground.found import MOST_BYTES, Feature, Found, Position, Question, Raw, Reading, check_corners
 from sites.ground.measuring import measure, miles_between
 from sites.ground.mending import mend
 from sites.ground.outline import Point
@@ -20,6 +20,7 @@ from sites.ground.read_geojson import geojson_document, read_geojson
 from sites.ground.read_gpx import read_gpx
 from sites.ground.read_kml import read_kml
 from sites.ground.read_shapefile import read_shapefile
+from sites.ground.tangles import refuse_tangles
 from sites.ground.xml_tree import local, read_xml
 
 FAR_MILES = 50.0
@@ -131,8 +132,7 @@ def _kml_root(data: bytes) -> Any:
 
 
 def _found(reading: Reading, expected: Point | None, projection: str, latitude_first: bool) -> Found:
-    if sum(raw.corners for raw in reading.features) > MOST_CORNERS:
-        raise GroundError(f"It holds more than {MOST_CORNERS:,} corners. Export fewer fields.")
+    check_corners(sum(raw.corners for raw in reading.features))
     used = projection_of(reading.projection or projection)
     features: list[Feature] = []
     problems = list(reading.problems)
@@ -166,6 +166,7 @@ def _feature(raw: Raw, projection: Projection, latitude_first: bool) -> Feature:
     if raw.kind != "polygon":
         if not points:
             raise GroundError("It has no position. Draw it, or leave it out.")
+        refuse_tangles([np.array(points)])
         return Feature(name, raw.kind, points=points, heights_m=heights, repairs=raw.repairs)
     outline, mended = mend(
         [[_degrees(ring, projection, latitude_first) for ring in rings] for rings in raw.polygons]
