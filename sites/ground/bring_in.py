@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import PurePosixPath
@@ -160,7 +161,9 @@ def _found(reading: Reading, expected: Point | None, projection: str, latitude_f
 def _feature(raw: Raw, projection: Projection, latitude_first: bool) -> Feature:
     name = re.sub(r"[\x00-\x1f\x7f\ud800-\udfff]+", " ", raw.name).strip()[:LONGEST_NAME]
     points = _degrees(raw.positions, projection, latitude_first)
-    heights = tuple(height for _, _, height in raw.positions)
+    heights = tuple(
+        height if height is not None and math.isfinite(height) else None for _, _, height in raw.positions
+    )
     if not any(heights):
         heights = ()  # zero everywhere is how a height is left out
     if raw.kind != "polygon":
