@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import PurePosixPath
@@ -11,7 +12,7 @@ import numpy as np
 
 from sites.ground.archive import unpack
 from sites.ground.errors import GroundError, GroundFileError
-from sites.ground.found import MOST_BYTES, MOST_CORNERS, Feature, Found, Position, Question, Raw, Reading
+from sites.ground.found import MOST_BYTES, Feature, Found, Position, Question, Raw, Reading, check_corners
 from sites.ground.measuring import measure, miles_between
 from sites.ground.mending import mend
 from sites.ground.outline import Point
@@ -20,6 +21,7 @@ from sites.ground.read_geojson import geojson_document, read_geojson
 from sites.ground.read_gpx import read_gpx
 from sites.ground.read_kml import read_kml
 from sites.ground.read_shapefile import read_shapefile
+from sites.ground.tangles import refuse_tangles
 from sites.ground.xml_tree import local, read_xml
 
 FAR_MILES = 50.0
@@ -131,8 +133,7 @@ def _kml_root(data: bytes) -> Any:
 
 
 def _found(reading: Reading, expected: Point | None, projection: str, latitude_first: bool) -> Found:
-    if sum(raw.corners for raw in reading.features) > MOST_CORNERS:
-        raise GroundError(f"It holds more than {MOST_CORNERS:,} corners. Export fewer fields.")
+    check_corners(sum(raw.corners for raw in reading.features))
     used = projection_of(reading.projection or projection)
     features: list[Feature] = []
     problems = list(reading.problems)
@@ -160,12 +161,15 @@ def _found(reading: Reading, expected: Point | None, projection: str, latitude_f
 def _feature(raw: Raw, projection: Projection, latitude_first: bool) -> Feature:
     name = re.sub(r"[\x00-\x1f\x7f\ud800-\udfff]+", " ", raw.name).strip()[:LONGEST_NAME]
     points = _degrees(raw.positions, projection, latitude_first)
-    heights = tuple(height for _, _, height in raw.positions)
+    heights = tuple(
+        height if height is not None and math.isfinite(height) else None for _, _, height in raw.positions
+    )
     if not any(heights):
         heights = ()  # zero everywhere is how a height is left out
     if raw.kind != "polygon":
         if not points:
             raise GroundError("It has no position. Draw it, or leave it out.")
+        refuse_tangles([np.array(points)])
         return Feature(name, raw.kind, points=points, heights_m=heights, repairs=raw.repairs)
     outline, mended = mend(
         [[_degrees(ring, projection, latitude_first) for ring in rings] for rings in raw.polygons]

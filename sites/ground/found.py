@@ -17,6 +17,12 @@ MOST_CORNERS = 50_000
 MOST_FEATURES = 2_000
 
 
+def check_corners(count: int) -> None:
+    """Raises GroundError for more corners than are taken."""
+    if count > MOST_CORNERS:
+        raise GroundError(f"It holds more than {MOST_CORNERS:,} corners. Export fewer fields.")
+
+
 @dataclass(frozen=True, slots=True)
 class Raw:
     """One feature as the file has it, before projection and mending.

@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from sites.ground.errors import GroundError
 from sites.ground.measuring import acres_of
 from sites.ground.outline import Outline, areal, from_geometry, polygons_of
+from sites.ground.tangles import refuse_tangles
 from sites.ground.units import M2_PER_ACRE
 
 Positions = Sequence[tuple[float, float]]
@@ -106,6 +107,7 @@ def _polygon(rings: Sequence[np.ndarray], said: list[str]) -> BaseGeometry:
     drawn = Polygon(rings[0], rings[1:])
     if drawn.is_valid:
         return drawn
+    refuse_tangles(rings)
     shell = _sound(rings[0], said)
     holes = areal(union_all([_sound(ring, said) for ring in rings[1:]], grid_size=GRID_DEG))
     outside = acres_of(difference(holes, shell, grid_size=GRID_DEG))
@@ -153,6 +155,8 @@ def _together(polygons: Sequence[BaseGeometry], said: list[str]) -> BaseGeometry
     pieces = [piece for polygon in polygons for piece in polygons_of(polygon)]
     whole: BaseGeometry = MultiPolygon(pieces)
     if not whole.is_valid:
+        edges = [edge for piece in pieces for edge in (piece.exterior, *piece.interiors)]
+        refuse_tangles(np.array(edge.coords) for edge in edges)
         twice = sum(map(acres_of, pieces))
         whole = areal(union_all(pieces, grid_size=GRID_DEG))
         twice -= acres_of(whole)

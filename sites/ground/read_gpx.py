@@ -9,12 +9,12 @@ from collections.abc import Sequence
 from xml.etree.ElementTree import Element
 
 from sites.ground.errors import GroundError
-from sites.ground.found import MOST_FEATURES, Position, Raw, Reading
+from sites.ground.found import MOST_FEATURES, Position, Raw, Reading, check_corners
 from sites.ground.measuring import distances_m
 from sites.ground.outline import Point
 from sites.ground.rings import nested
 from sites.ground.units import M_PER_FT
-from sites.ground.xml_tree import children, number, text_of
+from sites.ground.xml_tree import children, local, number, text_of
 
 END_SHARE = 0.05
 """A walk that ends within this share of its length from its beginning went round a field."""
@@ -27,6 +27,7 @@ def read_gpx(root: Element) -> Reading:
     items = [(kind, item) for kind in ("trk", "rte", "wpt") for item in children(root, kind)]
     if len(items) > MOST_FEATURES:
         raise GroundError(f"It holds more than {MOST_FEATURES:,} tracks and marks. Export only the farm's.")
+    check_corners(sum(1 for element in root.iter() if local(element) in ("trkpt", "rtept")))
     for count, (kind, item) in enumerate(items, start=1):
         place, name = f"{WORDS[kind]} {count}", text_of(item, "name")
         try:

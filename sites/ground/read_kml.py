@@ -6,7 +6,6 @@ WGS 84.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from xml.etree.ElementTree import Element
 
@@ -83,7 +82,7 @@ def _polygon(element: Element, place: str) -> tuple[Ring, ...]:
 
 
 def _coordinates(element: Element, place: str) -> Ring:
-    text = re.sub(r"\s*,\s*", ",", text_of(element, "coordinates"))
+    text = ",".join(cell.strip() for cell in text_of(element, "coordinates").split(","))
     return tuple(_position(part, place) for part in text.split())
 
 

@@ -14,7 +14,7 @@ from typing import Any
 import shapefile
 
 from sites.ground.errors import GroundError
-from sites.ground.found import MOST_FEATURES, Position, Raw, Reading
+from sites.ground.found import MOST_FEATURES, Position, Raw, Reading, check_corners
 from sites.ground.rings import nested
 
 HEADER_BYTES = 100
@@ -56,9 +56,12 @@ def read_shapefile(members: Mapping[str, bytes], projection: str = "") -> Readin
     _check_records(shp)
     names = _Names(beside.get(".dbf"), beside.get(".cpg", b""))
     found: list[Raw] = []
+    corners = 0
     problems: list[GroundError] = []
     for number, shape in enumerate(_shapes(shp), start=1):
         place = f"shape {number}"
+        corners += len(getattr(shape, "points", ()))
+        check_corners(corners)
         try:
             found += _features(shape, place, names.of(number - 1))
         except GroundError as error:

@@ -27,6 +27,7 @@ from sites.ground.local import GRID_M, LocalPlane
 from sites.ground.measuring import acres_of
 from sites.ground.mending import SLIVER_ACRES
 from sites.ground.outline import Outline, Point, from_geometry, polygons_of, to_geometry
+from sites.ground.tangles import refuse_tangles
 from sites.ground.units import M2_PER_ACRE, M_PER_FT
 
 SAME_PLACE_M = 0.001
@@ -48,6 +49,7 @@ def split(outline: Outline, line: Sequence[Point]) -> tuple[Outline, ...]:
     """
     if len(line) < 2:
         raise GroundError("The dividing line needs two points at least.")
+    refuse_tangles([np.array(line, dtype=float)])
     plane = LocalPlane.of(outline)
     cut = plane.to_plane(LineString(line))
     flat = [plane.to_plane(part) for part in to_geometry(outline).geoms]

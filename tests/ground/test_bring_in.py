@@ -11,6 +11,7 @@ from sites.ground.bring_in import bring_in
 from sites.ground.errors import GroundFileError
 from sites.ground.measuring import measure
 from sites.ground.outline import Point
+from sites.ground.send_out import to_geojson
 from tests.ground import make
 from tests.ground.make import FIELD, HERE, POND, off, outline, square
 
@@ -137,6 +138,13 @@ def test_a_walk_with_heights_round_the_field_is_closed() -> None:
     assert "The walk ended 60 ft from where it began; it was closed." in feature.repairs
     assert feature.heights_m == tuple(height for *_, height in walk)
     assert len(feature.points) == len(walk)
+
+
+def test_a_height_that_is_no_number_is_left_out() -> None:
+    walk = [(*off(0, 0), 200.0), (*off(100, 0), math.nan), (*off(200, 0), math.inf)]
+    found = bring_in("walk.gpx", make.gpx(walk))
+    assert found.features[0].heights_m == (200.0, None, None)
+    assert bring_in("a.json", to_geojson(found.features)).features[0].points == found.features[0].points
 
 
 def test_a_walk_that_ends_elsewhere_is_a_line() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import random
 import re
 import struct
 import zipfile
@@ -70,6 +71,16 @@ def circle(corners: int) -> list[tuple[float, float]]:
     return [(-92 + 1e-6 * at, 38 + (at % 2) * 0.01) for at in range(corners)]
 
 
+def scatter(corners: int) -> list[tuple[float, float]]:
+    """Corners all over the field, so that most edges cross most others."""
+    chance = random.Random(3)
+    return [(-92.22 + chance.random() / 200, 38.82 + chance.random() / 250) for _ in range(corners)]
+
+
+TRIANGLES = [[scatter(1500)[at : at + 3]] for at in range(0, 1500, 3)]
+RINGS_IN_RINGS = [
+    [(-92 - n, 38 - n), (-92 + n, 38 - n), (-92, 38 + n)] for n in (k * 1e-6 for k in range(1, 600))
+]
 BOW_TIE = [FIELD[0], FIELD[2], FIELD[1], FIELD[3], FIELD[0]]
 HOSTILE = {
     "nothing": (b"", "It is empty"),
@@ -110,6 +121,23 @@ HOSTILE = {
     "empty ring": (polygon([]), "fewer than three"),
     "two corners": (polygon(FIELD[:2]), "fewer than three"),
     "bow tie": (polygon(BOW_TIE), "crosses itself"),
+    "a tangle": (polygon(scatter(600)), "cross all over"),
+    "a tangled hole": (polygon(FIELD, scatter(600)), "cross all over"),
+    "a tangled line": (
+        json.dumps({"type": "LineString", "coordinates": scatter(600)}).encode(),
+        "cross all over",
+    ),
+    "a tangle of parts": (
+        json.dumps({"type": "MultiPolygon", "coordinates": TRIANGLES}).encode(),
+        "cross all over",
+    ),
+    "spaces without end": (
+        make.kml(f"<Placemark><Point><coordinates>1{' ' * 900_000}2</coordinates></Point></Placemark>"),
+        "is no position",
+    ),
+    "rings in rings": (make.shapes(RINGS_IN_RINGS), "more than 500 rings"),
+    "too many corners in a shape": (make.shapes([circle(MOST_CORNERS + 1)]), "more than 50,000 corners"),
+    "too many steps of a walk": (make.gpx(circle(MOST_CORNERS + 1)), "more than 50,000 corners"),
     "swapped": (polygon([(y, x) for x, y in FIELD]), "latitude stands first"),
     "metres": (polygon([(x * 1e4, y * 1e5) for x, y in FIELD]), "metres or feet of a projection"),
     "huge": (polygon([[1e300, 1e300], [-1e300, 1], [0, 2]]), "metres or feet"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import random
 
 import pytest
 from hypothesis import given, settings
@@ -138,6 +139,9 @@ def test_two_halves_at_the_180th_meridian_are_one_field() -> None:
     assert measure(found).acres == pytest.approx(2 * measure(outline(west)).acres, rel=1e-9)
 
 
+CHANCE = random.Random(5)
+
+
 @pytest.mark.parametrize(
     ("cut", "said"),
     [
@@ -145,6 +149,7 @@ def test_two_halves_at_the_180th_meridian_are_one_field() -> None:
         ([off(-9000, 0), off(0, 0)], "divides nothing"),
         ([off(0, 0), off(0, 0)], "divides nothing"),
         ([off(0, 0), (math.nan, 0.0)], "60 miles"),
+        ([off(CHANCE.random() * 1000, CHANCE.random() * 1000) for _ in range(600)], "cross all over"),
         ([off(-9000, 5000), off(9000, 5000)], "divides nothing"),
         ([off(-9000, 0), (90.0, 0.0)], "60 miles"),
     ],
