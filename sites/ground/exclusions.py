@@ -23,7 +23,6 @@ from sites.ground.units import M_PER_FT
 ARC_STEPS = 32
 """Corners of a quarter of a circle."""
 FARTHEST_FT = 26_400.0
-METHOD = "distances on an azimuthal equidistant map about the middle of the field"
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +55,7 @@ class Left:
     left: Outline | None
     taken: tuple[Taken, ...]
     steps: tuple[str, ...]
-    source: str = f"{SOURCE}; {METHOD}"
+    source: str
 
 
 def left_for(outline: Outline, work: str, exclusions: Sequence[Exclusion]) -> Left:
@@ -82,7 +81,12 @@ def left_for(outline: Outline, work: str, exclusions: Sequence[Exclusion]) -> Le
     remaining = plane.to_earth(MultiPolygon(list(polygons_of(left))))
     left_acres = acres_of(remaining)
     steps.append(f"leaves {left_acres:,.3f} acres to {work}")
-    return Left(work, whole_acres, left_acres, from_geometry(remaining), tuple(taken), tuple(steps))
+    reach_m = math.hypot(*plane.to_plane(to_geometry(outline)).bounds[2:])
+    source = (
+        f"{SOURCE}; distances on an azimuthal equidistant map about the middle of the field, exact to "
+        f"{plane.error_mm_per_km(reach_m):.1g} mm in a kilometre"
+    )
+    return Left(work, whole_acres, left_acres, from_geometry(remaining), tuple(taken), tuple(steps), source)
 
 
 def kept_free(exclusion: Exclusion, plane: LocalPlane) -> BaseGeometry:

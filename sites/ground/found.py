@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from sites.ground.errors import GroundError
 from sites.ground.measuring import Measured
 from sites.ground.outline import Outline, Point
 
@@ -38,13 +39,15 @@ class Raw:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """A file as it was read. `projection` is what pyproj understands; empty for WGS 84."""
+    """A file as it was read. `projection` is what pyproj understands; empty for WGS 84.
+
+    `problems` are the features that were left out.
+    """
 
     format: str
     features: tuple[Raw, ...]
     projection: str = ""
-    repairs: tuple[str, ...] = ()
-    problems: tuple[str, ...] = ()
+    problems: tuple[GroundError, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

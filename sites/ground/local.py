@@ -42,7 +42,7 @@ class LocalPlane:
         moved = transform(geometry, self._to_metres)
         if not moved.is_empty and not np.abs(moved.bounds).max() <= REACH_M:
             raise GroundError(
-                "Lies more than 60 miles from the middle of the field. Check which outline was meant."
+                "It lies more than 60 miles from the middle of the field. Check which outline was meant."
             )
         return moved
 

@@ -29,7 +29,7 @@ def nested(rings: Sequence[Ring]) -> tuple[tuple[tuple[Ring, ...], ...], int]:
     """
     for ring in rings:
         if len(ring) < 3:
-            raise GroundError("Has a ring of fewer than three corners. Draw the outline again.")
+            raise GroundError("It has a ring of fewer than three corners. Draw the outline again.")
         if not all(math.isfinite(position[0] + position[1]) for position in ring):
             raise GroundError("A coordinate is not a number. Export the outline again.")
     if len(rings) == 1:

@@ -18,6 +18,8 @@ from sites.ground.mending import SLIVER_ACRES
 from sites.ground.outline import Outline, Point, from_geometry, polygons_of, to_geometry
 from sites.ground.units import M2_PER_ACRE, M_PER_FT
 
+SAME_PLACE_M = 0.001
+
 
 def _back(plane: LocalPlane, flat: BaseGeometry, empty: str) -> Outline:
     """An outline without slivers from a flat geometry. Raises GroundError with `empty` where none is left."""
@@ -91,7 +93,7 @@ def draw_to(outline: Outline, neighbour: Outline, within_ft: float) -> Snapped:
         found = []
         for corner in points(np.array(ring.coords)):
             to = corner
-            if 0 < corner.distance(edge) <= reach_m:
+            if SAME_PLACE_M < corner.distance(edge) <= reach_m:
                 nearest = corners[corner_tree.nearest(corner)]
                 to = nearest if corner.distance(nearest) <= reach_m else nearest_points(corner, edge)[1]
                 moves.append(corner.distance(to))
