@@ -42,7 +42,8 @@ SHORT = {"spray": "Spray", "drill": "Drill", "burn": "Burn", "mow": "Mow"}
 
 def words_of(row: Exclusion) -> str:
     """`50 ft from Mill Creek`; the thing itself where no distance is kept."""
-    return f"{row.distance_ft:g} ft from {row.landmark}" if row.distance_ft else str(row.landmark)
+    name = row.landmark.name or row.landmark.get_kind_display().lower()
+    return f"{row.distance_ft:g} ft from {name}" if row.distance_ft else name
 
 
 def away_table(field: Field) -> Table:

@@ -97,6 +97,7 @@ class NewExclusionForm(ExclusionForm):
 
     def __init__(self, *args: Any, field: Field, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.initial["distance_ft"] = None
         theirs = Landmark.objects.filter(farm=field.farm_id)
         self.fields["landmark"].queryset = theirs  # type: ignore[attr-defined]
         self.fields["landmark"].label_from_instance = said_of  # type: ignore[attr-defined]

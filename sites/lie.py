@@ -7,13 +7,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+
 from sites.ground.bring_in import bring_in
 from sites.ground.elevation import slope_of_field
 from sites.ground.errors import GroundError, GroundFileError
-from sites.ground.outline import Outline
+from sites.ground.local import LocalPlane
+from sites.ground.outline import Outline, Point
 from sites.ground.slope import Slope, WalkedSlope, along_walk, from_degrees, from_rise
 
 GEOMETRY = "geometry"
+LEAST_SPREAD = 0.2
+"""A narrower walk fits a plane by chance; ours."""
 WALK_SOURCE = "least-squares lines through the walk’s heights"
 
 
@@ -22,7 +27,7 @@ class Lie:
     """What one way of looking says; `rows` are what else it tells, head and figure."""
 
     way: str
-    """Where it is from, as the field keeps it: `clinometer, 12 degrees`."""
+    """What it was found by, as the field keeps it: `a clinometer, 12 degrees`."""
     steepest: Slope
     rows: tuple[tuple[str, str], ...]
     working: tuple[str, ...]
@@ -42,7 +47,7 @@ def by_rise(rise_ft: float, run_ft: float) -> Lie:
     """Raises GroundError."""
     steepest = from_rise(rise_ft, run_ft)
     return Lie(
-        f"rise {rise_ft:g} ft over a level run of {run_ft:g} ft",
+        f"a rise of {rise_ft:g} ft over a level run of {run_ft:g} ft",
         steepest,
         (),
         (f"100 × {abs(rise_ft):g} ft / {run_ft:g} ft = {steepest.percent:.1f} %",),
@@ -58,7 +63,7 @@ def by_clinometer(reading: float, unit: Literal["degrees", "percent"]) -> Lie:
     else:
         steepest = from_degrees(reading)
         working = f"100 × tangent of {abs(reading):g} degrees = {steepest.percent:.1f} %"
-    return Lie(f"clinometer, {abs(reading):g} {unit}", steepest, (), (working,), GEOMETRY)
+    return Lie(f"a clinometer, {abs(reading):g} {unit}", steepest, (), (working,), GEOMETRY)
 
 
 def by_walk(name: str, data: bytes) -> Lie:
@@ -79,19 +84,26 @@ def by_walk(name: str, data: bytes) -> Lie:
     notes = [*(str(said) for said in (*found.repairs, *track.repairs, *found.problems))]
     if len(tracks) > 1:
         notes.append(f"The file holds {len(tracks)} tracks; this is the one with the most heights.")
+    wide = _spread(track.points) >= LEAST_SPREAD
+    if not wide:
+        notes.append("The walk ran along one line, which does not say which side the field faces.")
     notes += [question.words for question in found.questions]
     return Lie(
-        f"walk recorded in {name}",
+        f"a walk recorded in {name}",
         walked.steepest,
         _walk_rows(walked),
-        (
-            walked.words,
-            f"The plane that fits all heights best rises by {walked.plane} and faces {walked.faces}.",
-        ),
+        (walked.words, *([f"The plane that fits all heights best rises by {walked.plane}."] if wide else [])),
         WALK_SOURCE,
-        faces=walked.faces,
+        faces=walked.faces if wide else "",
         notes=tuple(notes),
     )
+
+
+def _spread(points: Sequence[Point]) -> float:
+    """How wide a walk ran beside how long, from 0 for one line to 1."""
+    flat = np.array(LocalPlane(points[0]).metres(points))
+    long, wide = np.linalg.svd(flat - flat.mean(axis=0), compute_uv=False)
+    return float(wide / long) if long else 0.0
 
 
 def _walk_rows(walked: WalkedSlope) -> tuple[tuple[str, str], ...]:
@@ -118,7 +130,7 @@ def by_grid(
         name, data, outline, projection=projection, height_unit=height_unit, limits_pct=limits_pct
     )
     return Lie(
-        f"grid of heights in {name}, cells of {found.cell_ft:.0f} ft",
+        f"a grid of heights in {name}, cells of {found.cell_ft:.0f} ft",
         found.steepest,
         (
             ("Mean of the field", str(found.mean)),

@@ -98,29 +98,29 @@ def _unlike(field: FieldPlan) -> Iterator[Finding]:
     if not kills or not any(step.operation in SOWING for step in ahead):
         return
     known = {kept.work: kept for kept in conversion.kept_away if kept.left_acres is not None}
-    spray, drill = known.get("spray"), known.get("drill")
-    if (spray.because if spray else ()) == (drill.because if drill else ()):
+    off_spray, off_drill = (known[work].because if work in known else () for work in ("spray", "drill"))
+    if off_spray == off_drill:
         return
     name, whole = conversion.field, _acres(conversion.acres)
     sprayed, sown = conversion.acres_to("spray"), conversion.acres_to("drill")
-    if sprayed < sown and spray:
+    if sprayed < sown:
         yield find(
             "sown_unsprayed",
             name,
             "unsprayed",
             f"{_acres(sown - sprayed)} of {whole} acres of {name} stay unsprayed and are seeded: "
-            f"{listing(spray.because)}.",
+            f"{_more(off_spray, off_drill)}.",
             "Sod that is not killed stays, and seed drilled into it is mostly lost.",
             "Plan hand work there and price it, or leave the sod: keep the drill off it too, on the field's "
             "page.",
         )
-    elif sprayed > sown and drill:
+    elif sprayed > sown:
         yield find(
             "sown_unsprayed",
             name,
             "unsown",
             f"{_acres(sprayed - sown)} of {whole} acres of {name} are sprayed and not seeded: "
-            f"{listing(drill.because)}.",
+            f"{_more(off_drill, off_spray)}.",
             "What is killed and not sown lies bare and grows back to weeds.",
             "Keep the sprayer off it too, on the field's page, or plan to seed it by hand.",
         )
@@ -133,6 +133,10 @@ def _unlike(field: FieldPlan) -> Iterator[Finding]:
             "Sod that is not killed stays, and ground that is killed and not sown grows back to weeds.",
             "Give both the same distances on the field's page, or plan hand work where they differ.",
         )
+
+
+def _more(off: tuple[str, ...], shared: tuple[str, ...]) -> str:
+    return listing([name for name in off if name not in shared] or off)
 
 
 def _work(step: tables.Step) -> str:

@@ -11,6 +11,7 @@ import pytest
 
 from plans.documents.crew_sheet import CrewDay, crew_sheet_pdf
 from plans.planning import tables
+from plans.planning.job import KeptAway
 from plans.planning.loading import LoadingList, loading_list
 from plans.planning.loading_rig import CheckedRig, Drill, Rig
 from plans.planning.plan import Plan
@@ -58,6 +59,14 @@ def with_ground(plan: Plan, **changes: Any) -> Plan:
 
 def flat(text: str) -> str:
     return " ".join(text.split())
+
+
+def test_the_crew_reads_what_this_work_stays_away_from(plan: Plan) -> None:
+    away = KeptAway(work="spray", left_acres=7.0, because=("50 ft from <b>Mill Creek</b>",))
+    sprayed = flat(sheet(with_ground(plan, kept_away=(away,)), "boom_spraying")[0])
+    for words in ("Keep free", "50 ft from <b>Mill", "7 acres"):
+        assert words in sprayed
+    assert "Keep free" not in sheet(with_ground(plan, kept_away=(away,)), "no_till_drilling")[0]
 
 
 def test_each_field_has_a_leaf_with_its_work_its_tank_and_its_cautions(plan: Plan) -> None:

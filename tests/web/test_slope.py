@@ -22,10 +22,10 @@ pytestmark = pytest.mark.django_db
 M_PER_DEGREE_NORTH = 111_000.0
 
 
-def gpx(heights: bool = True, rise_per_point_m: float = 0.55) -> bytes:
-    """Due north for some 730 ft, a point every 18 ft, at about a tenth uphill."""
+def gpx(heights: bool = True, rise_per_point_m: float = 0.55, zigzag: float = 0.0) -> bytes:
+    """Due north for some 730 ft, a point every 18 ft, at about a tenth uphill; or to and fro on the way."""
     points = "".join(
-        f'<trkpt lat="{SOUTH + at * 5e-5:.6f}" lon="{WEST}">'
+        f'<trkpt lat="{SOUTH + at * 5e-5:.6f}" lon="{WEST + zigzag * abs(at % 20 - 10) / 10:.6f}">'
         + (f"<ele>{200 + at * rise_per_point_m:.2f}</ele>" if heights else "")
         + "</trkpt>"
         for at in range(41)
@@ -85,9 +85,14 @@ def test_a_walk_says_how_steep_and_how_sure(cast: Cast) -> None:
     page = send(cast, drawn_field(cast), "walk", ("hill.gpx", gpx()))
     lie = page.context["lie"]
     assert lie.steepest.percent == pytest.approx(100 * 0.55 / 5.55, abs=0.2)
-    assert lie.faces == "south"
+    assert lie.faces == "" and "along one line" in page.content.decode()
     html = page.content.decode()
     assert "Heights scatter by" in html and "ground beside it may be steeper" in html
+
+
+def test_a_walk_to_and_fro_says_which_side_the_field_faces(cast: Cast) -> None:
+    page = send(cast, drawn_field(cast), "walk", ("hill.gpx", gpx(zigzag=0.001)))
+    assert page.context["lie"].faces == "south"
 
 
 def test_a_grid_is_clipped_to_the_field_and_held_to_the_practices_limits(cast: Cast) -> None:
@@ -148,11 +153,11 @@ def test_taken_it_says_so_and_typing_another_forgets_where_it_was_from(cast: Cas
         "slope_pct": "14.2",
         "slope_length_ft": "220",
         "faces": "south",
-        "source": "walk recorded in a.gpx",
+        "source": "a walk recorded in a.gpx",
     }
     page = browser.post(cast.url(f"fields/{field.pk}/slope/take/"), sent, follow=True)
     html = page.content.decode()
-    assert "Taken: 14.2 % at its steepest, faces south." in html and "By walk recorded in a.gpx" in html
+    assert "Taken: 14.2 % at its steepest, faces south." in html and "By a walk recorded in a.gpx" in html
     bad = browser.post(cast.url(f"fields/{field.pk}/slope/take/"), sent | {"slope_pct": "900", "faces": "up"})
     assert bad.status_code == 422 and "Steepest slope must be 200 or less." in bad.content.decode()
     typed = {"name": "Barn Hill", "cover": "cool-season sod", "thatch": "none", "slope_length_ft": "220"}
