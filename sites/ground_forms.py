@@ -38,6 +38,7 @@ class CornersForm(HouseForm, forms.Form):
         label="Order of the two numbers", choices=ORDER, widget=forms.RadioSelect, initial="latitude"
     )
     corners = forms.CharField(
+        label="Corners",
         help_text=CORNERS_HELP,
         max_length=LONGEST_TEXT,
         strip=False,
