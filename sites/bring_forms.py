@@ -55,6 +55,7 @@ class DoubtForm(HouseForm, forms.Form):
         choices=[("longitude", "Longitude first, as the format has it"), ("latitude", "Latitude first")],
         widget=forms.RadioSelect,
         required=False,
+        initial="longitude",
     )
 
     def answers(self) -> dict[str, Any]:

@@ -20,6 +20,7 @@ from sites.ground.bring_in import bring_in
 from sites.ground.errors import GroundFileError
 from sites.ground.found import Feature, Found
 from sites.ground.picture import Drawn, geometry_of, picture
+from sites.mapping import in_one_line
 from sites.models import Farm, Field, Landmark, MapUpload
 from sites.pictures import drawn_field
 
@@ -103,7 +104,7 @@ def _take_one(farm: Farm, one: Goes, cover: str, on: date, source: str) -> str:
     if one.feature.outline is None:
         raise ValidationError("A line or a point is no outline of a field.")
     field = one.field or Field(practice_id=farm.practice_id, farm=farm, name=one.name, cover=cover)
-    said = " ".join([source, *map(readable, one.feature.repairs)])
+    said = in_one_line(source, [readable(repair) for repair in one.feature.repairs])
     kept = services.outline_keep(field=field, outline=one.feature.outline, source=said, on=on)
     return f"{kept.name}, {kept.acres:g} acres"
 

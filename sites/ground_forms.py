@@ -14,7 +14,7 @@ from sites.ground.bring_in import LARGEST_ACRES
 from sites.ground.errors import GroundError
 from sites.ground.outline import Outline, Point
 from sites.ground.typed import Rings, doubt_of_place, outline_of_rings, read_corners
-from sites.mapping import geometry_of_rings
+from sites.mapping import geometry_of_rings, in_one_line
 from sites.models import Field, Landmark
 
 ORDER = [
@@ -38,6 +38,7 @@ class CornersForm(HouseForm, forms.Form):
         label="Order of the two numbers", choices=ORDER, widget=forms.RadioSelect, initial="latitude"
     )
     corners = forms.CharField(
+        label="Corners",
         help_text=CORNERS_HELP,
         max_length=LONGEST_TEXT,
         strip=False,
@@ -87,7 +88,7 @@ class OutlineForm(CornersForm):
 
     def source(self, by: Any) -> str:
         """Where the outline is from, as it is kept with it."""
-        return " ".join([f"Drawn or typed by {by}.", *self.cleaned_data["mended"]])
+        return in_one_line(f"Drawn or typed by {by}", self.cleaned_data["mended"])
 
 
 class NewOutlineForm(OutlineForm):

@@ -40,6 +40,11 @@ class Changed(ValidationError):
         self.now = now
 
 
+def in_one_line(source: str, mended: Sequence[str]) -> str:
+    """Where an outline is from and what was mended of it, as it is kept with it: without a full stop."""
+    return "; ".join([source, *(said.rstrip(".") for said in mended)])
+
+
 def _unchanged(row: Row, seen: str, stamp: Any) -> Row:
     """The row locked as it is now. Raises Changed unless it is as it was `seen`."""
     now = type(row).objects.select_for_update(of=("self",)).get(pk=row.pk)

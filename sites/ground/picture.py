@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from xml.etree.ElementTree import Element, SubElement, tostring
 
-from shapely import LineString, Point, box, union_all
+from shapely import LineString, Point, maximum_inscribed_circle, total_bounds
 from shapely.geometry.base import BaseGeometry
 
 from sites.ground.errors import GroundError
@@ -20,6 +20,8 @@ from sites.ground.send_out import NOT_XML
 from sites.ground.units import FT_PER_MILE, M_PER_FT
 
 WIDE, HIGH, EDGE, FOOT = 480.0, 360.0, 24.0, 34.0
+FINEST = 0.3
+"""Corners that stray less than this from a straight line [units of the drawing] are left out."""
 LONGEST_LABEL = 28
 LEAST_M = 60.0
 """A single point is drawn with this much ground about it."""
@@ -50,7 +52,7 @@ def picture(drawn: Sequence[Drawn], *, name: str, title: str, description: str) 
     if not drawn:
         return ""
     shapes = [geometry_of(one.feature) for one in drawn]
-    west, south, east, north = union_all([box(*shape.bounds) for shape in shapes]).bounds
+    west, south, east, north = total_bounds(shapes)
     plane = LocalPlane(((west + east) / 2, (south + north) / 2))
     try:
         flat = [plane.to_plane(shape) for shape in shapes]
@@ -63,13 +65,14 @@ def picture(drawn: Sequence[Drawn], *, name: str, title: str, description: str) 
     page = _Page(flat)
     root.set("viewBox", f"0 0 {WIDE:g} {page.high:.1f}")
     labels = []
-    for one, shape in zip(drawn, flat, strict=True):
+    for one, exact in zip(drawn, flat, strict=True):
+        shape = exact.simplify(FINEST / page.scale)
         _shape(root, page, shape, one.look)
         if one.label:
-            labels.append((one.label, page.at(*shape.representative_point().coords[0])))
+            labels.append((one.label, _label_at(page, shape)))
     for label, (x, y) in labels:
         short = label if len(label) <= LONGEST_LABEL else f"{label[: LONGEST_LABEL - 1]}…"
-        _text(root, "text", short, x=f"{x:.1f}", y=f"{y + 4:.1f}", **{"text-anchor": "middle"})
+        _text(root, "text", short, x=f"{x:.1f}", y=f"{y:.1f}", **{"text-anchor": "middle"})
     _scale(root, page)
     return tostring(root, encoding="unicode")
 
@@ -78,7 +81,7 @@ class _Page:
     """From metres east and north to units of the drawing, y down."""
 
     def __init__(self, flat: Sequence[BaseGeometry]) -> None:
-        west, south, east, north = union_all([box(*shape.bounds) for shape in flat]).bounds
+        west, south, east, north = total_bounds(list(flat))
         wide, high = max(east - west, LEAST_M), max(north - south, LEAST_M)
         self.scale = min((WIDE - 2 * EDGE) / wide, (HIGH - 2 * EDGE) / high)
         self.middle = (west + east) / 2, (south + north) / 2
@@ -97,6 +100,20 @@ def _text(home: Element, tag: str, text: str, **attributes: str) -> None:
 
 def _path(page: _Page, corners: Sequence[tuple[float, ...]]) -> str:
     return "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in (page.at(*corner[:2]) for corner in corners))
+
+
+def _label_at(page: _Page, shape: BaseGeometry) -> tuple[float, float]:
+    """Where a label is read best: in the widest room of an area, above a line or a point."""
+    largest = max(polygons_of(shape), key=lambda part: part.area, default=None)
+    if largest is not None:
+        x, y = page.at(*maximum_inscribed_circle(largest).coords[0])
+        return x, y + 4
+    x, y = (
+        page.at(*shape.interpolate(0.5, normalized=True).coords[0])
+        if shape.length
+        else page.at(*shape.coords[0])
+    )
+    return x, y - 8
 
 
 def _shape(root: Element, page: _Page, shape: BaseGeometry, look: str) -> None:

@@ -41,7 +41,9 @@ def read_corners(text: str, *, latitude_first: bool) -> Rings:
 
 def outline_of_rings(rings: Sequence[Sequence[Point]]) -> tuple[Outline, tuple[str, ...]]:
     """An outline, and what was mended of it; a ring inside another is a hole. Raises GroundError."""
-    polygons, _ = nested([tuple((*corner, None) for corner in ring) for ring in rings])
+    # A person does not type the first corner again, so closing the ring is no mending.
+    closed = [ring if ring[0] == ring[-1] else (*ring, ring[0]) for ring in rings]
+    polygons, _ = nested([tuple((*corner, None) for corner in ring) for ring in closed])
     return mend([[[position[:2] for position in ring] for ring in polygon] for polygon in polygons])
 
 

@@ -99,7 +99,7 @@ def _take(request: PracticeRequest, upload: MapUpload, form: SortForm) -> HttpRe
         goes=form.goes(),
         cover=form.cleaned_data.get("cover", ""),
         on=today_for(request.practice),
-        source=f"Brought in from {upload.name} ({form.found.format}) by {request.user}.",
+        source=f"Brought in from {upload.name} ({form.found.format}) by {request.user}",
         seen=form.cleaned_data["seen"],
     )
     messages.success(request, f"Brought in: {'; '.join(made)}.")

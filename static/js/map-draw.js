@@ -23,9 +23,11 @@
 
   const around = L.featureGroup();
   for (const one of data.around) {
-    const look = { className: `around ${one.what}`, pmIgnore: true, snapIgnore: false };
+    const { type } = one.geometry;
+    const line = type === "LineString" ? " line" : "";
+    const look = { className: `around ${one.what}${line}`, pmIgnore: true, snapIgnore: false };
     L.geoJSON(one.geometry, { ...look, pointToLayer: (_, at) => L.circleMarker(at, { ...look, radius: 6 }) })
-      .bindTooltip(named(one.name), { permanent: true, direction: "center", className: "map-name" })
+      .bindTooltip(named(one.name), { permanent: true, direction: type === "Point" ? "top" : "center", className: "map-name" })
       .addTo(around);
   }
   around.addTo(map);

@@ -8,7 +8,7 @@ self.plainGround = (() => {
 
   function words(feet) {
     const metres = feet * METRES_A_FOOT;
-    const imperial = feet < FEET_A_MILE / 2 ? `${feet} ft` : `${feet / FEET_A_MILE} mi`;
+    const imperial = feet < FEET_A_MILE / 2 ? `${feet.toLocaleString("en-US")} ft` : `${feet / FEET_A_MILE} mi`;
     return `${imperial} (${metres < 1000 ? `${Math.round(metres)} m` : `${(metres / 1000).toFixed(1)} km`})`;
   }
 

@@ -1,288 +1,321 @@
-"""What a record of work takes out of the shed: proposed, asked where it is short, given back, never twice."""
+"""Drawing a field by typed corners, the script's questions, tiles, and two people at one field."""
 
 from __future__ import annotations
 
-import re
-from datetime import date
-from decimal import Decimal
 from typing import Any
-from uuid import uuid4
 
 import pytest
+from django.test import Client as Browser
 from django_scopes import scope
 
-from plans import drawing, needed, shed, visits
-from plans.drawing import ELSEWHERE, FOUND, Draw
-from plans.models import LotUse, Plan, RecordLine, StockLot, StockMove, Visit, WorkRecord
-from plans.records import record_correct
+from sites.models import Exclusion, Farm, Field, Landmark
 from tests.conftest import Cast
-from tests.factories import make, make_practice
-from tests.plan_factories import make_agreed, make_ready_plan
-from tests.web import queries
-from tests.web.test_records import form_of
+from tests.factories import make_client, make_farm, make_field
+from tests.ground_factories import SOUTH, WEST, make_landmark, outlined, square, typed
+from tests.web.queries import count
 
-ON = date(2027, 9, 20)
-SPECIES = "big bluestem"
+pytestmark = pytest.mark.django_db
+ACRES = 28.5
+BOWTIE = [square()[at] for at in (0, 2, 1, 3, 0)]
+TILES = "https://tiles.example.org/air/{z}/{x}/{y}.png"
 
 
 @pytest.fixture
-def agreed(cast: Cast, monkeypatch: Any) -> Any:
-    for where in ("plans.views.work", "plans.views.records", "plans.forms.shed", "plans.views.shed"):
-        monkeypatch.setattr(f"{where}.today_for", lambda practice: ON)
-    plan = make_agreed(make_ready_plan(cast.practice), cast.owner)
+def farm(cast: Cast) -> Farm:
+    return make_farm(make_client(cast.practice), latitude=38.95, longitude=-92.33)
+
+
+@pytest.fixture
+def field(farm: Farm) -> Field:
+    return make_field(farm, name="Barn Hill")
+
+
+@pytest.fixture
+def planner(cast: Cast) -> Browser:
+    return cast.browser(cast.planner)
+
+
+def corners(text: str, **more: str) -> dict[str, str]:
+    return {"order": "latitude", "corners": text, "seen": "", **more}
+
+
+def seen(planner: Browser, url: str) -> str:
+    return planner.get(url).context["form" if "landmarks" in url else "outline_form"]["seen"].value()
+
+
+def now(row: Any) -> Any:
+    row.refresh_from_db()
+    return row
+
+
+def test_typed_corners_become_an_outline_and_its_acres(cast: Cast, planner: Browser, field: Field) -> None:
+    url = cast.url(f"fields/{field.pk}/draw/")
+    page = planner.post(url, corners(typed(square()), seen=seen(planner, url)), follow=True)
+    assert now(field).acres == pytest.approx(ACRES, abs=0.2)
+    assert field.outline_from == f"Drawn or typed by {cast.planner}" and field.outline_on
+    html = page.content.decode()
+    assert '<svg xmlns="http://www.w3.org/2000/svg"' in html and f"{field.acres:g} acres" in html
+    assert "38.953, -92.326" in planner.get(url).content.decode(), "its corners can be changed by keyboard"
+
+
+def test_longitude_first_degrees_minutes_and_a_hole(cast: Cast, planner: Browser, field: Field) -> None:
+    url = cast.url(f"fields/{field.pk}/draw/")
+    text = (
+        "92 19 48 W, 38 57 00 N\n92 19 33.6 W, 38 57 00 N\n"
+        "92 19 33.6 W, 38 57 10.8 N\n92 19 48 W, 38 57 10.8 N"
+        "\n\n-92.329, 38.951\n-92.328, 38.951\n-92.328, 38.952\n-92.329, 38.952"
+    )
+    planner.post(url, corners(text, order="longitude", seen=seen(planner, url)))
+    assert len(now(field).outline["coordinates"][0]) == 2
+    assert field.acres == pytest.approx(ACRES * (1 - 1 / 12), abs=0.2)
+
+
+@pytest.mark.parametrize(
+    ("text", "more", "said"),
+    [
+        ("", {}, "Corners is missing. Fill it in."),
+        ("somewhere", {}, "line 1: “somewhere” is no corner."),
+        ("38.95, -92.33\n38.95, -92.32", {}, "fewer than three corners"),
+        (typed(square()), {"order": "longitude"}, "If latitude stands first, choose that order."),
+        (typed(square()), {"order": ""}, "Order of the two numbers is missing."),
+        (typed(BOWTIE), {}, "The edge crosses itself"),
+        ("38.95, 92.33\n38.96, 92.33\n38.96, 92.34", {}, "Put a minus or a W to it."),
+        ("\x00", {}, "Null characters are not allowed."),
+    ],
+)
+def test_bad_corners_are_refused_in_a_sentence_and_stay(
+    cast: Cast, planner: Browser, field: Field, text: str, more: dict[str, str], said: str
+) -> None:
+    response = planner.post(cast.url(f"fields/{field.pk}/draw/"), corners(text, **more))
+    html = response.content.decode()
+    assert response.status_code == 422 and html.count(said) == 2
+    assert text.strip("\x00") in html
+    assert now(field).outline is None
+
+
+def test_a_place_far_from_the_farm_is_kept_once_it_is_said_to_be_meant(
+    cast: Cast, planner: Browser, field: Field
+) -> None:
+    url, text = cast.url(f"fields/{field.pk}/draw/"), typed(square(-88.0))
+    refused = planner.post(url, corners(text, seen=seen(planner, url)))
+    assert refused.status_code == 422 and "miles from the farm" in refused.content.decode()
+    assert 'type="checkbox" name="lies_there"' in refused.content.decode()
+    assert planner.post(url, corners(text, seen=seen(planner, url), lies_there="on")).status_code == 302
+    assert now(field).outline
+
+
+def test_nobody_overwrites_what_someone_else_drew_meanwhile(
+    cast: Cast, planner: Browser, field: Field
+) -> None:
+    url = cast.url(f"fields/{field.pk}/draw/")
+    before = seen(planner, url)
+    planner.post(url, corners(typed(square()), seen=before))
+    theirs = now(field).acres
+    mine = corners(typed(square(wide=0.002)), seen=before)
+    refused = planner.post(url, mine)
+    html = refused.content.decode()
+    assert refused.status_code == 422 and "Someone changed it while this page was open" in html
+    assert (
+        f"{theirs:g} acres" in html and f"Yours: {theirs / 2:.2f} acres" in html and 'class="other"' in html
+    )
+    assert now(field).acres == theirs
+    again = mine | {"seen": refused.context["outline_form"]["seen"].value()}
+    assert planner.post(url, again).status_code == 302
+    assert now(field).acres == pytest.approx(theirs / 2, abs=0.02)
+
+
+def test_acres_alone_take_an_outline_off_but_not_one_that_is_new(
+    cast: Cast, planner: Browser, field: Field
+) -> None:
+    draw, url = cast.url(f"fields/{field.pk}/draw/"), cast.url(f"fields/{field.pk}/acres/")
+    before = seen(planner, draw)
+    assert "must be 0.01 or more" in planner.post(url, {"acres": "0", "seen": before}).content.decode()
+    planner.post(draw, corners(typed(square()), seen=before))
+    assert planner.post(url, {"acres": "27", "seen": before}).status_code == 422
+    assert now(field).outline
+    planner.post(url, {"acres": "27", "seen": seen(planner, draw)})
+    assert (now(field).acres, field.outline, field.outline_from) == (27, None, "")
+
+
+def test_a_new_field_is_drawn_with_its_name(cast: Cast, planner: Browser, farm: Farm, field: Field) -> None:
+    url = cast.url(f"farms/{farm.pk}/fields/draw/")
+    taken = planner.post(url, corners(typed(square()), name="Barn Hill", cover="annual weeds"))
+    assert taken.status_code == 422 and "has a field of that name already" in taken.content.decode()
+    planner.post(url, corners(typed(square()), name="Long <b>Strip</b>", cover="annual weeds"))
     with scope(practice=cast.practice):
-        yield plan
+        made = Field.objects.get(name="Long <b>Strip</b>")
+    assert made.acres == pytest.approx(ACRES, abs=0.2)
+    for page in (f"fields/{made.pk}/", f"farms/{farm.pk}/", f"farms/{farm.pk}/map/"):
+        html = planner.get(cast.url(page)).content.decode()
+        assert "Long &lt;b&gt;Strip&lt;/b&gt;" in html and "<b>Strip" not in html
 
 
-@pytest.fixture
-def drill(agreed: Plan) -> Visit:
-    return Visit.objects.get(plan=agreed, step="drill")
+def reckon(planner: Browser, cast: Cast, farm: Farm, **asked: Any) -> tuple[int, dict[str, Any]]:
+    answer = planner.post(cast.url(f"farms/{farm.pk}/reckon/"), asked)
+    return answer.status_code, answer.json()
 
 
-def lot_of(cast: Cast, on_hand: str, **values: Any) -> StockLot:
-    first = {"kind": "seed", "unit": "lb", "name": SPECIES, "lot": "A", "tested_on": date(2027, 9, 1)}
-    tag = {"purity_pct": 80.0, "germination_pct": 75.0} if values.get("kind", "seed") == "seed" else {}
-    return make(StockLot, first | tag | values, practice=cast.practice, on_hand=Decimal(on_hand))
+def test_the_script_is_answered_with_the_same_acres_that_are_kept(
+    cast: Cast, planner: Browser, farm: Farm, field: Field
+) -> None:
+    status, answer = reckon(planner, cast, farm, act="measure", corners=typed(square()))
+    url = cast.url(f"fields/{field.pk}/draw/")
+    planner.post(url, corners(answer["corners"], seen=seen(planner, url)))
+    assert (status, answer["acres"]) == (200, now(field).acres)
 
 
-def held(lot: StockLot) -> Decimal:
-    return StockLot.objects.get(pk=lot.pk).on_hand
-
-
-def seed(amount: float, order: int = 0, **values: Any) -> dict[str, Any]:
-    return {
-        "order": order,
-        "what": "seed",
-        "name": SPECIES,
-        "lot": "A",
-        "amount": amount,
-        "unit": "lb",
-        "planned_amount": None,
-        "reason": "",
-    } | values
-
-
-def do(visit: Visit, cast: Cast, lines: Any, draws: Any, acres: float = 10.0, **more: Any) -> Visit:
-    now = Visit.objects.get(pk=visit.pk)
-    asked: dict[str, Any] = {"version": now.version, "user": cast.crew, "on": ON, "today": ON} | more
-    return visits.visit_do(visit=now, acres=acres, lines=lines, draws=draws, **asked)
-
-
-def correct(visit: Visit, cast: Cast, lines: Any, draws: Any) -> WorkRecord:
-    standing = visit.records.get(corrected_by=None)
-    values = {"on": ON, "acres": standing.acres}
-    return record_correct(
-        record=standing,
-        user=cast.crew,
-        uid=uuid4(),
-        because="weighed",
-        values=values,
-        lines=lines,
-        draws=draws,
+def test_the_script_can_cut_join_draw_to_a_neighbour_and_divide(
+    cast: Cast, planner: Browser, farm: Farm, field: Field
+) -> None:
+    whole = reckon(planner, cast, farm, corners=typed(square()))[1]["acres"]
+    hole = typed(square(WEST + 0.001, SOUTH + 0.001, 0.001, 0.001))
+    cut = reckon(planner, cast, farm, act="cut", corners=typed(square()), other=hole)[1]
+    assert cut["acres"] == pytest.approx(whole * 11 / 12, abs=0.02) and "\n\n" in cut["corners"]
+    beside = typed(square(WEST + 0.004))
+    assert reckon(planner, cast, farm, act="add", corners=typed(square()), other=beside)[1][
+        "acres"
+    ] == pytest.approx(2 * whole, abs=0.02)
+    outlined(field)
+    near = typed(square(WEST + 0.00405))
+    laid = reckon(planner, cast, farm, act="draw_to", corners=near, field=field.pk, within_ft="30")[1]
+    assert "moved, 14.2 ft at most" in laid["said"][0] and "-92.326\n" in laid["corners"]
+    line = f"38.9, {WEST + 0.001}\n39.0, {WEST + 0.001}"
+    pieces = reckon(planner, cast, farm, act="divide", corners=line, field=field.pk)[1]["pieces"]
+    assert sum(pieces) == pytest.approx(whole, abs=0.02) and pieces[1] == pytest.approx(
+        3 * pieces[0], abs=0.05
     )
 
 
-def take(lot: StockLot, amount: str, visit: Visit, cast: Cast) -> None:
-    now = StockLot.objects.get(pk=lot.pk)
-    shed.stock_out(lot=now, version=now.version, user=cast.crew, amount=Decimal(amount), visit=visit, on=ON)
+@pytest.mark.parametrize(
+    "asked",
+    [
+        {},
+        {"act": "conjure", "corners": typed(square())},
+        {"corners": "1e999, 2"},
+        {"corners": typed(BOWTIE)},
+        {"act": "cut", "corners": typed(square()), "other": "nothing"},
+        {"act": "draw_to", "corners": typed(square()), "field": "9" * 40, "within_ft": "30"},
+        {"act": "draw_to", "corners": typed(square()), "field": "1", "within_ft": "nan"},
+        {"act": "divide", "corners": "1,1", "field": "x"},
+    ],
+)
+def test_what_the_script_cannot_be_told_is_said_in_a_sentence(
+    cast: Cast, planner: Browser, farm: Farm, asked: dict[str, str]
+) -> None:
+    status, answer = reckon(planner, cast, farm, **asked)
+    assert status == 422 and answer["error"].endswith(".")
 
 
-def filled(cast: Cast, visit: Visit, **more: str) -> dict[str, str]:
-    page = cast.browser(cast.crew).get(cast.url(f"work/{visit.pk}/")).content.decode()
-    return form_of(page, cast.url(f"work/{visit.pk}/do/")) | more
+def test_a_landmark_is_drawn_changed_and_removed(
+    cast: Cast, planner: Browser, farm: Farm, field: Field
+) -> None:
+    new = cast.url(f"farms/{farm.pk}/landmarks/new/")
+    made_of = {"kind": "water", "name": "Pond", "notes": "", "made_of": "area"}
+    assert planner.post(new, corners(typed(square()), **made_of)).status_code == 302
+    with scope(practice=cast.practice):
+        pond = Landmark.objects.get()
+        assert pond.shape["type"] in ("Polygon", "MultiPolygon")
+        Exclusion.objects.create(
+            practice=cast.practice, field=field, landmark=pond, distance_ft=50, work=["spray"], reason="label"
+        )
+    url = cast.url(f"landmarks/{pond.pk}/")
+    before = seen(planner, url)
+    point = corners("38.951, -92.329", seen=before, **made_of | {"made_of": "point", "name": "Spring"})
+    planner.post(url, point)
+    assert (now(pond).name, pond.shape) == ("Spring", {"type": "Point", "coordinates": [-92.329, 38.951]})
+    late = planner.post(url, point | {"name": "Seep"})
+    assert late.status_code == 422 and "Someone changed it" in late.content.decode()
+    remove = cast.url(f"landmarks/{pond.pk}/remove/")
+    assert "1 of the fields keep" in planner.get(remove).content.decode()
+    assert planner.post(remove).status_code == 302
+    with scope(practice=cast.practice):
+        assert not Landmark.objects.exists() and not Exclusion.objects.exists()
 
 
-def line_of(data: dict[str, str], lot: StockLot) -> str:
-    """The line for which the lot is proposed."""
-    return next(name for name in data if name.endswith("_stock") and data[name] == f"{lot.pk}")[:5]
+@pytest.mark.parametrize(
+    ("made_of", "text", "said"),
+    [
+        ("point", "38.95, -92.33\n38.96, -92.33", "A point is one corner."),
+        ("line", "38.95, -92.33", "A line needs two corners at least."),
+        ("line", "38.95, -92.33\n38.95, -92.33", "This is no shape that can be drawn."),
+        ("line", "38.95, -92.33\n\n38.96, -92.33", "Only an area may have several rings."),
+        ("area", "38.95, -92.33\n38.96, -92.33", "fewer than three corners"),
+        ("", "38.95, -92.33", "Drawn as is missing."),
+    ],
+)
+def test_corners_that_make_no_such_landmark_are_refused(
+    cast: Cast, planner: Browser, farm: Farm, made_of: str, text: str, said: str
+) -> None:
+    form = corners(text, kind="lane", name="", notes="", made_of=made_of)
+    response = planner.post(cast.url(f"farms/{farm.pk}/landmarks/new/"), form)
+    assert response.status_code == 422 and said in response.content.decode()
 
 
-def send(cast: Cast, visit: Visit, data: dict[str, str]) -> Any:
-    return cast.browser(cast.crew).post(cast.url(f"work/{visit.pk}/do/"), data, follow=True)
+def test_tiles_come_from_the_practices_host_and_on_drawing_pages_alone(
+    cast: Cast, planner: Browser, farm: Farm, field: Field
+) -> None:
+    draw = cast.url(f"fields/{field.pk}/draw/")
+    assert "tiles.example.org" not in planner.get(draw).headers["Content-Security-Policy"]
+    cast.practice.tile_address, cast.practice.tile_attribution = TILES, "<i>County</i> air photographs"
+    cast.practice.save()
+    page = planner.get(draw)
+    policy = dict(part.strip().split(" ", 1) for part in page.headers["Content-Security-Policy"].split(";"))
+    assert policy["img-src"] == "'self' https://tiles.example.org"
+    assert policy["connect-src"] == policy["script-src"] == "'self'" and policy["default-src"] == "'none'"
+    assert "&lt;i&gt;County&lt;/i&gt; air photographs" in page.content.decode()
+    elsewhere = planner.get(cast.url(f"fields/{field.pk}/")).headers["Content-Security-Policy"]
+    assert "tiles.example.org" not in elsewhere
 
 
-# In the form
+@pytest.mark.parametrize(
+    "address",
+    [
+        "http://tiles.example.org/{z}/{x}/{y}.png",
+        "https://tiles.example.org/{z}/{x}.png",
+        "https://{s}.example.org/{z}/{x}/{y}.png",
+        "https://tiles.example.org;script-src */{z}/{x}/{y}",
+        "https://tiles.example.org/{z}/{x}/{y} https://evil.example.org",
+        "https://*.example.org/{z}/{x}/{y}",
+        "https://user@tiles.example.org/{z}/{x}/{y}",
+        "https:///{z}/{x}/{y}",
+        "javascript:alert({z}{x}{y})",
+    ],
+)
+def test_a_tile_address_that_a_policy_could_misread_is_refused(cast: Cast, address: str) -> None:
+    form = {"name": "Kestrel", "time_zone": "America/Chicago", "tile_address": address}
+    response = cast.browser(cast.owner).post(cast.url("practice/"), form)
+    assert response.status_code == 422 and 'id="id_tile_address_error"' in response.content.decode()
+    cast.practice.refresh_from_db()
+    assert cast.practice.tile_address == ""
 
 
-def test_what_was_planned_is_proposed_by_lot_and_drawn_once(drill: Visit, cast: Cast) -> None:
-    few, many = lot_of(cast, "4", lot="FEW"), lot_of(cast, "90", lot="MANY", tested_on=date(2027, 9, 2))
-    data = filled(cast, drill)
-    lots = {data[name]: name for name in data if name.endswith("_stock") and data[name]}
-    assert set(lots) == {f"{few.pk}", f"{many.pk}"}
-    amounts = {pk: Decimal(data[name.replace("stock", "amount")]) for pk, name in lots.items()}
-    assert amounts[f"{few.pk}"] == 4
-    page = send(cast, drill, data).content.decode()
-    send(cast, drill, data)
-    assert held(few) == 0 and held(many) == 90 - amounts[f"{many.pk}"]
-    assert StockMove.objects.filter(visit=drill).count() == 2
-    assert "went out of the shed" in page
-    record = WorkRecord.objects.get()
-    assert set(record.lines.filter(name=SPECIES).values_list("lot", flat=True)) == {"FEW", "MANY"}
-    assert not record.lines.exclude(reason="").exists()
-    (went,) = shed.went_to([few])[few.pk]
-    assert (went.field_id, went.amount) == (drill.field_id, 4)
-    lot_page = cast.browser(cast.crew).get(cast.url(f"work/shed/{few.pk}/")).content.decode()
-    record_page = cast.browser(cast.crew).get(cast.url(f"work/records/{record.pk}/")).content.decode()
-    assert f"work/records/{record.pk}/" in lot_page and f"work/shed/{few.pk}/" in record_page
+def test_a_good_tile_address_is_kept(cast: Cast) -> None:
+    form = {"name": "Kestrel", "time_zone": "America/Chicago", "tile_address": TILES}
+    assert cast.browser(cast.owner).post(cast.url("practice/"), form).status_code == 302
+    cast.practice.refresh_from_db()
+    assert cast.practice.tile_address == TILES
 
 
-def test_a_shortage_is_a_question_with_two_answers_and_another_lot(drill: Visit, cast: Cast) -> None:
-    lot, other = lot_of(cast, "12"), lot_of(cast, "50", lot="B")
-    data = filled(cast, drill)
-    line = line_of(data, lot)
-    data |= {f"{line}_amount": "14", f"{line}_reason": "thick", f"{line}_lot": ""}
-    rest = line_of(data, other)
-    data |= {f"{rest}_amount": "0"}
-    response = send(cast, drill, data)
-    page = response.content.decode()
-    assert response.status_code == 422 and "the shed says 12 lb bulk, you used 14" in page
-    assert 'value="14"' in page and f'name="{line}_short"' in page and f'href="#do-{line}_short' in page
-    assert held(lot) == 12 and not WorkRecord.objects.exists()
-    assert send(cast, drill, data | {f"{line}_stock": f"{other.pk}"}).status_code == 200
-    assert (held(lot), held(other)) == (12, 36)
+def test_crew_see_the_map_and_no_way_to_change_it(cast: Cast, farm: Farm, field: Field) -> None:
+    outlined(field)
+    make_landmark(farm)
+    crew = cast.browser(cast.crew)
+    for page in (f"fields/{field.pk}/", f"farms/{farm.pk}/map/", f"farms/{farm.pk}/"):
+        html = crew.get(cast.url(page)).content.decode()
+        assert "ground-picture" in html or 'id="map-data"' in html
+        for way in ("/draw/", "/divide/", "/bring-in/", "/landmarks/"):
+            assert way not in html
 
 
-@pytest.mark.parametrize(("answer", "moves"), [(FOUND, ["2.0000", "-14.0000"]), (ELSEWHERE, ["-12.0000"])])
-def test_either_answer_records_the_work(drill: Visit, cast: Cast, answer: str, moves: list[str]) -> None:
-    lot = lot_of(cast, "12")
-    do(drill, cast, [seed(14.0)], [Draw(order=0, lot=lot.pk, short=answer)])
-    assert [f"{move.amount:.4f}" for move in lot.moves.order_by("pk")] == moves
-    assert held(lot) == 0 and RecordLine.objects.get().amount == 14
-
-
-def test_a_product_is_drawn_in_the_unit_of_its_lot(agreed: Plan, cast: Cast) -> None:
-    kill = Visit.objects.get(plan=agreed, step="kill_fall")
-    jug = lot_of(cast, "9", kind="product", unit="gal", name="glyphosate, 3 lb/gal", lot="G-1")
-    data = filled(cast, kill)
-    line = line_of(data, jug)
-    gallons = Decimal(data[f"{line}_amount"])
-    said = {"start_time": "07:40", "applicator": "Ada", "certificate": "I-1", "target": "fescue"}
-    said |= {"customer_address": "1 Invented Road", f"{line}_registration_number": "INV-0-1"}
-    data |= said | {f"{line}_amount": f"{gallons * 128:f}", f"{line}_unit": "fl oz"}
-    wrong = send(cast, kill, data | {f"{line}_unit": "lb", f"{line}_reason": "x"})
-    assert wrong.status_code == 422 and "cannot be told in lb" in wrong.content.decode()
-    assert send(cast, kill, data).status_code == 200
-    assert held(jug) == 9 - gallons and RecordLine.objects.get(what="product").lot == "G-1"
-
-
-def test_seed_that_was_not_planned_comes_from_a_lot_too(drill: Visit, cast: Cast) -> None:
-    lot = lot_of(cast, "5", name="Canada wild rye", lot="W")
-    data = filled(cast, drill)
-    spare = max(name for name in data if re.fullmatch(r"line\d_name", name))[:5]
-    data |= {f"{spare}_stock": f"{lot.pk}", f"{spare}_amount": "3"}
-    assert send(cast, drill, data).status_code == 200
-    assert held(lot) == 2 and RecordLine.objects.get(lot="W").name == "Canada wild rye"
-
-
-def test_a_lot_of_another_practice_cannot_be_drawn(drill: Visit, cast: Cast) -> None:
-    lot_of(cast, "5")
-    elsewhere = make_practice("Elsewhere", slug="elsewhere")
-    tag = {"name": SPECIES, "purity_pct": 80.0, "germination_pct": 75.0}
-    alien = make(StockLot, tag, practice=elsewhere, kind="seed", unit="lb", on_hand=Decimal(50))
-    data = filled(cast, drill)
-    line = next(name for name in data if name.endswith("_stock"))
-    assert send(cast, drill, data | {line: f"{alien.pk}"}).status_code == 422
-    with pytest.raises(drawing.ValidationError):
-        do(drill, cast, [seed(1.0)], [Draw(order=0, lot=alien.pk)])
-    assert not WorkRecord.objects.exists()
-
-
-# What was taken by hand, in part, corrected, taken back
-
-
-def test_what_was_taken_along_counts_first_and_the_rest_comes_back(drill: Visit, cast: Cast) -> None:
-    lot = lot_of(cast, "20")
-    take(lot, "8", drill, cast)
-    do(drill, cast, [seed(5.0)], [Draw(order=0, lot=lot.pk)], acres=4.0)
-    assert held(lot) == 12
-    assert drawing.taken_along(drill) == {lot.pk: 3}
-    do(drill, cast, [seed(1.0)], [Draw(order=0, lot=lot.pk)], acres=6.0)
-    assert held(lot) == 14 and drawing.taken_along(drill) == {}
-
-
-def test_more_than_was_taken_along_is_drawn_besides(drill: Visit, cast: Cast) -> None:
-    lot = lot_of(cast, "20")
-    take(lot, "8", drill, cast)
-    do(drill, cast, [seed(11.0)], [Draw(order=0, lot=lot.pk)])
-    assert held(lot) == 9 and shed.went_to([lot])[lot.pk][0].amount == 11
-
-
-def test_a_lot_taken_along_that_no_record_names_is_shown(drill: Visit, cast: Cast) -> None:
-    lot = lot_of(cast, "20")
-    take(lot, "8", drill, cast)
-    do(drill, cast, [seed(11.0)], [])
-    page = cast.browser(cast.crew).get(cast.url(f"work/{drill.pk}/")).content.decode()
-    assert held(lot) == 12 and "in no record of this visit" in page
-
-
-def test_a_correction_moves_the_shed_by_the_difference(drill: Visit, cast: Cast) -> None:
-    lot, other = lot_of(cast, "20"), lot_of(cast, "20", lot="B")
-    done = do(drill, cast, [seed(14.0)], [Draw(order=0, lot=lot.pk)])
-    correct(done, cast, [seed(9.0)], [Draw(order=0, lot=lot.pk)])
-    assert held(lot) == 11
-    correct(done, cast, [seed(9.0, lot="B")], [Draw(order=0, lot=other.pk)])
-    assert (held(lot), held(other)) == (20, 11)
-    assert [move.amount for move in lot.moves.order_by("pk")] == [-14, 5, 9]
-    assert set(shed.went_to([lot, other])) == {other.pk}
-
-
-def test_a_correction_of_something_else_leaves_the_shed(drill: Visit, cast: Cast) -> None:
-    lot = lot_of(cast, "20")
-    done = do(drill, cast, [seed(14.0)], [Draw(order=0, lot=lot.pk)])
-    now = StockLot.objects.get(pk=lot.pk)
-    shed.stock_in(lot=now, version=now.version, user=cast.crew, amount=Decimal(2), on=ON, visit=drill)
-    correct(done, cast, [seed(14.0, reason="thick")], [Draw(order=0, lot=lot.pk)])
-    assert held(lot) == 8
-
-
-def test_the_form_of_a_correction_begins_with_the_lot(drill: Visit, cast: Cast) -> None:
-    lot = lot_of(cast, "14")
-    done = do(drill, cast, [seed(14.0)], [Draw(order=0, lot=lot.pk)])
-    record = done.records.get()
-    browser, url = cast.browser(cast.crew), cast.url(f"work/records/{record.pk}/correct/")
-    data = form_of(browser.get(url).content.decode(), url)
-    assert data["line0_stock"] == f"{lot.pk}"
-    assert browser.post(url, data | {"line0_amount": "10", "because": "weighed"}).status_code == 302
-    assert held(lot) == 4 and RecordLine.objects.latest("pk").lot == "A"
-
-
-def test_a_visit_opened_again_gives_back_what_its_records_drew(drill: Visit, cast: Cast) -> None:
-    lot = lot_of(cast, "20")
-    take(lot, "8", drill, cast)
-    done = do(drill, cast, [seed(14.0)], [Draw(order=0, lot=lot.pk)])
-    visits.visit_reopen(visit=done, version=done.version, user=cast.owner, reason="wrong field")
-    assert held(lot) == 12 and drawing.taken_along(drill) == {lot.pk: 8}
-    do(drill, cast, [seed(8.0)], [Draw(order=0, lot=lot.pk)])
-    assert held(lot) == 12 and LotUse.objects.count() == 2
-
-
-def test_a_record_sent_twice_draws_once(drill: Visit, cast: Cast) -> None:
-    lot, uid = lot_of(cast, "20"), uuid4()
-    for _ in range(2):
-        do(drill, cast, [seed(3.0)], [Draw(order=0, lot=lot.pk)], acres=2.0, uid=uid)
-    assert held(lot) == 17
-
-
-def test_the_buy_list_needs_no_more_of_what_was_drawn(drill: Visit, cast: Cast) -> None:
-    lot, by = lot_of(cast, "90"), date(2028, 12, 31)
-
-    def short_of() -> float:
-        lines = needed.to_buy(cast.practice, by, ON).bought.lines
-        return float(next(line.needed.value for line in lines if line.name == SPECIES))
-
-    whole = short_of()
-    data = filled(cast, drill)
-    line = line_of(data, lot)
-    half = {name: f"{float(data[name]) / 2}" for name in data if name.endswith("_amount") and data[name]}
-    assert send(cast, drill, data | half | {"acres": "5"}).status_code == 200
-    assert float(90 - held(lot)) == pytest.approx(float(data[f"{line}_amount"]) / 2)
-    assert short_of() == pytest.approx(whole / 2, rel=1e-3)
-
-
-def test_many_lots_cost_the_visit_no_more_queries_than_one(drill: Visit, cast: Cast) -> None:
-    browser, url = cast.browser(cast.crew), cast.url(f"work/{drill.pk}/")
-    take(lot_of(cast, "20"), "1", drill, cast)
-    few = queries.count(lambda: browser.get(url))
-    for number in range(12):
-        take(lot_of(cast, "2", lot=f"L{number}"), "1", drill, cast)
-    assert queries.count(lambda: browser.get(url)) == few
+@pytest.mark.parametrize("page", ["farms/{farm}/", "farms/{farm}/map/", "fields/{field}/draw/"])
+def test_a_page_asks_as_often_for_many_outlines_as_for_one(
+    cast: Cast, planner: Browser, farm: Farm, field: Field, page: str
+) -> None:
+    url = cast.url(page.format(farm=farm.pk, field=field.pk))
+    outlined(field)
+    make_landmark(farm)
+    once = count(lambda: planner.get(url))
+    for at in range(8):
+        outlined(make_field(farm), square(WEST + 0.01 * at))
+        make_landmark(farm)
+    assert count(lambda: planner.get(url)) == once <= 12
