@@ -8,8 +8,8 @@ from typing import Any
 
 from consulting.models import Practice, User
 from plans.added import with_added
-from plans.drawing import LotHere, lots_here, taken_along
 from plans.lines import SHED_KINDS
+from plans.lots_drawn import LotHere, lots_here, taken_along
 from plans.models import Conversion, StockLot, Visit, WorkRecord
 from plans.planning import wire
 from plans.planning.calendar import SOWING

@@ -14,8 +14,8 @@ from django.db import transaction
 from django.utils import timezone
 
 from consulting.models import Practice, User
-from plans.drawing import Draw, draw
 from plans.lines import in_unit, line_key
+from plans.lots_drawn import Draw, draw
 from plans.models import RecordLabels, RecordLine, Visit, WorkRecord
 from plans.planning import tables
 from plans.services import Refused

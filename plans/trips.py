@@ -17,7 +17,7 @@ from plans.added import inputs_of, with_added
 from plans.board import Row
 from plans.documents.crew_sheet import EVERYWHERE, CrewDay, crew_sheet_pdf
 from plans.documents.words import listed, number
-from plans.drawing import taken_along
+from plans.lots_drawn import taken_along
 from plans.models import Conversion, StockLot, StockMove, Visit
 from plans.models.shed import exactly
 from plans.planning import tables

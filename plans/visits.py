@@ -15,7 +15,7 @@ from consulting.services import save
 from plans.ahead import ahead_of
 from plans.documents.words import day as day_words
 from plans.documents.words import window as days_words
-from plans.drawing import Draw, draw, give_back
+from plans.lots_drawn import Draw, draw, give_back
 from plans.models import Conversion, Plan, State, Visit, VisitChange, VisitState
 from plans.planning import tables
 from plans.planning.plan import Task

@@ -11,8 +11,8 @@ from django import forms
 from django.forms.boundfield import BoundField
 
 from consulting.formkit import HouseForm
-from plans.drawing import ELSEWHERE, FOUND, Draw, LotHere, lots_here, lots_of
 from plans.lines import SHED_KINDS, UNITS, in_unit, line_key
+from plans.lots_drawn import ELSEWHERE, FOUND, Draw, LotHere, lots_here, lots_of
 from plans.models import LotUse, RecordLabels, RecordLine, WorkRecord
 from plans.models.records import MOST_LABELS
 from plans.planned import SPARE, Beginning, PlannedLine, kinds_in_the_shed

@@ -18,8 +18,8 @@ from consulting.formkit import show_errors
 from consulting.policy import Right, may
 from consulting.services import save
 from plans.documents.records import LABEL_FIRST, PrintedRecord, records_csv, records_pdf, records_xlsx
-from plans.drawing import moves_of, said
 from plans.forms.records import AskedForm, CorrectForm
+from plans.lots_drawn import moves_of, said
 from plans.models import WorkRecord
 from plans.planning.sprayday import wind_cautions
 from plans.record_pages import (

@@ -38,8 +38,8 @@ from plans.board import (
 )
 from plans.counts import COUNTING, counts_of
 from plans.documents.farm_map import farm_map
-from plans.drawing import moves_of, said
 from plans.forms.visits import BookForm, DoForm, LostDaysForm, ReasonedForm, VersionForm, WeatherForm
+from plans.lots_drawn import moves_of, said
 from plans.models import Plan, Visit, VisitChange
 from plans.planned import beginning_of
 from plans.planning import tables

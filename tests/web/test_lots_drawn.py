@@ -11,8 +11,8 @@ from uuid import uuid4
 import pytest
 from django_scopes import scope
 
-from plans import drawing, needed, shed, visits
-from plans.drawing import ELSEWHERE, FOUND, Draw
+from plans import lots_drawn, needed, shed, visits
+from plans.lots_drawn import ELSEWHERE, FOUND, Draw
 from plans.models import LotUse, Plan, RecordLine, StockLot, StockMove, Visit, WorkRecord
 from plans.records import record_correct
 from tests.conftest import Cast
@@ -182,7 +182,7 @@ def test_a_lot_of_another_practice_cannot_be_drawn(drill: Visit, cast: Cast) -> 
     data = filled(cast, drill)
     line = next(name for name in data if name.endswith("_stock"))
     assert send(cast, drill, data | {line: f"{alien.pk}"}).status_code == 422
-    with pytest.raises(drawing.ValidationError):
+    with pytest.raises(lots_drawn.ValidationError):
         do(drill, cast, [seed(1.0)], [Draw(order=0, lot=alien.pk)])
     assert not WorkRecord.objects.exists()
 
@@ -195,9 +195,9 @@ def test_what_was_taken_along_counts_first_and_the_rest_comes_back(drill: Visit,
     take(lot, "8", drill, cast)
     do(drill, cast, [seed(5.0)], [Draw(order=0, lot=lot.pk)], acres=4.0)
     assert held(lot) == 12
-    assert drawing.taken_along(drill) == {lot.pk: 3}
+    assert lots_drawn.taken_along(drill) == {lot.pk: 3}
     do(drill, cast, [seed(1.0)], [Draw(order=0, lot=lot.pk)], acres=6.0)
-    assert held(lot) == 14 and drawing.taken_along(drill) == {}
+    assert held(lot) == 14 and lots_drawn.taken_along(drill) == {}
 
 
 def test_more_than_was_taken_along_is_drawn_besides(drill: Visit, cast: Cast) -> None:
@@ -251,7 +251,7 @@ def test_a_visit_opened_again_gives_back_what_its_records_drew(drill: Visit, cas
     take(lot, "8", drill, cast)
     done = do(drill, cast, [seed(14.0)], [Draw(order=0, lot=lot.pk)])
     visits.visit_reopen(visit=done, version=done.version, user=cast.owner, reason="wrong field")
-    assert held(lot) == 12 and drawing.taken_along(drill) == {lot.pk: 8}
+    assert held(lot) == 12 and lots_drawn.taken_along(drill) == {lot.pk: 8}
     do(drill, cast, [seed(8.0)], [Draw(order=0, lot=lot.pk)])
     assert held(lot) == 12 and LotUse.objects.count() == 2
 

@@ -16,7 +16,7 @@ from django.db.models import Sum
 from django_scopes import scope
 
 from plans import records, shed, visits
-from plans.drawing import Draw
+from plans.lots_drawn import Draw
 from plans.models import StockLot, StockMove, Visit, WorkRecord
 from plans.services import Refused
 from tests.conftest import member
