@@ -21,6 +21,8 @@ SCENTED = ("stand", "route")
 MINDED = ("bedding", "plot", "travel")
 """Kinds that scent should not reach."""
 MOST_STANDS = 40
+SHOWN_ACRES = 0.05
+"""Less than this is printed as none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,12 +152,12 @@ def laid_out(fields: Iterable[models.Field], landmarks: Iterable[models.Landmark
 def ask_row(ask: Ask, layout: Layout) -> AskRow:
     """What is asked beside what there is, in words a conversion can be placed by."""
     found = against(layout, ask.asked)
-    if found.short_acres:
+    if found.short_acres >= SHOWN_ACRES:
         verdict = f"{found.short_acres:,.1f} acres short"
         if ask.from_fields:
             can = min(found.short_acres, layout.free_acres)
             verdict += f"; a conversion could give {can:,.1f} of them" if can else ""
-    elif found.over_acres:
+    elif found.over_acres >= SHOWN_ACRES:
         verdict = f"{found.over_acres:,.1f} acres more than asked"
     else:
         verdict = "within the range"

@@ -9,10 +9,10 @@ from sites.models import PrevailingWind
 
 
 class WindForm(HouseForm, forms.Form):
-    season = forms.ChoiceField(label="Season", choices=PrevailingWind.SEASON)
+    season = forms.ChoiceField(label="Season", choices=[("", "Choose"), *PrevailingWind.SEASON])
     comes_from = forms.ChoiceField(
         label="The wind mostly comes from the",
-        choices=PrevailingWind.COMES_FROM,
+        choices=[("", "Choose"), *PrevailingWind.COMES_FROM],
         help_text="As you know it on this farm; what was there for the season is replaced.",
     )
     narrow = ("season", "comes_from")

@@ -41,6 +41,8 @@ class Layout:
     """A farm's ground. `whole_acres` is what is known of it: fields, and what is drawn beside them."""
 
     whole_acres: float
+    typed_acres: float
+    """Of fields without an outline: what is drawn in them counts beside them."""
     free_acres: float
     """Of the fields, what nothing is drawn on."""
     kinds: tuple[KindAcres, ...]
@@ -67,13 +69,11 @@ def lay_out(fields: Sequence[Outline], typed_acres: float, pieces: Sequence[Piec
         steps.append(f"fields with typed acres: {typed_acres:,.2f} acres")
     if beside_acres > 0.005:
         steps.append(f"drawn beside the fields: {beside_acres:,.2f} acres")
-    if typed_acres and drawn.area:
-        steps.append("what is drawn in a field without an outline counts beside it")
     steps.append(f"together {whole_acres:,.2f} acres")
     kinds = dict.fromkeys(piece.kind for piece in pieces)
     rows = (_kind(kind, [piece for piece in pieces if piece.kind == kind], whole_acres) for kind in kinds)
     free_acres = acres_of(difference(ground, drawn, grid_size=GRID_DEG)) + typed_acres
-    return Layout(whole_acres, free_acres, tuple(rows), tuple(steps))
+    return Layout(whole_acres, typed_acres, free_acres, tuple(rows), tuple(steps))
 
 
 def _kind(kind: str, pieces: Sequence[Piece], whole_acres: float) -> KindAcres:

@@ -325,6 +325,7 @@ def test_the_conversion_offers_what_the_walk_over_suggests_and_fills_it_in(
     page = cast.browser(cast.planner).get(address)
     form = page.context["form"]
     assert "Smooth brome covers 95 % of the ground." in text_of(page)
+    assert "says otherwise of what grows there, thatch." in text_of(page)
     assert form["kill_program"].value() == planned.kill_program != "brome_fall_spring"
     sent = {"purpose": planned.purpose, "mix": planned.mix_id, "start_on": "2027-03-01"}
     filled = cast.browser(cast.planner).post(
