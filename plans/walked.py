@@ -35,36 +35,6 @@ def slope_of(walk: WalkOver, field: Field) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class Suggested:
-    """What a walk-over suggests for a purpose."""
-
-    walk: WalkOver
-    purpose: str
-    answer: Suggestion
-
-
-def suggested(walk: WalkOver, field: Field, farm: Farm, purpose: str) -> Suggested:
-    climate = facts.climate_of(farm)
-    return Suggested(walk, purpose, suggest(walk_of(walk), slope_of(walk, field), purpose, climate))
-
-
-def suggested_for(conversions: Iterable[Conversion], farm: Farm) -> dict[int, Suggested]:
-    """By field what its latest walk-over suggests for the purpose planned: one query, however many."""
-    rows = list(conversions)
-    walks = latest_walks(row.field_id for row in rows)
-    return {
-        row.field_id: suggested(walks[row.field_id], row.field, farm, row.purpose)
-        for row in rows
-        if row.field_id in walks
-    }
-
-
-def field_facts(walk: WalkOver) -> FieldFacts:
-    field = walk.field
-    return facts_from_walk(walk_of(walk), slope_of(walk, field), facts.climate_of(field.farm))
-
-
-@dataclass(frozen=True, slots=True)
 class Change:
     """One fact of a field as it stands and as the walk-over has it."""
 
@@ -95,3 +65,30 @@ def changes_to(field: Field, found: FieldFacts) -> list[Change]:
         for name, label in LABELS.items()
         if (value := getattr(found, name)) is not None and value != getattr(field, name)
     ]
+
+
+@dataclass(frozen=True, slots=True)
+class Suggested:
+    """What a walk-over suggests for a purpose."""
+
+    walk: WalkOver
+    answer: Suggestion
+    changes: tuple[Change, ...]
+    """What the field's own page, by which a plan is made, says otherwise."""
+
+
+def suggested(walk: WalkOver, field: Field, farm: Farm, purpose: str) -> Suggested:
+    found, slope_pct, climate = walk_of(walk), slope_of(walk, field), facts.climate_of(farm)
+    changes = changes_to(field, facts_from_walk(found, slope_pct, climate))
+    return Suggested(walk, suggest(found, slope_pct, purpose, climate), tuple(changes))
+
+
+def suggested_for(conversions: Iterable[Conversion], farm: Farm) -> dict[int, Suggested]:
+    """By field what its latest walk-over suggests for the purpose planned: one query, however many."""
+    rows = list(conversions)
+    walks = latest_walks(row.field_id for row in rows)
+    return {
+        row.field_id: suggested(walks[row.field_id], row.field, farm, row.purpose)
+        for row in rows
+        if row.field_id in walks
+    }

@@ -15,7 +15,7 @@ from sites.climate import Station
 from sites.drawn import outline_json
 from sites.ground.measuring import measure
 from sites.ground.outline import Outline
-from sites.models import Farm, Field, Observation
+from sites.models import Farm, Field, Observation, PrevailingWind
 from sites.signals import year_changed
 
 
@@ -55,6 +55,18 @@ def observation_create(*, farm: Farm, by: User, **values: Any) -> Observation:
 def observation_remove(*, observation: Observation, by: User) -> None:
     observation.delete()
     year_changed.send(Farm, farm=observation.farm, by=by, because=f"{observation} was taken back")
+
+
+def wind_keep(*, farm: Farm, season: str, comes_from: str) -> PrevailingWind:
+    """The wind of a season, in place of the one that was there. Raises ValidationError."""
+    there = PrevailingWind.objects.filter(farm=farm, season=season).first()
+    return save(
+        there or PrevailingWind(practice_id=farm.practice_id, farm=farm, season=season), comes_from=comes_from
+    )
+
+
+def wind_remove(*, wind: PrevailingWind) -> None:
+    wind.delete()
 
 
 def field_create(*, farm: Farm, **values: Any) -> Field:

@@ -78,19 +78,17 @@ class WalkForm(HouseForm, forms.Form):
             self._put(f"cover{at}-share_pct", share, "%")
             height = forms.FloatField(label=f"{name}: height", min_value=0, max_value=1200)
             self._put(f"cover{at}-height_in", height, "in")
-            stage = forms.ChoiceField(label=f"{name}: stage", choices=[("", "Stage"), *WalkOver.STAGE])
+            stage = forms.ChoiceField(label=f"{name}: stage", choices=[("", "Not noted"), *WalkOver.STAGE])
             self._put(f"cover{at}-stage", stage)
         for at in range(WEED_ROWS):
             name = f"Weed {at + 1}"
             self._put(f"weed{at}-what", forms.CharField(label=f"{name}: what it is", max_length=100))
-            much = forms.ChoiceField(
-                label=f"{name}: how much", choices=[("", "How much"), *WalkOver.ABUNDANCE]
-            )
+            much = forms.ChoiceField(label=f"{name}: how much", choices=[("", "Choose"), *WalkOver.ABUNDANCE])
             self._put(f"weed{at}-abundance", much)
         for at in range(STEM_ROWS):
             name = f"Woody plant {at + 1}"
             self._put(f"stem{at}-what", forms.CharField(label=f"{name}: what it is", max_length=100))
-            size = forms.ChoiceField(label=f"{name}: size", choices=[("", "Size"), *WalkOver.SIZE])
+            size = forms.ChoiceField(label=f"{name}: size", choices=[("", "Choose"), *WalkOver.SIZE])
             self._put(f"stem{at}-size", size)
             stems = forms.IntegerField(label=f"{name}: stems in all plots", min_value=0, max_value=100_000)
             self._put(f"stem{at}-stems", stems)

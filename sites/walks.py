@@ -59,11 +59,12 @@ class Walked:
 
 def walks_of(field: Field) -> list[Walked]:
     """Walk-overs that nothing was put in place of, the latest first: two queries."""
-    rows = _with_photos(WalkOver.objects.filter(field=field, replaced_by__isnull=True))
+    rows = with_photos(WalkOver.objects.filter(field=field, replaced_by__isnull=True))
     return [walked(row) for row in rows]
 
 
-def _with_photos(rows: QuerySet[WalkOver]) -> QuerySet[WalkOver]:
+def with_photos(rows: QuerySet[WalkOver]) -> QuerySet[WalkOver]:
+    """Walk-overs with their photographs, whose bytes are not read."""
     return rows.prefetch_related(Prefetch("photos", queryset=WalkPhoto.objects.defer("jpeg")))
 
 
@@ -74,6 +75,7 @@ def latest_walks(fields: Iterable[int]) -> dict[int, WalkOver]:
 
 
 def walked(walk: WalkOver) -> Walked:
+    """A walk-over from `with_photos`, arranged."""
     return Walked(
         walk,
         tuple(

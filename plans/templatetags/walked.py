@@ -9,7 +9,7 @@ from django.utils.html import format_html_join
 
 from plans.models.plans import Purpose
 from plans.planning.walked import growing
-from plans.walked import changes_to, field_facts, suggested
+from plans.walked import suggested
 from sites.models import WalkOver
 
 register = template.Library()
@@ -42,7 +42,6 @@ def suggested_by(context: template.Context, walk: WalkOver) -> dict[str, Any]:
     """The suggestion with its reasons. A cover that is sown stands for every purpose but plots and trees."""
     return {
         "suggested": suggested(walk, walk.field, walk.field.farm, Purpose.NESTING),
-        "changes": changes_to(walk.field, field_facts(walk)),
         "walk": walk,
         "practice": context["practice"],
         "rights": context["rights"],

@@ -187,7 +187,11 @@ def suggestion_on(form: ConversionForm, row: Conversion) -> Suggested | None:
 def with_suggestion(typed: ConversionForm, row: Conversion) -> ConversionForm:
     """The form as typed, with what the walk-over suggests filled in; not judged and not saved."""
     found = suggestion_on(typed, row)
-    return unchecked(typed, row, filled=found.answer.choices if found else {})
+    filled = dict(found.answer.choices) if found else {}
+    if filled:
+        ticked = typed["options"].value() or []
+        filled["options"] = [*ticked, *(key for key in filled["options"] if key not in ticked)]
+    return unchecked(typed, row, filled)
 
 
 def unchecked(

@@ -11,7 +11,8 @@ from django.views.decorators.http import require_http_methods
 
 from consulting.access import PracticeRequest, practice_view
 from consulting.policy import Right
-from plans.walked import changes_to, field_facts
+from plans.models.plans import Purpose
+from plans.walked import suggested
 from sites.services import field_update
 from sites.views.walks import walk_or_404
 
@@ -22,7 +23,7 @@ def take_facts(request: PracticeRequest, pk: int) -> HttpResponse:
     """Shows what would change on the field, and changes what is ticked."""
     walk = walk_or_404(pk)
     back = reverse("walk", args=[request.practice.slug, walk.pk])
-    changes = changes_to(walk.field, field_facts(walk))
+    changes = suggested(walk, walk.field, walk.field.farm, Purpose.NESTING).changes
     if request.method == "POST":
         ticked = set(request.POST.getlist("take"))
         taken = {change.name: change.value for change in changes if change.name in ticked}

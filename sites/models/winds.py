@@ -25,8 +25,7 @@ class PrevailingWind(PracticeRecord):
             models.UniqueConstraint(
                 fields=["farm", "season"],
                 name="one_wind_per_season",
-                violation_error_code="season",
-                violation_error_message="That season has its wind already. Take it back first.",
+                violation_error_message="That season has its wind already.",
             )
         ]
 

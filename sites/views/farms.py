@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from consulting.access import PracticeRequest, practice_view
@@ -16,8 +17,10 @@ from sites import services
 from sites.climate import MONTHS
 from sites.drawn import stations_near
 from sites.forms import ClimateForm, FarmForm, NewFarmForm, ObservationForm, StationForm
-from sites.models import Farm, Observation, in_words
+from sites.layout import farm_layout
+from sites.models import Farm, Observation, PrevailingWind, in_words
 from sites.pictures import farm_picture
+from sites.wind_forms import WindForm
 
 
 def _farm(pk: int) -> Farm:
@@ -30,7 +33,9 @@ def farm(request: PracticeRequest, pk: int) -> HttpResponse:
     return _page(request, _farm(pk), ObservationForm())
 
 
-def _page(request: PracticeRequest, found: Farm, seen: ObservationForm) -> HttpResponse:
+def _page(
+    request: PracticeRequest, found: Farm, seen: ObservationForm, wind: WindForm | None = None
+) -> HttpResponse:
     fields = list(found.fields.all())
     context = {
         "farm": found,
@@ -43,8 +48,30 @@ def _page(request: PracticeRequest, found: Farm, seen: ObservationForm) -> HttpR
         "fall": in_words(found.first_fall_freeze),
         "observations": list(found.observations.all()),
         "form": seen,
+        "layout": farm_layout(found, fields, request.GET.get("aim", "")),
+        "wind_form": wind or WindForm(),
     }
-    return render(request, "sites/farm.html", context, status=422 if seen.errors else 200)
+    failed = seen.errors or (wind and wind.errors)
+    return render(request, "sites/farm.html", context, status=422 if failed else 200)
+
+
+@require_POST
+@practice_view(Right.EDIT_RECORDS)
+def wind(request: PracticeRequest, pk: int) -> HttpResponse:
+    """Keeps where the wind of a season comes from."""
+    found = _farm(pk)
+    form = WindForm(request.POST)
+    if form.is_valid() and attempt(form, services.wind_keep, farm=found) is not None:
+        return redirect(reverse("farm", args=[request.practice.slug, found.pk]) + "#layout")
+    return _page(request, found, ObservationForm(), form)
+
+
+@require_POST
+@practice_view(Right.EDIT_RECORDS)
+def wind_remove(request: PracticeRequest, pk: int) -> HttpResponse:
+    found = get_object_or_404(PrevailingWind, pk=pk)
+    services.wind_remove(wind=found)
+    return redirect(reverse("farm", args=[request.practice.slug, found.farm_id]) + "#layout")
 
 
 @require_POST

@@ -21,7 +21,8 @@ from sites.walk_forms import CaptionForm, PhotosForm, WalkForm, initial_of
 
 
 def walk_or_404(pk: int) -> WalkOver:
-    return get_object_or_404(WalkOver.objects.select_related("field__farm__client", "replaced_by"), pk=pk)
+    rows = WalkOver.objects.select_related("field__farm__client", "replaced_by")
+    return get_object_or_404(walks.with_photos(rows), pk=pk)
 
 
 @require_safe

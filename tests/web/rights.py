@@ -14,7 +14,7 @@ from consulting.models import Invitation, Membership
 from consulting.policy import Right
 from sites.models import Observation
 from tests.conftest import Cast
-from tests.factories import make_client, make_farm, make_field, make_walk, make_walk_photo
+from tests.factories import make_client, make_farm, make_field, make_walk, make_walk_photo, make_wind
 from tests.ground_factories import make_exclusion
 
 EVERYONE, SIGNED_IN = "everyone", "signed in"
@@ -35,6 +35,7 @@ class World:
         self.farm = make_farm(self.client)
         self.field = make_field(self.farm)
         self.exclusion = make_exclusion(self.field)
+        self.wind = make_wind(self.farm)
         self.walk = make_walk(self.field)
         self.walk_photo = make_walk_photo(self.walk)
         with scope(practice=practice):
@@ -125,6 +126,8 @@ ROWS: dict[str, Row] = {
     "farm_remove": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.farm.pk]),
     "farm_observe": Row(Right.EDIT_RECORDS, POST, lambda w: [w.farm.pk]),
     "observation_remove": Row(Right.EDIT_RECORDS, POST, lambda w: [w.observation.pk]),
+    "farm_wind": Row(Right.EDIT_RECORDS, POST, lambda w: [w.farm.pk]),
+    "wind_remove": Row(Right.EDIT_RECORDS, POST, lambda w: [w.wind.pk]),
     "farm_climate": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.farm.pk]),
     "farm_take_climate": Row(Right.EDIT_RECORDS, POST, lambda w: [w.farm.pk]),
     "field_new": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.farm.pk]),

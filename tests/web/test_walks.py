@@ -325,15 +325,23 @@ def test_the_conversion_offers_what_the_walk_over_suggests_and_fills_it_in(
     page = cast.browser(cast.planner).get(address)
     form = page.context["form"]
     assert "Smooth brome covers 95 % of the ground." in text_of(page)
+    assert "says otherwise of what grows there, thatch." in text_of(page)
     assert form["kill_program"].value() == planned.kill_program != "brome_fall_spring"
     sent = {"purpose": planned.purpose, "mix": planned.mix_id, "start_on": "2027-03-01"}
     filled = cast.browser(cast.planner).post(
-        address, {**sent, "kill_program": planned.kill_program, "seeding": "drill", "suggest": "yes"}
+        address,
+        {
+            **sent,
+            "kill_program": planned.kill_program,
+            "seeding": "drill",
+            "options": ["kill_again"],
+            "suggest": "yes",
+        },
     )
     form = filled.context["form"]
     assert filled.status_code == 200
     assert form["kill_program"].value() == "brome_fall_spring"
-    assert set(form["options"].value()) == {"hay_first", "boot_mow"}
+    assert set(form["options"].value()) == {"kill_again", "hay_first", "boot_mow"}
     assert form["start_on"].value() == "2027-03-01"
     planned.refresh_from_db()
     assert planned.kill_program != "brome_fall_spring"
