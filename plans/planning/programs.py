@@ -89,15 +89,19 @@ def conditions_met(conversion: Conversion) -> frozenset[str]:
 
 def _part_of(step: Step, program: str, seeding: str, years: int, met: Collection[str]) -> bool:
     """Whether a step is part of this way of working on this ground, options apart."""
-    kind, _, values = step.when.rpartition(":")
-    wanted = [f"{kind}:{value}" if kind else value for value in values.split("|")]
     return (
-        step.set in (program, seeding, *SHARED_SETS)
+        (step.set == program or step.set == seeding or step.set in SHARED_SETS)
         and step.season <= years
         and among(step.programs, program)
         and among(step.seedings, seeding)
-        and (not step.when or any(value in met for value in wanted))
+        and _holds(step.when, met)
     )
+
+
+def _holds(when: str, met: Collection[str]) -> bool:
+    """Whether one of the values of a cell such as `thatch:light|heavy` holds; an empty cell always does."""
+    kind, _, values = when.rpartition(":")
+    return not when or any((f"{kind}:{value}" if kind else value) in met for value in values.split("|"))
 
 
 def _taken(step: Step, options: Collection[str]) -> bool:

@@ -19,6 +19,8 @@ from plans.planning.job import Climate
 from plans.planning.plan import Moment, Season
 
 DAYS = 365
+NORMAL_YEAR = date(2001, 1, 1)
+"""First day of a year without a February 29."""
 MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 MONTH_STARTS = tuple(sum(MONTH_DAYS[:month]) for month in range(12))
 DAMPING_DEPTH_M = 2.24
@@ -172,15 +174,13 @@ def day_of(month_day: str) -> int:
 
 def month_day(day: int) -> str:
     """`MM-DD` of a day of the normal year; days run on round the year."""
-    found = date(2001, 1, 1) + timedelta(days=day % DAYS)
-    return found.strftime("%m-%d")
+    return f"{NORMAL_YEAR + timedelta(days=day % DAYS):%m-%d}"
 
 
 def on(year: int, day: int) -> date:
     """The date of a day of the normal year in a calendar year; days before 0 or past 364 run over."""
     turns, rest = divmod(day, DAYS)
-    stamp = month_day(rest)
-    return date(year + turns, int(stamp[:2]), int(stamp[3:]))
+    return (NORMAL_YEAR + timedelta(days=rest)).replace(year=year + turns)
 
 
 def _crossing(values: Days, threshold: float, rising: bool) -> int:
