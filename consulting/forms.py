@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import zoneinfo
 from typing import Any
 
 from django import forms
@@ -10,7 +9,15 @@ from django.core.exceptions import ValidationError
 
 from consulting.formkit import HouseForm
 from consulting.images import Picture, as_png
-from consulting.models import Client, Invitation, Membership, Practice, TermsFields, check_stages
+from consulting.models import (
+    Client,
+    Invitation,
+    Membership,
+    Practice,
+    TermsFields,
+    check_stages,
+    time_zone_names,
+)
 
 US_ZONES = {
     "America/New_York": "Eastern",
@@ -24,9 +31,7 @@ US_ZONES = {
 
 
 def time_zones() -> list[tuple[str, Any]]:
-    elsewhere = sorted(
-        zone for zone in zoneinfo.available_timezones() if "/" in zone and zone not in US_ZONES
-    )
+    elsewhere = sorted(zone for zone in time_zone_names() if "/" in zone and zone not in US_ZONES)
     return [
         ("United States", list(US_ZONES.items())),
         ("Elsewhere", [(zone, zone.replace("_", " ")) for zone in elsewhere]),
@@ -60,13 +65,20 @@ class DetailsForm(HouseForm, forms.ModelForm):
         model = Practice
         fields = [
             "name", "address", "phone", "email", "applicator_licence", "emergency_contacts", "time_zone",
+            "tile_address", "tile_attribution",
         ]  # fmt: skip
         help_texts = {
+            "tile_address": "Of a service that you may use, such as an own server of air photographs: "
+            "https://…/{z}/{x}/{y}.png. Browsers then fetch its pictures on drawing pages, and it sees where "
+            "you look. Leave it empty to draw on a plain grid.",
+            "tile_attribution": "As the service asks to be named; it is printed under the map.",
             "emergency_contacts": "Printed on the crew sheet, one a line: who, a colon, the number.",
             "address": "As it should be printed, line by line.",
             "applicator_licence": "The line to print, such as the category, number and state. "
             "Leave it empty when no license is on file.",
         }
+
+    leads = {"tile_address": "Under the drawings of fields"}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -186,6 +198,21 @@ class TermsForm(HouseForm, forms.ModelForm):
         super().__init__(*args, **kwargs)
         self.fields["pricing"].choices = TermsFields.PRICING  # type: ignore[attr-defined]
         self.fields["terms_text"].widget.attrs["rows"] = 10
+
+
+class SlopesForm(HouseForm, forms.ModelForm):
+    """From where on a practice looks at a slope."""
+
+    class Meta:
+        model = Practice
+        fields = ["slope_tillage_pct", "slope_machines_pct", "slope_across_pct"]
+        help_texts = {
+            "slope_tillage_pct": "8 % is common practice: up to it free, to 15 % on the contour.",
+            "slope_machines_pct": "15 % (8.5 degrees) is common practice: above it with care, up and down.",
+            "slope_across_pct": "27 % (15 degrees) is common practice: above it no tractor goes across.",
+        }
+
+    units = dict.fromkeys(Meta.fields, "%")
 
 
 class InviteForm(HouseForm, forms.ModelForm):

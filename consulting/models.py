@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import zoneinfo
 from decimal import Decimal
+from functools import cache
 from typing import Any
 
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
@@ -17,6 +18,7 @@ from django.utils import timezone
 from consulting.columns import ABOVE_ZERO, PERCENT, at_least, between, money
 from consulting.machines import Machine as Machine
 from consulting.machines import MachinePhoto as MachinePhoto
+from consulting.machines import MachineSpan as MachineSpan
 from consulting.policy import ROLE_CHOICES
 from consulting.tenancy import PracticeManager, PracticeRecord
 
@@ -124,8 +126,14 @@ def check_slug(slug: str) -> None:
         raise ValidationError(f"“{slug}” is kept for pages of the site. Choose another web address.")
 
 
+@cache
+def time_zone_names() -> frozenset[str]:
+    """All that the machine knows. Asked once: the answer is a walk over its files, and stays the same."""
+    return frozenset(zoneinfo.available_timezones())
+
+
 def check_time_zone(name: str) -> None:
-    if name not in zoneinfo.available_timezones():
+    if name not in time_zone_names():
         raise ValidationError(f"“{name}” is not a time zone. Choose one from the list.")
 
 
@@ -136,6 +144,28 @@ MOST_CONTACTS = 8
 def check_contacts(text: str) -> None:
     if len([line for line in text.splitlines() if line.strip()]) > MOST_CONTACTS:
         raise ValidationError(f"Keep the emergency contacts to {MOST_CONTACTS} lines.")
+
+
+TILE_ADDRESS = re.compile(
+    r"https://[a-z0-9]([a-z0-9-]*[a-z0-9])?(\.[a-z0-9]([a-z0-9-]*[a-z0-9])?)+(:\d{1,5})?/[A-Za-z0-9._~/{}?=&%-]*"
+)
+
+
+def check_tile_address(address: str) -> None:
+    """Of one host over HTTPS, with {z}, {x} and {y} once each and nothing that a policy could misread."""
+    rest = address
+    for part in ("{z}", "{x}", "{y}"):
+        if address.count(part) != 1:
+            raise ValidationError(
+                f"A tile address holds {part} once, such as https://…/{{z}}/{{x}}/{{y}}.png."
+            )
+        rest = rest.replace(part, "")
+    if "{" in rest or "}" in rest:
+        raise ValidationError("Only {z}, {x} and {y} may stand in braces. Give one server by its name.")
+    if not TILE_ADDRESS.fullmatch(address):
+        raise ValidationError(
+            "A tile address begins with https:// and a host name in small letters, without spaces."
+        )
 
 
 class Practice(TermsFields):
@@ -158,8 +188,17 @@ class Practice(TermsFields):
     emergency_contacts = models.TextField(max_length=1000, blank=True, validators=[check_contacts])
     """One a line, `who: number`."""
     time_zone = models.CharField(max_length=60, default="America/Chicago", validators=[check_time_zone])
+    tile_address = models.CharField(
+        "address of map tiles", max_length=500, blank=True, validators=[check_tile_address]
+    )
+    """Empty for a plain ground; its host is the only other one that a drawing page may ask for pictures."""
+    tile_attribution = models.CharField("whose map it is", max_length=300, blank=True)
     hauling_usd_per_mile = money(verbose_name="hauling", default=Decimal("0.00"))
     hauling_unchecked = models.BooleanField(default=True)
+    slope_tillage_pct = models.FloatField("tillage is looked at above", default=8, validators=PERCENT)
+    slope_machines_pct = models.FloatField("machines are looked at above", default=15, validators=PERCENT)
+    slope_across_pct = models.FloatField("nothing goes across above", default=27, validators=PERCENT)
+    """The defaults are planning bands in common use; there are no legal limits."""
     created_at = models.DateTimeField(default=timezone.now, editable=False)
 
     class Meta:
@@ -167,6 +206,18 @@ class Practice(TermsFields):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def slope_limits_pct(self) -> tuple[float, float, float]:
+        return self.slope_tillage_pct, self.slope_machines_pct, self.slope_across_pct
+
+    def clean(self) -> None:
+        super().clean()
+        limits = self.slope_limits_pct
+        if None not in limits and list(limits) != sorted(limits):
+            raise ValidationError(
+                {"slope_across_pct": "The three limits must rise: tillage first, then machines, then across."}
+            )
 
 
 class Logo(models.Model):
@@ -422,6 +473,10 @@ class WorkRate(PriceRow):
     efficiency_pct = models.FloatField(
         "field efficiency", null=True, blank=True, validators=between(0.000001, 100)
     )
+    acres_per_hour = models.FloatField(
+        "pace as measured", null=True, blank=True, validators=between(0.001, 1000)
+    )
+    allowance_pct = models.FloatField("used beyond the plan", default=0, validators=PERCENT)
 
     class Meta:
         ordering = ["operation", "pk"]

@@ -7,7 +7,9 @@ class PlansConfig(AppConfig):
     verbose_name = "Plans"
 
     def ready(self) -> None:
+        from plans.divided import follow_the_division
         from plans.visits import follow_the_year
-        from sites.signals import year_changed
+        from sites.signals import field_divided, year_changed
 
         year_changed.connect(follow_the_year, dispatch_uid="visits follow the year")
+        field_divided.connect(follow_the_division, dispatch_uid="drafts follow a divided field")

@@ -74,7 +74,15 @@ def field_create(*, farm: Farm, **values: Any) -> Field:
 
 
 def field_update(*, field: Field, **values: Any) -> Field:
+    """Changes a field by hand; where its slope changes, how that was found no longer holds."""
+    if any(name in values and values[name] != getattr(field, name) for name in ("slope_pct", "faces")):
+        values |= {"slope_from": "", "slope_on": None}
     return save(field, **values)
+
+
+def slope_take(*, field: Field, source: str, on: date, **values: Any) -> Field:
+    """The field with its slope and the side it faces as they were found. Raises ValidationError."""
+    return save(field, slope_from=source[:300], slope_on=on, **values)
 
 
 def outline_keep(*, field: Field, outline: Outline, source: str, on: date) -> Field:

@@ -1,6 +1,19 @@
 from django.urls import path
 
-from sites.views import clients, farms, fields, removal, walks
+from sites.views import (
+    away,
+    bringing,
+    clients,
+    dividing,
+    drawing,
+    farms,
+    fields,
+    landmarks,
+    removal,
+    sending,
+    slope,
+    walks,
+)
 
 urlpatterns = [
     path("clients/", clients.clients, name="clients"),
@@ -20,8 +33,27 @@ urlpatterns = [
     path("farms/<int:pk>/climate/station/", farms.take_climate, name="farm_take_climate"),
     path("farms/<int:pk>/fields/new/", fields.new, name="field_new"),
     path("fields/<int:pk>/", fields.field, name="field"),
+    path("fields/<int:pk>/away/new/", away.new, name="exclusion_new"),
+    path("away/<int:pk>/", away.edit, name="exclusion_edit"),
+    path("away/<int:pk>/remove/", away.remove, name="exclusion_remove"),
+    path("fields/<int:pk>/slope/", slope.slope, name="field_slope"),
+    path("fields/<int:pk>/slope/take/", slope.take, name="field_slope_take"),
     path("fields/<int:pk>/edit/", fields.edit, name="field_edit"),
     path("fields/<int:pk>/remove/", removal.field, name="field_remove"),
+    path("fields/<int:pk>/draw/", drawing.draw, name="field_draw"),
+    path("fields/<int:pk>/acres/", drawing.acres, name="field_acres"),
+    path("fields/<int:pk>/divide/", dividing.divide, name="field_divide"),
+    path("fields/<int:pk>/outline.<slug:kind>", sending.field, name="field_send_out"),
+    path("farms/<int:pk>/fields/draw/", drawing.draw_new, name="field_draw_new"),
+    path("farms/<int:pk>/reckon/", drawing.reckon, name="farm_reckon"),
+    path("farms/<int:pk>/map/", landmarks.farm_map, name="farm_map"),
+    path("farms/<int:pk>/map.<slug:kind>", sending.farm, name="farm_send_out"),
+    path("farms/<int:pk>/landmarks/new/", landmarks.new, name="landmark_new"),
+    path("landmarks/<int:pk>/", landmarks.edit, name="landmark"),
+    path("landmarks/<int:pk>/remove/", removal.landmark, name="landmark_remove"),
+    path("farms/<int:pk>/bring-in/", bringing.bring, name="bring_in"),
+    path("brought/<int:pk>/", bringing.sort_out, name="brought"),
+    path("brought/<int:pk>/drop/", bringing.drop, name="brought_drop"),
     path("fields/<int:pk>/walks/new/", walks.new, name="walk_new"),
     path("walks/<int:pk>/", walks.walk, name="walk"),
     path("walks/<int:pk>/correct/", walks.correct, name="walk_correct"),

@@ -15,6 +15,7 @@ from consulting.models import (
     Client,
     Machine,
     MachinePhoto,
+    MachineSpan,
     Membership,
     Practice,
     Product,
@@ -176,6 +177,14 @@ def make_work_rate(practice: Practice, **values: Any) -> WorkRate:
 
 def make_machine(practice: Practice, kind: str = "tractor", **values: Any) -> Machine:
     return make(Machine, values, practice=practice, kind=kind, name=f"Machine {next(_numbers)}")
+
+
+def make_span(machine: Machine, **values: Any) -> MachineSpan:
+    """The first nine days of May 2027 lent out, unless said otherwise."""
+    usual = {"first": date(2027, 5, 1), "last": date(2027, 5, 9), "reason": "lent to a neighbor"}
+    return make(
+        MachineSpan, values, practice=machine.practice, machine=machine, by_name="Ottilie Owner", **usual
+    )
 
 
 def make_photo(machine: Machine) -> MachinePhoto:

@@ -34,6 +34,7 @@ OUR_OWN_MARKUP = {
     "sheet.ribbon|safe",
     "sheet.years|safe",
     "map|safe",
+    "picture|safe",
 }
 """Help texts and drawings that the code makes; the drawings escape the names they are given."""
 

@@ -1,4 +1,4 @@
-"""The plans on a farm, for the farm's own page, which knows nothing of plans."""
+"""The plans on a farm and of a field, for pages of the ground, which knows nothing of plans."""
 
 from __future__ import annotations
 
@@ -6,8 +6,9 @@ from typing import Any
 
 from django import template
 
+from plans.divided import plans_with, stands_on_the_whole
 from plans.models import Plan
-from sites.models import Farm
+from sites.models import Farm, Field
 
 register = template.Library()
 
@@ -15,3 +16,10 @@ register = template.Library()
 @register.inclusion_tag("plans/_plans_of_farm.html", takes_context=True)
 def plans_of_farm(context: template.Context, farm: Farm) -> dict[str, Any]:
     return {"plans": Plan.objects.filter(farm=farm), "practice": context["practice"]}
+
+
+@register.inclusion_tag("plans/_plans_of_field.html", takes_context=True)
+def plans_of_field(context: template.Context, field: Field) -> dict[str, Any]:
+    """The plans that use a field which is to be divided, and what becomes of each."""
+    plans = [(plan, stands_on_the_whole(plan)) for plan in plans_with(field)]
+    return {"plans": plans, "practice": context["practice"], "field": field}

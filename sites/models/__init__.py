@@ -2,6 +2,7 @@
 
 from sites.models.farms import Farm, Observation, check_month_day, check_monthly_means, in_words
 from sites.models.fields import Exclusion, Field, Landmark, check_geometry
+from sites.models.uploads import MapUpload
 from sites.models.walks import WalkOver, WalkPhoto
 from sites.models.winds import PrevailingWind
 
@@ -10,6 +11,7 @@ __all__ = [
     "Farm",
     "Field",
     "Landmark",
+    "MapUpload",
     "Observation",
     "PrevailingWind",
     "WalkOver",

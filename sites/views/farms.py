@@ -15,9 +15,11 @@ from consulting.policy import Right
 from consulting.services import fresh
 from sites import services
 from sites.climate import MONTHS
+from sites.drawn import stations_near
 from sites.forms import ClimateForm, FarmForm, NewFarmForm, ObservationForm, StationForm
 from sites.layout import farm_layout
 from sites.models import Farm, Observation, PrevailingWind, in_words
+from sites.pictures import farm_picture
 from sites.wind_forms import WindForm
 
 
@@ -34,18 +36,19 @@ def farm(request: PracticeRequest, pk: int) -> HttpResponse:
 def _page(
     request: PracticeRequest, found: Farm, seen: ObservationForm, wind: WindForm | None = None
 ) -> HttpResponse:
-    fields = list(found.fields.all())
+    fields, landmarks = list(found.fields.all()), list(found.landmarks.all())
     context = {
         "farm": found,
         "client": found.client,
         "fields": fields,
+        "picture": farm_picture(found, fields, landmarks),
         "acres": sum(field.acres for field in fields),
         "means": list(zip(MONTHS, found.monthly_mean_f, strict=True)),
         "spring": in_words(found.last_spring_freeze),
         "fall": in_words(found.first_fall_freeze),
         "observations": list(found.observations.all()),
         "form": seen,
-        "layout": farm_layout(found, fields, request.GET.get("aim", "")),
+        "layout": farm_layout(found, fields, landmarks, request.GET.get("aim", "")),
         "wind_form": wind or WindForm(),
     }
     failed = seen.errors or (wind and wind.errors)
@@ -130,8 +133,24 @@ def climate(request: PracticeRequest, pk: int) -> HttpResponse:
     if form.is_valid() and attempt(form, services.farm_update, farm=found) is not None:
         messages.success(request, "The climate of this farm is saved.")
         return redirect("farm", request.practice.slug, found.pk)
-    context = {"form": form, "station_form": StationForm(farm=found), "client": found.client, "farm": found}
-    return render(request, "sites/climate_form.html", context, status=422 if form.errors else 200)
+    return _climate_page(request, found, form, StationForm(farm=found))
+
+
+def _climate_page(
+    request: PracticeRequest, found: Farm, form: ClimateForm, station_form: StationForm
+) -> HttpResponse:
+    context = {
+        "form": form,
+        "station_form": station_form,
+        "client": found.client,
+        "farm": found,
+        "near": [
+            (one, in_words(one.station.last_spring_freeze), in_words(one.station.first_fall_freeze))
+            for one in stations_near(found)
+        ],
+    }
+    status = 422 if form.errors or station_form.errors else 200
+    return render(request, "sites/climate_form.html", context, status=status)
 
 
 @require_POST
@@ -143,10 +162,4 @@ def take_climate(request: PracticeRequest, pk: int) -> HttpResponse:
     if station_form.is_valid() and attempt(station_form, services.farm_take_climate, farm=found) is not None:
         messages.success(request, f"The climate is now that of {found.climate_place}.")
         return redirect("farm", request.practice.slug, found.pk)
-    context = {
-        "form": ClimateForm(instance=fresh(found)),
-        "station_form": station_form,
-        "client": found.client,
-        "farm": found,
-    }
-    return render(request, "sites/climate_form.html", context, status=422)
+    return _climate_page(request, found, ClimateForm(instance=fresh(found)), station_form)

@@ -13,7 +13,7 @@ from consulting.access import PracticeRequest, practice_view
 from consulting.models import Client
 from consulting.policy import Right
 from sites import services
-from sites.models import Farm, Field
+from sites.models import Farm, Field, Landmark
 
 Record = Client | Farm | Field
 
@@ -62,3 +62,25 @@ def field(request: PracticeRequest, pk: int) -> HttpResponse:
     return ask(
         request, row, reverse("field_edit", args=[slug, pk]), reverse("farm", args=[slug, row.farm_id])
     )
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@practice_view(Right.EDIT_RECORDS)
+def landmark(request: PracticeRequest, pk: int) -> HttpResponse:
+    row = get_object_or_404(Landmark, pk=pk)
+    back = reverse("farm_map", args=[request.practice.slug, row.farm_id])
+    if request.method == "POST":
+        name = str(row)
+        row.delete()
+        messages.success(request, f"{name} is off the map.")
+        return redirect(back)
+    kept_away = row.exclusions.count()
+    stays = f" {kept_away} of the fields keep away from it now; that goes too." if kept_away else ""
+    context = {
+        "title": f"Remove {row}?",
+        "text": f"It goes off the farm’s map for good.{stays}",
+        "act": "Remove it",
+        "of": str(row),
+        "back": back,
+    }
+    return render(request, "confirm.html", context)

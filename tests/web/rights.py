@@ -15,6 +15,7 @@ from consulting.policy import Right
 from sites.models import Observation
 from tests.conftest import Cast
 from tests.factories import make_client, make_farm, make_field, make_walk, make_walk_photo, make_wind
+from tests.ground_factories import make_exclusion
 
 EVERYONE, SIGNED_IN = "everyone", "signed in"
 ACTORS = ("anonymous", "crew", "planner", "owner", "stranger")
@@ -34,6 +35,7 @@ class World:
         self.farm = make_farm(self.client)
         self.field = make_field(self.farm)
         self.wind = make_wind(self.farm)
+        self.exclusion = make_exclusion(self.field)
         self.walk = make_walk(self.field)
         self.walk_photo = make_walk_photo(self.walk)
         with scope(practice=practice):
@@ -106,6 +108,7 @@ ROWS: dict[str, Row] = {
     "practice_logo": Row(Right.SEE_WORK, missing=True),
     "practice_logo_remove": Row(Right.RUN_PRACTICE, POST),
     "practice_terms": Row(Right.RUN_PRACTICE, FORM),
+    "practice_slopes": Row(Right.RUN_PRACTICE, FORM),
     "people": Row(Right.RUN_PRACTICE),
     "invite": Row(Right.RUN_PRACTICE, POST),
     "member_role": Row(Right.RUN_PRACTICE, POST, lambda w: [w.member.pk]),
@@ -129,6 +132,11 @@ ROWS: dict[str, Row] = {
     "farm_take_climate": Row(Right.EDIT_RECORDS, POST, lambda w: [w.farm.pk]),
     "field_new": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.farm.pk]),
     "field": Row(Right.SEE_WORK, args=lambda w: [w.field.pk]),
+    "exclusion_new": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.field.pk]),
+    "exclusion_edit": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.exclusion.pk]),
+    "exclusion_remove": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.exclusion.pk]),
+    "field_slope": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.field.pk]),
+    "field_slope_take": Row(Right.EDIT_RECORDS, POST, lambda w: [w.field.pk]),
     "field_edit": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.field.pk]),
     "field_remove": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.field.pk]),
     "walk_new": Row(Right.RECORD_WORK, FORM, lambda w: [w.field.pk]),

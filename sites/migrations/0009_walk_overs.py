@@ -11,7 +11,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('consulting', '0006_emergency'),
-        ('sites', '0006_outlines'),
+        ('sites', '0008_uploads'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -1,0 +1,46 @@
+"""What becomes of plans when a field that they use is divided."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.db.models import QuerySet
+
+from plans.models import Conversion, Plan, State
+from plans.models.plans import Purpose
+from plans.services import touch
+from sites.models import Field
+
+SIGNED = frozenset({State.OFFERED, State.AGREED, State.UNDER_WAY, State.IN_UPKEEP})
+"""Their proposal, visits and records name the whole field and its acres."""
+LIVE = (State.DRAFT, *SIGNED)
+
+
+def plans_with(field: Field) -> QuerySet[Plan]:
+    """Plans that are not over and use the field."""
+    return Plan.objects.filter(conversions__field=field, state__in=LIVE)
+
+
+def stands_on_the_whole(plan: Plan) -> bool:
+    return plan.state in SIGNED
+
+
+def follow_the_division(sender: Any, field: Field, made: Field, **kwargs: Any) -> None:
+    """Drafts take in the new field with the choices of the old one, so that they plan the same ground.
+
+    A planting of trees is so many plants, and stays with the old field. Raises ValidationError where an
+    offered or agreed plan stands on the whole field.
+    """
+    for plan in plans_with(field).select_for_update(of=("self",)):
+        if stands_on_the_whole(plan):
+            raise ValidationError(
+                f"“{plan.title}” is {plan.get_state_display().lower()} and stands on the whole of "
+                f"{field.name}. Withdraw or close it first."
+            )
+        for conversion in Conversion.objects.filter(plan=plan, field=field).exclude(purpose=Purpose.TREES):
+            conversion.pk, conversion._state.adding = None, True
+            conversion.field = made
+            conversion.full_clean()
+            conversion.save()
+        touch(plan)
