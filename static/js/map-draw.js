@@ -10,6 +10,8 @@
   const point = () => L.divIcon({ className: "map-point", iconSize: [16, 16] });
   tool.hidden = false;
 
+  // Handles are pulled, not pressed: who uses the keyboard changes the corners as text.
+  L.Marker.mergeOptions({ keyboard: false });
   const map = L.map("map", { attributionControl: false, maxZoom: 21, zoomSnap: 0.5 });
   L.control.scale().addTo(map);
   if (data.tiles) L.tileLayer(data.tiles, { maxZoom: 21 }).addTo(map);
