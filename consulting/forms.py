@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import zoneinfo
 from typing import Any
 
 from django import forms
@@ -10,7 +9,15 @@ from django.core.exceptions import ValidationError
 
 from consulting.formkit import HouseForm
 from consulting.images import Picture, as_png
-from consulting.models import Client, Invitation, Membership, Practice, TermsFields, check_stages
+from consulting.models import (
+    Client,
+    Invitation,
+    Membership,
+    Practice,
+    TermsFields,
+    check_stages,
+    time_zone_names,
+)
 
 US_ZONES = {
     "America/New_York": "Eastern",
@@ -24,9 +31,7 @@ US_ZONES = {
 
 
 def time_zones() -> list[tuple[str, Any]]:
-    elsewhere = sorted(
-        zone for zone in zoneinfo.available_timezones() if "/" in zone and zone not in US_ZONES
-    )
+    elsewhere = sorted(zone for zone in time_zone_names() if "/" in zone and zone not in US_ZONES)
     return [
         ("United States", list(US_ZONES.items())),
         ("Elsewhere", [(zone, zone.replace("_", " ")) for zone in elsewhere]),
@@ -193,6 +198,21 @@ class TermsForm(HouseForm, forms.ModelForm):
         super().__init__(*args, **kwargs)
         self.fields["pricing"].choices = TermsFields.PRICING  # type: ignore[attr-defined]
         self.fields["terms_text"].widget.attrs["rows"] = 10
+
+
+class SlopesForm(HouseForm, forms.ModelForm):
+    """From where on a practice looks at a slope."""
+
+    class Meta:
+        model = Practice
+        fields = ["slope_tillage_pct", "slope_machines_pct", "slope_across_pct"]
+        help_texts = {
+            "slope_tillage_pct": "8 % is common practice: up to it free, to 15 % on the contour.",
+            "slope_machines_pct": "15 % (8.5 degrees) is common practice: above it with care, up and down.",
+            "slope_across_pct": "27 % (15 degrees) is common practice: above it no tractor goes across.",
+        }
+
+    units = dict.fromkeys(Meta.fields, "%")
 
 
 class InviteForm(HouseForm, forms.ModelForm):

@@ -4,19 +4,28 @@ from __future__ import annotations
 
 import io
 import math
+import struct
 import warnings
 from dataclasses import dataclass
-from typing import BinaryIO
+from typing import Any, BinaryIO
 
 from django.core.exceptions import ValidationError
-from PIL import Image, ImageOps, UnidentifiedImageError
+from pi_heif import register_heif_opener
+from PIL import ExifTags, Image, ImageOps, UnidentifiedImageError
+
+register_heif_opener()
 
 MAX_BYTES = 2_000_000
 MAX_PIXELS = 16_000_000
 MAX_PHOTO_BYTES = 12_000_000
 MAX_PHOTO_PIXELS = 64_000_000
+MAX_HEIC_PIXELS = 26_000_000
+"""What phones take by default; decoded whole it asks for some 80 MB."""
 LARGEST_SIDE_PX = 1200
 FORMATS = ("PNG", "JPEG", "WEBP", "GIF")
+PHOTO_FORMATS = (*FORMATS, "HEIF")
+PHOTO_TYPES = "image/png,image/jpeg,image/webp,image/gif,image/heic,image/heif,.heic"
+"""What a form asks a phone for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +40,8 @@ class Photo:
     jpeg: bytes
     width_px: int
     height_px: int
+    place: tuple[float, float] | None = None
+    """Longitude and latitude where it was taken [degrees], where that was asked for and is known."""
 
 
 def as_png(upload: BinaryIO) -> Picture:
@@ -38,26 +49,29 @@ def as_png(upload: BinaryIO) -> Picture:
 
     Raises ValidationError for a file that is too large, not a picture, or has too many pixels.
     """
-    upright = _upright(upload, MAX_BYTES, MAX_PIXELS)
+    upright, _ = _upright(upload, MAX_BYTES, MAX_PIXELS, FORMATS)
     out = io.BytesIO()
     upright.save(out, "PNG", optimize=True)
     return Picture(out.getvalue(), upright.width, upright.height)
 
 
-def as_jpeg(upload: BinaryIO) -> Photo:
+def as_jpeg(upload: BinaryIO, *, with_place: bool = False) -> Photo:
     """A photograph upright, at most 1200 px a side, as JPEG without metadata; what is clear becomes white.
 
-    Takes what a phone makes. Raises ValidationError as `as_png` does.
+    Takes what a phone makes. `with_place` reads where it was taken; the JPEG itself never says.
+    Raises ValidationError as `as_png` does.
     """
-    upright = _upright(upload, MAX_PHOTO_BYTES, MAX_PHOTO_PIXELS)
+    upright, place = _upright(upload, MAX_PHOTO_BYTES, MAX_PHOTO_PIXELS, PHOTO_FORMATS, with_place)
     white = Image.new("RGBA", upright.size, "white")
     white.alpha_composite(upright)
     out = io.BytesIO()
     white.convert("RGB").save(out, "JPEG", quality=82, optimize=True)
-    return Photo(out.getvalue(), upright.width, upright.height)
+    return Photo(out.getvalue(), upright.width, upright.height, place)
 
 
-def _upright(upload: BinaryIO, max_bytes: int, max_pixels: int) -> Image.Image:
+def _upright(
+    upload: BinaryIO, max_bytes: int, max_pixels: int, formats: tuple[str, ...], with_place: bool = False
+) -> tuple[Image.Image, tuple[float, float] | None]:
     raw = upload.read(max_bytes + 1)
     if len(raw) > max_bytes:
         raise ValidationError(
@@ -66,21 +80,48 @@ def _upright(upload: BinaryIO, max_bytes: int, max_pixels: int) -> Image.Image:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error", Image.DecompressionBombWarning)
-            with Image.open(io.BytesIO(raw), formats=FORMATS) as picture:
+            with Image.open(io.BytesIO(raw), formats=formats) as picture:
                 # A JPEG can be decoded at a fraction of its size; what cannot is held to the lower limit.
                 shown = picture.size
                 if max_pixels > MAX_PIXELS:
                     picture.draft("RGB", (LARGEST_SIDE_PX, LARGEST_SIDE_PX))
-                most = max_pixels if picture.size != shown else MAX_PIXELS
+                whole = MAX_HEIC_PIXELS if picture.format == "HEIF" else MAX_PIXELS
+                most = max_pixels if picture.size != shown else whole
                 if shown[0] * shown[1] > most:
                     raise ValidationError(
                         f"The picture is {shown[0]} × {shown[1]} pixels. Keep it to "
                         f"{most // 1_000_000} million, such as {math.isqrt(most)} × {math.isqrt(most)}."
                     )
+                place = _place(picture.getexif()) if with_place else None
+                if picture.format == "HEIF":
+                    picture.thumbnail((LARGEST_SIDE_PX, LARGEST_SIDE_PX))
                 upright = ImageOps.exif_transpose(picture).convert("RGBA")
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
         raise ValidationError("The picture has far too many pixels. Save it smaller and try again.") from None
-    except (UnidentifiedImageError, OSError, ValueError, SyntaxError, EOFError):
-        raise ValidationError("This file is not a picture we can read. Use PNG, JPEG, WebP or GIF.") from None
+    except (UnidentifiedImageError, OSError, ValueError, SyntaxError, EOFError, RuntimeError):
+        known = "PNG, JPEG, WebP, GIF or HEIC" if "HEIF" in formats else "PNG, JPEG, WebP or GIF"
+        raise ValidationError(f"This file is not a picture we can read. Use {known}.") from None
     upright.thumbnail((LARGEST_SIDE_PX, LARGEST_SIDE_PX))
-    return upright
+    return upright, place
+
+
+def _place(exif: Image.Exif) -> tuple[float, float] | None:
+    """Longitude and latitude that a camera wrote; None for none, or for what is no place on earth."""
+    try:
+        gps = exif.get_ifd(ExifTags.IFD.GPSInfo)
+        longitude = _degrees(gps[ExifTags.GPS.GPSLongitude], gps[ExifTags.GPS.GPSLongitudeRef], "W")
+        latitude = _degrees(gps[ExifTags.GPS.GPSLatitude], gps[ExifTags.GPS.GPSLatitudeRef], "S")
+    except (KeyError, TypeError, ValueError, ArithmeticError, SyntaxError, struct.error):
+        return None
+    on_earth = abs(longitude) <= 180 and abs(latitude) <= 90
+    # What a camera writes before it has found itself.
+    return (longitude, latitude) if on_earth and (longitude, latitude) != (0, 0) else None
+
+
+def _degrees(parts: Any, side: Any, negative: str) -> float:
+    """Degrees, minutes and seconds as degrees; minus on the `negative` side."""
+    degrees, minutes, seconds = (float(part) for part in parts)
+    value = degrees + minutes / 60 + seconds / 3600
+    if not math.isfinite(value):
+        raise ValueError
+    return round(-value if str(side).strip("\0 ").upper() == negative else value, 6)

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import models
+from django.db.models import F, Q
 
 from consulting.columns import money
 from consulting.tenancy import PracticeRecord
@@ -81,3 +83,52 @@ class MachinePhoto(PracticeRecord):
 
     def __str__(self) -> str:
         return f"{self.width_px} × {self.height_px} pixels"
+
+
+class MachineSpan(PracticeRecord):
+    """Days on which a machine cannot be had, or, for one that is not our own, on which it can.
+
+    A machine with days on which it can be had cannot be had on others. A span taken back stays, with who took
+    it back and when.
+    """
+
+    class Kind(models.TextChoices):
+        AWAY = "away", "Cannot be had"
+        HAD = "had", "Can be had"
+
+    machine = models.ForeignKey(Machine, on_delete=models.CASCADE, related_name="spans", editable=False)
+    kind = models.CharField("on these days it", max_length=4, choices=Kind, default=Kind.AWAY)
+    first = models.DateField("first day")
+    last = models.DateField("last day")
+    reason = models.CharField("why", max_length=200, blank=True)
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+", editable=False
+    )
+    by_name = models.CharField(max_length=200, editable=False)
+    """Who entered or last changed it, or took it back."""
+    changed_at = models.DateTimeField(auto_now=True)
+    taken_back = models.BooleanField(default=False, editable=False)
+
+    class Meta:
+        ordering = ["first", "pk"]
+        indexes = [models.Index(fields=["machine", "taken_back", "last"], name="spans_of_a_machine")]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(last__gte=F("first")),
+                name="machine_span_in_order",
+                violation_error_code="last",
+                violation_error_message="The last day comes before the first. Check both.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.machine}, {self.first} to {self.last}"
+
+    def clean(self) -> None:
+        super().clean()
+        if self.kind == self.Kind.HAD and self.machine.holding == Machine.Holding.OWN:
+            raise ValidationError(
+                {"kind": "It is our own and can be had but for the days on which it is away. Enter those."}
+            )
+        if self.kind == self.Kind.AWAY and not self.reason:
+            raise ValidationError({"reason": "Say why: lent out, in repair, rented to another."})

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import zoneinfo
 from decimal import Decimal
+from functools import cache
 from typing import Any
 
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
@@ -17,6 +18,7 @@ from django.utils import timezone
 from consulting.columns import ABOVE_ZERO, PERCENT, at_least, between, money
 from consulting.machines import Machine as Machine
 from consulting.machines import MachinePhoto as MachinePhoto
+from consulting.machines import MachineSpan as MachineSpan
 from consulting.policy import ROLE_CHOICES
 from consulting.tenancy import PracticeManager, PracticeRecord
 
@@ -124,8 +126,14 @@ def check_slug(slug: str) -> None:
         raise ValidationError(f"“{slug}” is kept for pages of the site. Choose another web address.")
 
 
+@cache
+def time_zone_names() -> frozenset[str]:
+    """All that the machine knows. Asked once: the answer is a walk over its files, and stays the same."""
+    return frozenset(zoneinfo.available_timezones())
+
+
 def check_time_zone(name: str) -> None:
-    if name not in zoneinfo.available_timezones():
+    if name not in time_zone_names():
         raise ValidationError(f"“{name}” is not a time zone. Choose one from the list.")
 
 
@@ -187,6 +195,10 @@ class Practice(TermsFields):
     tile_attribution = models.CharField("whose map it is", max_length=300, blank=True)
     hauling_usd_per_mile = money(verbose_name="hauling", default=Decimal("0.00"))
     hauling_unchecked = models.BooleanField(default=True)
+    slope_tillage_pct = models.FloatField("tillage is looked at above", default=8, validators=PERCENT)
+    slope_machines_pct = models.FloatField("machines are looked at above", default=15, validators=PERCENT)
+    slope_across_pct = models.FloatField("nothing goes across above", default=27, validators=PERCENT)
+    """The defaults are planning bands in common use; there are no legal limits."""
     created_at = models.DateTimeField(default=timezone.now, editable=False)
 
     class Meta:
@@ -194,6 +206,18 @@ class Practice(TermsFields):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def slope_limits_pct(self) -> tuple[float, float, float]:
+        return self.slope_tillage_pct, self.slope_machines_pct, self.slope_across_pct
+
+    def clean(self) -> None:
+        super().clean()
+        limits = self.slope_limits_pct
+        if None not in limits and list(limits) != sorted(limits):
+            raise ValidationError(
+                {"slope_across_pct": "The three limits must rise: tillage first, then machines, then across."}
+            )
 
 
 class Logo(models.Model):
@@ -449,6 +473,10 @@ class WorkRate(PriceRow):
     efficiency_pct = models.FloatField(
         "field efficiency", null=True, blank=True, validators=between(0.000001, 100)
     )
+    acres_per_hour = models.FloatField(
+        "pace as measured", null=True, blank=True, validators=between(0.001, 1000)
+    )
+    allowance_pct = models.FloatField("used beyond the plan", default=0, validators=PERCENT)
 
     class Meta:
         ordering = ["operation", "pk"]

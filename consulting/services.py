@@ -16,6 +16,7 @@ from consulting.models import (
     Logo,
     Machine,
     MachinePhoto,
+    MachineSpan,
     Membership,
     Practice,
     User,
@@ -122,6 +123,17 @@ def machine_save(*, machine: Machine, photo: Photo | None = None) -> Machine:
 
 def machine_remove(*, machine: Machine) -> None:
     machine.delete()
+
+
+@transaction.atomic
+def machine_span_save(*, span: MachineSpan, user: User) -> MachineSpan:
+    """Days on which a machine can or cannot be had, with who says so. Bookings of it wait for the answer."""
+    Machine.objects.select_for_update().get(pk=span.machine_id)
+    return save(span, by=user, by_name=str(user), taken_back=False)
+
+
+def machine_span_take_back(*, span: MachineSpan, user: User) -> MachineSpan:
+    return save(span, by=user, by_name=str(user), taken_back=True)
 
 
 def machine_photo_remove(*, machine: Machine) -> None:

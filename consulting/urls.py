@@ -7,6 +7,7 @@ own = [
     path("practice/logo.png", practice.logo, name="practice_logo"),
     path("practice/logo/remove/", practice.logo_remove, name="practice_logo_remove"),
     path("practice/terms/", practice.terms, name="practice_terms"),
+    path("practice/slopes/", practice.slopes, name="practice_slopes"),
     path("practice/people/", people.people, name="people"),
     path("practice/people/invite/", people.invite, name="invite"),
     path("practice/people/<int:pk>/role/", people.role, name="member_role"),

@@ -9,6 +9,9 @@ from consulting import models as consulting
 from plans import models
 from plans.planning import job, price_list
 from sites import models as sites
+from sites.away import words_of
+from sites.drawn import left_by_work
+from sites.ground.errors import GroundError
 
 
 def practice_of(practice: consulting.Practice) -> job.Practice:
@@ -18,6 +21,11 @@ def practice_of(practice: consulting.Practice) -> job.Practice:
         phone=practice.phone,
         email=practice.email,
         applicator_licence=practice.applicator_licence,
+        slopes=job.SlopeLimits(
+            tillage_pct=float(practice.slope_tillage_pct),
+            machines_pct=float(practice.slope_machines_pct),
+            across_pct=float(practice.slope_across_pct),
+        ),
     )
 
 
@@ -59,6 +67,35 @@ def soil_test_of(kept: dict[str, Any] | None) -> job.SoilTest | None:
     return job.SoilTest(**(kept | {"tested_on": date.fromisoformat(day) if day else None}))
 
 
+LEAST_ACRES = 0.005
+"""Less than this is nothing in acres of two decimals."""
+
+
+def kept_away_of(ground: sites.Field) -> tuple[job.KeptAway, ...]:
+    """What is left of a field for each kind of work that stays away from something on it.
+
+    Acres to two decimals, as the field's own. Asks nothing where `exclusions__landmark` was prefetched.
+    """
+    rows = list(ground.exclusions.all())
+    works = [work for work, _ in sites.Exclusion.WORK if any(work in row.work for row in rows)]
+    try:
+        left = left_by_work(ground, works)
+    except GroundError:
+        left = {}
+    found = []
+    for work in works:
+        named = [row for row in rows if work in row.work]
+        left_acres = None
+        if work in left:
+            left_acres = min(float(ground.acres), round(left[work].left_acres, 2))
+            taken = zip(named, left[work].taken, strict=True)
+            named = [row for row, one in taken if one.acres >= LEAST_ACRES]
+        if named:
+            because = tuple(words_of(row) for row in named)
+            found.append(job.KeptAway(work=work, left_acres=left_acres, because=because))  # type: ignore[arg-type]
+    return tuple(found)
+
+
 def conversion_of(conversion: models.Conversion) -> job.Conversion:
     ground = conversion.field
     near = ground.water_within_ft
@@ -83,6 +120,7 @@ def conversion_of(conversion: models.Conversion) -> job.Conversion:
         water_within_ft=None if near is None else float(near),
         sensitive_neighbours=ground.sensitive_neighbours,
         power_lines=ground.power_lines,
+        kept_away=kept_away_of(ground),
         notes=ground.notes,
         options=tuple(conversion.options),
         left_out=tuple(conversion.left_out),
@@ -210,5 +248,7 @@ def work_rate_of(row: consulting.WorkRate) -> price_list.WorkRate:
         width_ft=None if row.width_ft is None else float(row.width_ft),
         speed_mph=None if row.speed_mph is None else float(row.speed_mph),
         efficiency_pct=None if row.efficiency_pct is None else float(row.efficiency_pct),
+        acres_per_hour=None if row.acres_per_hour is None else float(row.acres_per_hour),
+        allowance_pct=float(row.allowance_pct),
         unchecked=row.unchecked,
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 import time
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from concurrent.futures import ThreadPoolExecutor, wait
 from datetime import date, timedelta
 from decimal import Decimal
@@ -14,15 +14,18 @@ from threading import Event
 from typing import Any
 
 from django.conf import settings
+from django.core.exceptions import ValidationError
 from django.db import transaction
 from pydantic import TypeAdapter
 
 from consulting.machines import Machine as MachineRow
+from consulting.machines import MachineSpan
 from consulting.models import Membership, Practice, User
 from plans.models import DayOff, Fitting, Visit, VisitState
 from plans.planning.booking import (
     Booking,
     BookVisit,
+    DayRange,
     Leg,
     Machine,
     Person,
@@ -34,8 +37,10 @@ from plans.planning.booking import (
 from plans.planning.booking_fit import fit
 from plans.planning.booking_greedy import greedy
 from plans.planning.booking_ground import daylight_hours, fit_shares
+from plans.taken import away_words, spans_of
 from plans.visits import Changed, visit_book
 
+Kind = MachineSpan.Kind
 ROAD_MPH = 40.0
 """Truck and trailer on country roads; common practice."""
 MIDDLE_LATITUDE = 39.0
@@ -55,14 +60,25 @@ def booking_of(fitting: Fitting) -> Booking | None:
     return _booking.validate_python(fitting.booking, strict=False) if fitting.booking else None
 
 
-def _machines() -> tuple[Machine, ...]:
-    """Tractors and implements in use. An implement rides along with the tractor that pulls it."""
-    rows = MachineRow.objects.filter(active=True, kind__in=("tractor", "implement")).order_by("pk")
+def _machines(first: date, last: date) -> tuple[Machine, ...]:
+    """Tractors and implements in use, with the days on which they can be had.
+
+    An implement rides along with the tractor that pulls it.
+    """
+    rows = list(MachineRow.objects.filter(active=True, kind__in=("tractor", "implement")).order_by("pk"))
+    spans = spans_of(rows, first, last)
     return tuple(
         Machine(
             id=str(row.pk),
             classes=("tractor",) if row.kind == "tractor" else tuple(row.operations),
             holding=row.holding,  # type: ignore[arg-type]
+            had=tuple(DayRange(one.first, one.last) for one in spans.get(row.pk, ()) if one.kind == Kind.HAD),
+            booked=tuple(
+                on
+                for one in spans.get(row.pk, ())
+                if one.kind == Kind.AWAY
+                for on in _days(max(first, one.first), min(last, one.last))
+            ),
             rent_usd_per_day=row.rent_usd_per_day or Decimal("0.00"),
             delivery_usd=row.delivery_usd or Decimal("0.00"),
             towed=row.kind == "implement",
@@ -71,11 +87,14 @@ def _machines() -> tuple[Machine, ...]:
     )
 
 
+def _days(first: date, last: date) -> list[date]:
+    return [first + timedelta(days=day) for day in range((last - first).days + 1)]
+
+
 def _people(first: date, last: date) -> tuple[Person, ...]:
     off: dict[int, list[date]] = {}
     for row in DayOff.objects.filter(first__lte=last, last__gte=first):
-        days = (row.last - row.first).days + 1
-        off.setdefault(row.member_id, []).extend(row.first + timedelta(days=day) for day in range(days))
+        off.setdefault(row.member_id, []).extend(_days(row.first, row.last))
     members = Membership.objects.order_by("pk")
     return tuple(Person(id=str(one.pk), days_off=tuple(off.get(one.pk, ()))) for one in members)
 
@@ -105,7 +124,7 @@ def season_of(
     practice: Practice, first: date, last: date, *, working_hours: float, saturdays: bool
 ) -> tuple[Season, dict[str, int]]:
     """What is asked of the solver, and the version of each visit. Raises ValueError for nothing to fit."""
-    machines, visits = _machines(), _visits(first, last)
+    machines, visits = _machines(first, last), _visits(first, last)
     if not visits:
         raise ValueError("No open visit can be done in those days.")
     keys = {(one.plan_id, one.field_id, one.step): str(one.pk) for one in visits}
@@ -239,12 +258,19 @@ def fitting_stop(fitting: Fitting) -> None:
     Fitting.objects.filter(pk=fitting.pk).update(stop=True)
 
 
-def fitting_take(*, fitting: Fitting, visits: Collection[str], user: User) -> tuple[int, list[Visit]]:
-    """Book the chosen visits as fitted; how many, and those that someone changed since, left as they are."""
+def fitting_take(
+    *, fitting: Fitting, visits: Collection[str], user: User
+) -> tuple[int, list[Visit], list[tuple[Visit, str]]]:
+    """Book the chosen visits as fitted; how many, and those left as they are.
+
+    First those that someone changed since, then those for which somebody or something cannot be had any more,
+    with why.
+    """
     booking = booking_of(fitting)
     chosen = {one.visit: one for one in booking.visits} if booking else {}
     people = {str(one.pk): one for one in Membership.objects.all()}
-    taken, changed = 0, []
+    machines = {str(one.pk): one for one in MachineRow.objects.all()}
+    taken, changed, refused = 0, [], []
     rows = Visit.objects.select_related("field").in_bulk([int(key) for key in visits if key in chosen])
     for pk, visit in sorted(rows.items()):
         one = chosen[str(pk)]
@@ -256,10 +282,31 @@ def fitting_take(*, fitting: Fitting, visits: Collection[str], user: User) -> tu
                 user=user,
                 on=one.first,
                 people=going,
+                machines=[machines[key] for key in one.machines if key in machines],
+                hours=one.days[0].hours,
                 reason=f"season fitted {fitting.first} to {fitting.last}",
             )
         except Changed as now:
             changed.append(now.visit)
+        except ValidationError as wrong:
+            refused.append((visit, " ".join(wrong.messages)))
         else:
             taken += 1
-    return taken, changed
+    return taken, changed, refused
+
+
+def away_in_window(classes: Mapping[int, str]) -> dict[int, list[str]]:
+    """What keeps machines of a class from a visit during its window, in words, by visit."""
+    visits = Visit.objects.in_bulk(list(classes))
+    rows = list(MachineRow.objects.filter(active=True))
+    if not visits:
+        return {}
+    first = min(one.window_opens for one in visits.values())
+    spans = spans_of(rows, first, max(one.window_shuts for one in visits.values()))
+    found: dict[int, list[str]] = {}
+    for key, visit in visits.items():
+        able = [one for one in rows if classes[key] in (one.kind, *one.operations)]
+        days = _days(visit.window_opens, visit.window_shuts)
+        said = (away_words(one, spans[one.pk], on) for one in able if one.pk in spans for on in days)
+        found[key] = list(dict.fromkeys(words for words in said if words))
+    return found

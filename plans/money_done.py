@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from plans.lines import in_unit
 from plans.models import Plan, StageMark, Visit, VisitState
 from plans.planning.plan import Plan as Outcome
 from plans.planning.progress import (
@@ -13,11 +14,12 @@ from plans.planning.progress import (
     Share,
     UnitPrices,
     Used,
+    allowed,
     difference,
     margin,
     progress,
 )
-from plans.records import in_unit, standing
+from plans.records import standing
 from plans.selectors import frozen_outcome, latest_proposal
 from plans.stages import Payments, payments, was_agreed
 
@@ -39,7 +41,8 @@ def money_done(plan: Plan) -> MoneyDone | None:
         return None
     keys = task_keys(plan, outcome)
     done = progress(outcome, shares(plan, keys))
-    found = differences(plan, outcome, keys)
+    credit = allowed(done)
+    found = (*differences(plan, outcome, keys), *([credit] if credit else []))
     marks = tuple(StageMark.objects.filter(plan=plan))
     return MoneyDone(done, found, margin(done, found), payments(outcome.estimate.stages, marks), marks)
 

@@ -12,6 +12,7 @@ from plans.documents import ribbon, years
 from plans.documents.svg import inline_svg
 from plans.models import Acceptance
 from plans.planning import tables
+from plans.planning.away import Ground, ground_left
 from plans.planning.plan import Finding, Moment, Plan, Task
 from plans.workings import YearTable, year_table
 
@@ -83,6 +84,8 @@ class YearSteps:
 class Sheet:
     acres: float
     fields: tuple[str, ...]
+    kept_free: tuple[Ground, ...]
+    """What is left of fields of which some ground is kept free of work."""
     planting_opens: date | None
     last_year: int | None
     sown: bool
@@ -102,6 +105,7 @@ def sheet(plan: Plan) -> Sheet:
     return Sheet(
         acres=sum(conversion.acres for conversion in conversions),
         fields=tuple(conversion.field for conversion in conversions),
+        kept_free=tuple(ground for conversion in conversions for ground in ground_left(conversion)),
         planting_opens=min(plantings, default=None),
         last_year=max((task.latest.year for task in plan.tasks), default=None),
         sown=any(field.lines for field in plan.seed),

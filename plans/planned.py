@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from consulting.models import Practice, User
 from plans.added import with_added
-from plans.models import Conversion, Visit, WorkRecord
+from plans.lines import SHED_KINDS
+from plans.lots_drawn import LotHere, lots_here, taken_along
+from plans.models import Conversion, StockLot, Visit, WorkRecord
 from plans.planning import wire
 from plans.planning.calendar import SOWING
 from plans.planning.fields import choose_product, index_prices
+from plans.planning.needs import Need, needs_of
 from plans.planning.plan import Plan as Outcome
-from plans.records import Kind, kind_of, labels_of
+from plans.records import Kind, asked_by, by_people, kind_of, planned_hours_of
 from plans.selectors import frozen_outcome
+from plans.trips import less, lots_for, signed_names, task_of
 
 SPARE: dict[str, tuple[str, int]] = {
     Kind.APPLICATION: ("product", 2),
@@ -22,6 +26,7 @@ SPARE: dict[str, tuple[str, int]] = {
     Kind.PLANTING: ("plants", 1),
 }
 """Lines left empty for what was not planned, by kind."""
+SMALLEST_SHARE = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,6 +41,8 @@ class PlannedLine:
     registration_number: str = ""
     restricted_use: bool = False
     lot: str = ""
+    stock: int | None = None
+    """Key of the lot in the shed that it comes from."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,20 +53,34 @@ class Beginning:
     lines: tuple[PlannedLine, ...] = ()
     spare: tuple[str, int] = ("", 0)
     labels: tuple[str, ...] = ()
+    planned_hours_per_acre: float = 0.0
+    """In person-hours where `by_people`, else of the machine or crew as one; 0 where none were planned."""
+    by_people: bool = False
+    lots: tuple[LotHere, ...] = ()
+    """What the lines may have come from."""
     first: dict[str, Any] = field(default_factory=dict)
 
 
 def beginning_of(visit: Visit, user: User, practice: Practice) -> Beginning:
     kind = kind_of(visit.operation)
     application = kind == Kind.APPLICATION
+    lines, spare = planned_lines(visit), SPARE.get(kind, ("", 0))
     return Beginning(
         kind=kind,
-        lines=planned_lines(visit),
-        spare=SPARE.get(kind, ("", 0)),
-        labels=tuple(labels_of(practice)) if application else (),
+        lines=lines,
+        spare=spare,
+        lots=tuple(lots_here(kinds_in_the_shed(lines, spare), visit)),
+        labels=tuple(asked_by(practice).labels) if application else (),
+        planned_hours_per_acre=planned_hours_of(visit, 1.0) or 0.0,
+        by_people=by_people(visit.operation),
         first={"people": ", ".join(sorted(str(person.user) for person in visit.people.all()))}
         | (of_application(visit, user, practice) if application else {}),
     )
+
+
+def kinds_in_the_shed(lines: Iterable[PlannedLine], spare: tuple[str, int]) -> set[str]:
+    named = {line.what for line in lines} | {spare[0]}
+    return {SHED_KINDS[what] for what in named if what in SHED_KINDS}
 
 
 def of_application(visit: Visit, user: User, practice: Practice) -> dict[str, Any]:
@@ -85,17 +106,43 @@ def planned_lines(visit: Visit) -> tuple[PlannedLine, ...]:
     outcome = frozen_outcome(proposal) if proposal else None
     if proposal is None or outcome is None:
         return ()
-    outcome = with_added(outcome, [visit], proposal.inputs, {visit.field_id: visit.field.name})
-    task = next(
-        (task for task in outcome.tasks if (task.field, task.step) == (visit.field.name, visit.step)), None
-    )
+    conversions = Conversion.objects.filter(plan=visit.plan_id).select_related("field").order_by("pk")
+    names = signed_names(outcome, list(conversions))
+    outcome = with_added(outcome, [visit], proposal.inputs, names)
+    task = task_of(visit, outcome, names)
     if task is None:
         return ()
-    return (
+    lines = (
         *_sprayed(task.key, task.field, outcome, proposal.inputs),
         *(_sown(task.field, outcome) if task.operation in SOWING else ()),
         *_brought(task.key, task.acres, outcome),
     )
+    needs = needs_of(replace(outcome, tasks=(task,)), str(visit.plan_id))
+    left = visit.acres_left / visit.acres if visit.acres else 1.0
+    return tuple(of_lots(lines, [need for one in needs if (need := less(one, left, 0.0))], visit))
+
+
+def of_lots(lines: Sequence[PlannedLine], needs: Sequence[Need], visit: Visit) -> Iterator[PlannedLine]:
+    """Each line once for every lot of the shed that it comes from; what no lot has stays as planned."""
+    along = taken_along(visit)
+    uses = lots_for(needs, [(lot, along[lot.pk]) for lot in StockLot.objects.filter(pk__in=along)])
+    whole = {need.key[:2]: float(need.amount.value) for need in needs}
+    for line in lines:
+        key = (SHED_KINDS[line.what], line.name)
+        rest = 1.0
+        for use in uses if visit.acres_left else ():
+            if (use.kind, use.name) == key:
+                share = float(use.amount.value) / whole[use.kind, use.name]
+                amount = use.bulk_lb or use.amount
+                rest -= share
+                yield replace(
+                    line,
+                    lot=use.lot,
+                    stock=int(use.stock_key),
+                    per_acre=float(amount.value) / visit.acres_left,
+                )
+        if rest > SMALLEST_SHARE:
+            yield replace(line, per_acre=line.per_acre * rest)
 
 
 def _sprayed(key: str, ground: str, outcome: Outcome, inputs: str) -> Iterator[PlannedLine]:

@@ -219,7 +219,7 @@ class ReckoningForm(HouseForm, forms.Form):
         self.name = name
         self.answer: dict[str, Any] | None = None
         super().__init__(data)
-        schema = reckoner.listing()[name]
+        schema = reckoner.inputs_schema(name)
         for key, part in schema["properties"].items():
             field = _field(key, part, key in schema.get("required", []))
             self.fields[key] = field

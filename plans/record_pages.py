@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import Any
 from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
@@ -12,17 +13,18 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from consulting.models import Client, Practice
-from plans.documents.records import PrintedLine, PrintedRecord
+from plans.documents.records import PrintedLine, PrintedRecord, apart_words
 from plans.documents.words import day
 from plans.models import WorkRecord
 from plans.planning.figures import plain
-from plans.records import Kind, apart_pct
+from plans.records import Kind, apart_pct, by_people
 from plans.records import standing as standing_records
 from sites.models import Farm, Field
 
 PER_PAGE = 40
 MOST_PRINTED = 300
 """More records than this are not printed in one file."""
+MOST_IN_A_WORKBOOK = 5000
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +72,7 @@ class RecordsAsked:
 
     def rows(self) -> QuerySet[Any]:
         """Records that stand and fit, the latest first, with what an arranged record reads."""
-        rows = standing_records().select_related("corrects").prefetch_related("lines")
+        rows = standing_records().select_related("corrects", "visit").prefetch_related("lines")
         wanted = {
             "visit__field__farm__client": self.client,
             "visit__field__farm": self.farm,
@@ -133,7 +135,17 @@ def after_of(record: WorkRecord) -> WorkRecord | None:
     return WorkRecord.objects.filter(corrects=record).first()
 
 
-def arranged(record: WorkRecord, practice: Practice, after: WorkRecord | None = None) -> PrintedRecord:
+def keep_until(on: date, years: int) -> date:
+    """The last day of a keeping time: the same day so many years on, the day after a missing February 29."""
+    try:
+        return on.replace(year=on.year + years)
+    except ValueError:
+        return date(on.year + years, 3, 1)
+
+
+def arranged(
+    record: WorkRecord, practice: Practice, keep_years: int, after: WorkRecord | None = None
+) -> PrintedRecord:
     """The record for a reader, with what came `after` it. Reads its lines and what it corrects."""
     columns = columns_of(record)
     before = record.corrects
@@ -154,7 +166,9 @@ def arranged(record: WorkRecord, practice: Practice, after: WorkRecord | None = 
         address=record.customer_address,
         facts=facts_of(record, columns),
         lines=tuple(line_of(line) for line in record.lines.all()),
+        extra=tuple((label, text) for label, text in record.extra),
         notes=record.notes,
+        keep_until=keep_until(record.on, keep_years),
         entered=entered(record, practice),
         superseded=f"This record no longer stands: record {after.number} followed it." if after else "",
         correction=correction,
@@ -181,7 +195,10 @@ def columns_of(record: WorkRecord) -> dict[str, str]:
         "temp_f": shown(record.temp_f),
         "humidity_pct": shown(record.humidity_pct),
         "sky": record.sky,
-        "extra": "; ".join(f"{label}: {text}" for label, text in record.extra),
+        "hours": shown(record.hours),
+        "person_hours": shown(record.person_hours),
+        "planned_hours": shown(record.planned_hours and float(f"{record.planned_hours:.3g}")),
+        "hours_reason": record.hours_reason,
     }
 
 
@@ -199,6 +216,8 @@ def facts_of(record: WorkRecord, told: dict[str, str]) -> tuple[tuple[str, str],
     facts = (
         ("Time", when),
         ("Size of area", f"{plain(record.acres)} acres"),
+        ("Hours", hours_said(record, told)),
+        ("Why those hours", record.hours_reason),
         ("Crop or site", told["site"]),
         ("Target", told["target"]),
         ("Certified applicator", told["applicator"] + certificate),
@@ -208,6 +227,22 @@ def facts_of(record: WorkRecord, told: dict[str, str]) -> tuple[tuple[str, str],
         *((label, text) for label, text in record.extra),
     )
     return tuple((label, text) for label, text in facts if text)
+
+
+def hours_said(record: WorkRecord, told: dict[str, str]) -> str:
+    """Hours worked beside those planned, with how far they are apart."""
+    people = by_people(record.visit.operation)
+    worked = [
+        f"{told['hours']} h in the field" if told["hours"] else "",
+        f"{told['person_hours']} person-hours" if told["person_hours"] else "",
+    ]
+    counted = record.person_hours if people else record.hours
+    planned = f"{told['planned_hours']} {'person-hours' if people else 'h'}" if told["planned_hours"] else ""
+    apart = apart_words(apart_pct(counted, record.planned_hours)) if counted else ""
+    said = ", ".join(part for part in worked if part)
+    if not said:
+        return ""
+    return f"{said}; planned {planned}{f' ({apart})' if apart else ''}" if planned else said
 
 
 def line_of(line: Any) -> PrintedLine:

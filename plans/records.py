@@ -14,7 +14,10 @@ from django.db import transaction
 from django.utils import timezone
 
 from consulting.models import Practice, User
+from plans.lines import in_unit, line_key
+from plans.lots_drawn import Draw, draw
 from plans.models import RecordLabels, RecordLine, Visit, WorkRecord
+from plans.planning import tables
 from plans.services import Refused
 
 Kind = WorkRecord.Kind
@@ -46,6 +49,9 @@ LABELS = {
     "start_time": "Started at",
     "end_time": "Ended at",
     "people": "Who was there",
+    "hours": "Hours in the field",
+    "person_hours": "Person-hours",
+    "hours_reason": "Why so far from the planned hours",
     "applicator": "Certified applicator",
     "certificate": "Certificate number",
     "supervised": "Applied under supervision by",
@@ -60,20 +66,20 @@ LABELS = {
     "humidity_pct": "Humidity",
     "sky": "Sky",
 }
-UNITS = {"fl oz": ("gal", 1 / 128), "pt": ("gal", 1 / 8), "qt": ("gal", 1 / 4), "gal": ("gal", 1.0)} | {
-    "oz": ("lb", 1 / 16),
-    "lb": ("lb", 1.0),
-}
-"""Units of an amount that can be turned into one another, by what they are parts of."""
 APART_PCT = 10.0
 """Farther apart than this from what was planned asks for a reason."""
+HOURS_APART_PCT = 25.0
+"""The same for hours, which ground and weather move more than a rate. Both limits are the site's own."""
 
 OF_RECORD = (
     *("number", "uid", "visit_id", "corrects_id", "because", "taken_back", "kind", "work", "on"),
     *("start_time", "end_time", "acres", "field_name", "farm_name", "place", "customer_name"),
     *("customer_address", "people", "applicator", "certificate", "supervised", "site", "target"),
     *("wind_mph", "wind_from", "temp_f", "humidity_pct", "sky", "extra", "notes", "entered_by_name"),
+    *("hours", "person_hours", "planned_hours", "hours_reason"),
 )
+ASKED_LATER = ("hours", "person_hours", "planned_hours", "hours_reason")
+"""What the first records did not say: sealed only where it holds something, so that their seals still fit."""
 OF_LINE = (
     *("order", "what", "name", "ingredient", "registration_number", "restricted_use", "lot", "amount"),
     *("unit", "rate_per_acre", "planned_amount", "reason"),
@@ -95,28 +101,25 @@ def kind_of(operation: str) -> str:
     return KINDS.get(operation, Kind.OTHER)
 
 
-def line_key(order: int, name: str) -> str:
-    """The name of a line's value in forms and in what is refused."""
-    return f"line{order}_{name}"
-
-
-def in_unit(amount: float, unit: str, other: str) -> float | None:
-    """An amount in another unit; None where the two do not measure the same."""
-    if unit == other:
-        return amount
-    (whole, part), (other_whole, other_part) = UNITS.get(unit, (unit, 1.0)), UNITS.get(other, (other, 1.0))
-    return amount * part / other_part if whole == other_whole else None
-
-
 def apart_pct(amount: float, planned: float | None) -> float | None:
     """How far an amount lies from what was planned [%]; None for what was not planned."""
     return 100 * (amount - planned) / planned if planned else None
 
 
-def labels_of(practice: Practice) -> list[str]:
-    """What the practice's state asks besides."""
-    row = RecordLabels.objects.filter(practice=practice).first()
-    return list(row.labels) if row else []
+def asked_by(practice: Practice) -> RecordLabels:
+    """What the practice's state asks besides; the least of it where nothing was set."""
+    return RecordLabels.objects.filter(practice=practice).first() or RecordLabels(practice=practice)
+
+
+def planned_hours_of(visit: Visit, acres: float) -> float | None:
+    """Hours planned for some of a visit's acres; None where none were planned."""
+    return visit.hours * acres / visit.acres if visit.hours and visit.acres else None
+
+
+def by_people(operation: str) -> bool:
+    """Whether the price list keeps the hours of a work in person-hours."""
+    row = tables.operations().get(operation)
+    return row is not None and row.hours_of == "people"
 
 
 def written(uid: UUID | None) -> WorkRecord | None:
@@ -132,7 +135,7 @@ def standing() -> Any:
 # What must be said
 
 
-def check(kind: str, values: Mapping[str, Any], lines: Sequence[Mapping[str, Any]]) -> None:
+def check(kind: str, operation: str, values: Mapping[str, Any], lines: Sequence[Mapping[str, Any]]) -> None:
     """Raises ValidationError at each value that is missing or asks for a reason."""
     wrong = {
         name: f"{LABELS[name]} is missing. An application’s record must say it."
@@ -147,14 +150,45 @@ def check(kind: str, values: Mapping[str, Any], lines: Sequence[Mapping[str, Any
             wrong[line_key(order, "registration_number")] = (
                 f"The registration number of {line['name']} is missing. The label has it as EPA Reg. No."
             )
-        apart = apart_pct(line["amount"], line["planned_amount"])
-        if apart is not None and abs(apart) > APART_PCT and not line["reason"]:
-            wrong[line_key(order, "reason")] = (
-                f"{line['name']}: {line['amount']:.4g} {line['unit']} is {abs(apart):.0f} % "
-                f"{'over' if apart > 0 else 'under'} what was planned. Say why; it is kept beside it."
-            )
+    for order, name, amount, unit, apart in far_apart(lines):
+        wrong[line_key(order, "reason")] = (
+            f"{name}: {amount:.4g} {unit} is {abs(apart):.0f} % "
+            f"{'over' if apart > 0 else 'under'} what was planned. Say why; it is kept beside it."
+        )
+    wrong |= check_hours(operation, values)
     if wrong:
         raise ValidationError(wrong)
+
+
+def check_hours(operation: str, values: Mapping[str, Any]) -> dict[str, str]:
+    """What is wrong with the hours: far from the plan without a reason."""
+    name = "person_hours" if by_people(operation) else "hours"
+    hours, planned = values.get(name), values.get("planned_hours")
+    apart = apart_pct(hours, planned) if hours else None
+    if apart is None or abs(apart) <= HOURS_APART_PCT or values.get("hours_reason"):
+        return {}
+    return {
+        "hours_reason": f"{LABELS[name]}: {hours:.4g} h is {abs(apart):.0f} % "
+        f"{'over' if apart > 0 else 'under'} the {planned:.3g} h planned. Say why; it is kept beside it."
+    }
+
+
+def far_apart(lines: Sequence[Mapping[str, Any]]) -> Iterator[tuple[int, str, float, str, float]]:
+    """Things used far from what was planned, all their lots together, where no line of them says why.
+
+    The first line's order, the name, amount and unit, and how far apart [%].
+    """
+    by_thing: dict[tuple[str, str], list[Mapping[str, Any]]] = {}
+    for line in lines:
+        by_thing.setdefault((line["what"], line["name"]), []).append(line)
+    for (_, name), some in by_thing.items():
+        unit = some[0]["unit"]
+        alike = [(line, in_unit(1.0, line["unit"], unit)) for line in some]
+        amount = sum(line["amount"] * part for line, part in alike if part)
+        planned = sum((line["planned_amount"] or 0.0) * part for line, part in alike if part)
+        apart = apart_pct(amount, planned)
+        if apart is not None and abs(apart) > APART_PCT and not any(line["reason"] for line in some):
+            yield some[0]["order"], name, amount, unit, apart
 
 
 # Writing
@@ -179,9 +213,10 @@ def record_write(
         "customer_name": farm.client.name,
         "customer_address": farm.client.address,
         "place": farm.place,
+        "planned_hours": planned_hours_of(visit, values["acres"]),
         **{name: value for name, value in values.items() if value not in (None, "")},
     }
-    check(kind, told, lines)
+    check(kind, visit.operation, told, lines)
     record = WorkRecord(
         practice_id=visit.practice_id,
         visit=visit,
@@ -204,20 +239,28 @@ def record_correct(
     because: str,
     values: Mapping[str, Any],
     lines: Sequence[Mapping[str, Any]] = (),
+    draws: Sequence[Draw] = (),
 ) -> WorkRecord:
-    """Add the record that stands in place of this one. Raises ValidationError or Corrected."""
-    # As when a visit is done: first the visit, then the practice, so that neither waits for the other.
-    Visit.objects.select_for_update(of=("self",)).get(pk=record.visit_id)
+    """Add the record that stands in place of this one; the shed follows. Raises ValidationError or Corrected.
+
+    `draws` are the lots that the lines came from.
+    """
+    # As when a visit is done: visit, practice, lots in this order, so that nobody waits for one another.
+    visit = Visit.objects.select_for_update(of=("self",)).get(pk=record.visit_id)
     first = written(uid)
     if first:
         return first
     only_latest(record)
-    check(record.kind, values, lines)
-    kept = {name: getattr(record, name) for name in KEPT}
+    kept = {name: getattr(record, name) for name in KEPT} | dict(values)
+    if record.planned_hours:
+        kept["planned_hours"] = record.planned_hours * kept["acres"] / record.acres
+    check(record.kind, visit.operation, kept, lines)
     added = WorkRecord(practice_id=record.practice_id, uid=uid or uuid4(), corrects=record, because=because)
-    for name, value in (kept | dict(values)).items():
+    for name, value in kept.items():
         setattr(added, name, value)
-    return add(added, user, lines)
+    added = add(added, user, lines)
+    draw(added, draws, visit=visit, user=user)
+    return added
 
 
 @transaction.atomic
@@ -275,6 +318,9 @@ def add(record: WorkRecord, user: User, lines: Sequence[Mapping[str, Any]]) -> W
 def content(record: WorkRecord, lines: Iterable[RecordLine]) -> str:
     """All that a record says, as canonical JSON: sorted keys, no spaces."""
     said: dict[str, Any] = {name: getattr(record, name) for name in OF_RECORD}
+    for name in ASKED_LATER:
+        if said[name] in (None, ""):
+            del said[name]
     said["at"] = record.at.timestamp()
     said["lines"] = [
         {name: getattr(line, name) for name in OF_LINE} for line in sorted(lines, key=lambda line: line.order)

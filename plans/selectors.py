@@ -20,12 +20,18 @@ from plans.planning.plan import Plan as Outcome
 from plans.planning.planner import plan_job
 from plans.planning.price_list import PriceList
 from plans.planning.tables import TableError
+from sites.models import Exclusion
 
 
 def plans_whole() -> QuerySet[Plan]:
-    """Plans with all that a job and its page read: five queries however many fields and species."""
+    """Plans with all that a job and its page read: six queries however many fields and species."""
     conversions = (
-        Conversion.objects.select_related("field", "mix").prefetch_related("mix__lines").order_by("pk")
+        Conversion.objects.select_related("field", "mix")
+        .prefetch_related(
+            "mix__lines",
+            Prefetch("field__exclusions", queryset=Exclusion.objects.select_related("landmark")),
+        )
+        .order_by("pk")
     )
     return Plan.objects.select_related("practice", "farm__client").prefetch_related(
         Prefetch("conversions", queryset=conversions), "acceptances", "farm__observations"

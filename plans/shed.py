@@ -15,7 +15,7 @@ from django.db.models import Max, Q, Sum
 from consulting.models import User
 from consulting.services import save
 from plans.documents.words import window
-from plans.models import StockLot, StockMove, Visit, VisitState
+from plans.models import StockLot, StockMove, Visit, VisitState, WorkRecord
 from plans.models.shed import exactly
 from plans.planning.calendar import SOWING
 from plans.planning.fields import SPRAYING
@@ -50,11 +50,17 @@ def held(lot: StockLot, version: int) -> StockLot:
     return now
 
 
+def held_for(lot: StockLot, version: int, visit: Visit) -> StockLot:
+    """The same for a move to or from a visit: that is locked first, as when it is done."""
+    Visit.objects.select_for_update(of=("self",)).get(pk=visit.pk)
+    return held(lot, version)
+
+
 @transaction.atomic
 def lot_add(*, lot: StockLot, amount: Decimal, user: User, on: date, note: str = "") -> StockLot:
     """A new lot with what came in."""
     lot = save(lot)
-    _write_down(lot, What.IN, amount, user, on, note=note)
+    write_down(lot, What.IN, amount, user, on, note=note)
     return lot
 
 
@@ -64,7 +70,7 @@ def lot_save(*, stock: StockLot, version: int, **values: Any) -> StockLot:
     return save(held(stock, version), **values, version=version + 1)
 
 
-def _write_down(
+def write_down(
     lot: StockLot,
     what: str,
     amount: Decimal,
@@ -72,7 +78,9 @@ def _write_down(
     on: date,
     visit: Visit | None = None,
     note: str = "",
+    record: WorkRecord | None = None,
 ) -> StockMove:
+    """Change what a locked lot holds by `amount`, on its record."""
     save(lot, on_hand=lot.on_hand + amount, version=lot.version + 1)
     return save(
         StockMove(practice_id=lot.practice_id, lot=lot),
@@ -80,6 +88,7 @@ def _write_down(
         amount=amount,
         after=lot.on_hand,
         visit=visit,
+        record=record,
         on=on,
         note=note,
         by=user,
@@ -92,12 +101,12 @@ def stock_out(
     *, lot: StockLot, version: int, user: User, amount: Decimal, visit: Visit, on: date, note: str = ""
 ) -> StockMove:
     """Take some of a lot to a field. Raises ValidationError for more than there is, or Stale."""
-    lot = held(lot, version)
+    lot = held_for(lot, version, visit)
     if amount > lot.on_hand:
         raise ValidationError(
             {"amount": f"{lot.holds} on hand. Take that or less, or count the lot anew first."}
         )
-    return _write_down(lot, What.OUT, -amount, user, on, visit, note)
+    return write_down(lot, What.OUT, -amount, user, on, visit, note)
 
 
 @transaction.atomic
@@ -112,14 +121,14 @@ def stock_in(
     note: str = "",
 ) -> StockMove:
     """More of a lot came in, or some of it came back from a field. Raises ValidationError or Stale."""
-    lot = held(lot, version)
+    lot = held_for(lot, version, visit) if visit else held(lot, version)
     if visit is not None:
         out = -settled(lot.moves.filter(visit=visit).aggregate(sum=Sum("amount"))["sum"])
         if amount > out:
             raise ValidationError(
                 {"amount": f"{exactly(out)} {lot.measure} of this lot went there. Bring back that or less."}
             )
-    return _write_down(lot, What.IN, amount, user, on, visit, note)
+    return write_down(lot, What.IN, amount, user, on, visit, note)
 
 
 @transaction.atomic
@@ -128,7 +137,7 @@ def stock_count(
 ) -> StockMove:
     """What was found when the lot was counted. Raises Stale."""
     lot = held(lot, version)
-    return _write_down(lot, What.COUNTED, amount - lot.on_hand, user, on, note=note)
+    return write_down(lot, What.COUNTED, amount - lot.on_hand, user, on, note=note)
 
 
 # What the screens ask
@@ -191,12 +200,16 @@ def went_to(lots: Iterable[StockLot]) -> dict[int, list[Went]]:
 def stock_of(lot: StockLot, amount: Decimal) -> Stock:
     """Some of a lot as the planning service takes it."""
     if lot.kind == StockLot.Kind.SEED:
-        return SeedStock(species=lot.name, lot=_named(lot), test=test_of(lot), bulk_lb=float(amount))
+        return SeedStock(
+            species=lot.name, lot=named(lot), test=test_of(lot), bulk_lb=float(amount), key=str(lot.pk)
+        )
     kind: Kind = "product" if lot.kind == StockLot.Kind.PRODUCT else "supply"
-    return ShelfStock(kind=kind, name=lot.name, unit=lot.unit, amount=float(amount), lot=_named(lot))
+    return ShelfStock(
+        kind=kind, name=lot.name, unit=lot.unit, amount=float(amount), lot=named(lot), key=str(lot.pk)
+    )
 
 
-def _named(lot: StockLot) -> str:
+def named(lot: StockLot) -> str:
     return lot.lot or f"no. {lot.pk} in the shed"
 
 

@@ -11,12 +11,13 @@ from typing import Any
 from django.db.models import Sum
 from django.urls import reverse
 
-from consulting.models import AdjuvantPrice, Machine, Practice, Product
+from consulting.models import AdjuvantPrice, Practice, Product
 from plans import facts
 from plans.added import inputs_of, with_added
 from plans.board import Row
-from plans.documents.crew_sheet import CrewDay, crew_sheet_pdf
+from plans.documents.crew_sheet import EVERYWHERE, CrewDay, crew_sheet_pdf
 from plans.documents.words import listed, number
+from plans.lots_drawn import taken_along
 from plans.models import Conversion, StockLot, StockMove, Visit
 from plans.models.shed import exactly
 from plans.planning import tables
@@ -24,11 +25,12 @@ from plans.planning.buying import buy_list
 from plans.planning.fields import product_name
 from plans.planning.figures import Figure, Term
 from plans.planning.job import Conversion as Signed
-from plans.planning.loading import LoadingList, Rig, loading_list
+from plans.planning.loading import LoadingList, loading_list
 from plans.planning.needs import Need, Stock, needs_of
 from plans.planning.orders import Use
 from plans.planning.plan import Plan as Outcome
 from plans.planning.plan import Task
+from plans.rigs import TripRig, rig_of, rigs_for, takes_a_machine
 from plans.selectors import frozen_outcome, latest_proposal
 from plans.shed import settled, stock_of
 from sites.models import Field
@@ -74,6 +76,7 @@ class Trip:
     """The signed plan with the tasks of this trip alone, and the ground as it is known today."""
     load: LoadingList
     visits: tuple[Visit, ...]
+    rigs: tuple[TripRig, ...]
 
 
 def trip_of(visits: Sequence[Visit], on: date | None = None) -> Trip | None:
@@ -95,16 +98,17 @@ def trip_of(visits: Sequence[Visit], on: date | None = None) -> Trip | None:
         conversions=tuple(_as_known(signed, ground.get(signed.field)) for signed in outcome.job.conversions),
     )
     outcome = replace(outcome, tasks=tasks, job=job)
+    rigs = rigs_for(visits)
     load = loading_list(
         outcome,
         visits[0].operation,
         [task.field for task in tasks],
         on=on,
-        rig=rig_for(visits[0].operation),
-        uses=_lots_for(needs_of(outcome, str(plan.pk), plan.title), taken_for(visits)),
+        rig=rig_of(rigs, names),
+        uses=lots_for(needs_of(outcome, str(plan.pk), plan.title), taken_for(visits)),
         containers=_containers(),
     )
-    return Trip(outcome, load, tuple(visits))
+    return Trip(outcome, load, tuple(visits), tuple(rigs))
 
 
 def _told(visit: Visit, task: Task | None) -> Task | None:
@@ -138,47 +142,40 @@ def taken_for(visits: Iterable[Visit]) -> list[tuple[StockLot, Decimal]]:
 
 
 def loading_of(visit: Visit) -> dict[str, Any]:
-    """For the visit's page: what went there out of the shed and, while it is open, what to load."""
+    """For the visit's page: what went there out of the shed and, while it is open, what to load.
+
+    `unused` is what went there and is in no record of a visit that is done.
+    """
     trip = trip_of([visit], visit.booked_on) if visit.is_open else None
-    out = [(lot, f"{exactly(amount)} {lot.measure}") for lot, amount in taken_for([visit])]
-    return {"load": trip.load if trip else None, "out": out}
+    along = {} if visit.is_open else taken_along(visit)
+    out = taken_for([visit])
+    return {
+        "load": trip.load if trip else None,
+        "rigs": trip.rigs if trip else (),
+        "bare": takes_a_machine(visit.operation) and bool(trip and not trip.rigs),
+        "out": [(lot, f"{exactly(amount)} {lot.measure}") for lot, amount in out],
+        "unused": [(lot, f"{exactly(along[lot.pk])} {lot.measure}") for lot, _ in out if lot.pk in along],
+    }
 
 
-def _lots_for(needs: Sequence[Need], taken: Sequence[tuple[StockLot, Decimal]]) -> tuple[Use, ...]:
-    """Which lots to weigh: those taken out for the trip first, then what else the shed has of it."""
-    seed = [need for need in needs if need.kind == "seed"]
-    if not seed:
+def lots_for(needs: Sequence[Need], taken: Sequence[tuple[StockLot, Decimal]]) -> tuple[Use, ...]:
+    """Which lots to load: those taken out for the trip first, then what else the shed has of it."""
+    if not needs:
         return ()
-    first = _drawn(seed, [stock_of(lot, amount) for lot, amount in taken])
+    first = _drawn(needs, [stock_of(lot, amount) for lot, amount in taken])
     got: dict[tuple[str, str], float] = {}
     for use in first:
         key = (use.task, use.name)
         got[key] = got.get(key, 0.0) + float(use.amount.value)
-    rest = [left for need in seed if (left := less(need, 1.0, got.get((need.task, need.name), 0.0)))]
+    rest = [left for need in needs if (left := less(need, 1.0, got.get((need.task, need.name), 0.0)))]
     names = {need.name for need in rest}
-    shed = StockLot.objects.filter(kind=StockLot.Kind.SEED, name__in=names, on_hand__gt=0).order_by("pk")
+    shed = StockLot.objects.filter(name__in=names, on_hand__gt=0).order_by("pk")
     return (*first, *_drawn(rest, [stock_of(lot, lot.on_hand) for lot in shed[:200]]))
 
 
 def _drawn(needs: Sequence[Need], stock: Sequence[Stock]) -> tuple[Use, ...]:
     bought = buy_list(needs, stock, (), date.max)
     return tuple(use for line in bought.lines for draw in line.draws for use in draw.uses)
-
-
-def rig_for(operation: str) -> Rig:
-    """What goes along where there is no choice: the one implement for the work, and the one tractor."""
-    in_use = list(Machine.objects.filter(active=True))
-    implements = [row for row in in_use if row.kind == Machine.Kind.IMPLEMENT and operation in row.operations]
-    tractors = [row for row in in_use if row.kind == Machine.Kind.TRACTOR]
-    if len(implements) != 1:
-        return Rig()
-    if len(tractors) != 1:
-        return Rig(machine=implements[0].name)
-    power = tractors[0].facts.get("pto_hp")
-    known = isinstance(power, int | float) and power > 0
-    return Rig(
-        machine=f"{tractors[0].name} with {implements[0].name}", pto_hp=float(power) if known else None
-    )
 
 
 def _containers() -> dict[str, float]:
@@ -192,6 +189,22 @@ def contacts_of(practice: Practice) -> tuple[tuple[str, str], ...]:
     lines = [line.strip() for line in practice.emergency_contacts.splitlines() if line.strip()]
     split = [line.rpartition(":") for line in lines]
     return tuple((who.strip(), number.strip()) for who, _, number in split)
+
+
+@dataclass(frozen=True, slots=True)
+class Call:
+    """Whom to call. `dial` is the number as a telephone takes it; empty where it has no digit."""
+
+    who: str
+    number: str
+
+    @property
+    def dial(self) -> str:
+        return "".join(sign for sign in self.number if sign in "0123456789+")
+
+
+def calls_of(practice: Practice) -> list[Call]:
+    return [Call(who, number) for who, number in (*EVERYWHERE, *contacts_of(practice))]
 
 
 def sheet_of(trip: Trip, practice: Practice) -> bytes:

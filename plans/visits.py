@@ -10,17 +10,19 @@ from uuid import UUID
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from consulting.models import Membership, User
+from consulting.models import Machine, Membership, User
 from consulting.services import save
 from plans.ahead import ahead_of
 from plans.documents.words import day as day_words
 from plans.documents.words import window as days_words
+from plans.lots_drawn import Draw, draw, give_back
 from plans.models import Conversion, Plan, State, Visit, VisitChange, VisitState
 from plans.planning import tables
 from plans.planning.plan import Task
 from plans.records import record_write, records_take_back, written
 from plans.selectors import frozen_outcome, latest_proposal
 from plans.services import Refused, plan_move
+from plans.taken import check_free
 from sites.models import Farm
 
 What = VisitChange.What
@@ -142,11 +144,25 @@ def visit_of(task: Task, visit: Visit) -> Visit:
 
 @transaction.atomic
 def visit_book(
-    *, visit: Visit, version: int, user: User, on: date, people: Collection[Membership] = (), reason: str = ""
+    *,
+    visit: Visit,
+    version: int,
+    user: User,
+    on: date,
+    people: Collection[Membership] = (),
+    machines: Collection[Machine] | None = None,
+    tractor_rides: bool = False,
+    hours: float | None = None,
+    reason: str = "",
 ) -> Visit:
-    """Put an open visit on a day, with who goes. Raises Refused or Changed."""
+    """Put an open visit on a day, with who goes and, unless None, with which machines; `hours` on that day.
+
+    Raises Refused or Changed, and ValidationError by field for who or what cannot go.
+    """
     visit = held(visit, version)
     only_open(visit)
+    check_free(visit, on, visit.machines.all() if machines is None else machines, people, hours)
+    visit.booked_hours = hours
     if on != visit.booked_on:
         before = day_words(visit.booked_on) if visit.booked_on else ""
         write_down(visit, What.BOOKED, user, before, day_words(on), reason)
@@ -155,7 +171,25 @@ def visit_book(
     if had != have:
         write_down(visit, What.PEOPLE, user, had, have, reason)
         visit.people.set(people)
+    if machines is not None:
+        set_machines(visit, machines, tractor_rides, user, reason)
     return keep(visit)
+
+
+def set_machines(
+    visit: Visit, machines: Collection[Machine], tractor_rides: bool, user: User, reason: str
+) -> None:
+    had = machine_names(visit.machines.all(), visit.tractor_rides)
+    have = machine_names(machines, tractor_rides)
+    if had != have:
+        write_down(visit, What.MACHINES, user, had, have, reason)
+        visit.machines.set(machines)
+        visit.tractor_rides = tractor_rides
+
+
+def machine_names(machines: Iterable[Machine], tractor_rides: bool) -> str:
+    names = ", ".join(sorted(machine.name for machine in machines))
+    return f"{names}; the tractor on the trailer" if names and tractor_rides else names
 
 
 def names_of(people: Iterable[Membership]) -> str:
@@ -222,10 +256,12 @@ def visit_do(
     uid: UUID | None = None,
     record: Mapping[str, Any] | None = None,
     lines: Sequence[Mapping[str, Any]] = (),
+    draws: Sequence[Draw] = (),
 ) -> Visit:
     """Write down work done, the whole visit or some of its acres, and the record of it.
 
-    `record` and `lines` are what `record_write` takes. A `uid` that is written already is written no second
+    `record` and `lines` are what `record_write` takes, `draws` the lots that the lines came from: they are
+    taken out of the shed. A `uid` that is written already is written no second
     time. Raises ValidationError or Changed.
     """
     now = locked(visit)
@@ -249,7 +285,8 @@ def visit_do(
     after = f"{visit.acres_done:.4g} of {visit.acres:.4g} acres on {day_words(on)}"
     write_down(visit, What.DONE if whole else What.PART, user, before, after, note)
     values = {**(record or {}), "on": on, "acres": acres, "notes": note}
-    record_write(visit=visit, user=user, uid=uid, values=values, lines=lines)
+    added = record_write(visit=visit, user=user, uid=uid, values=values, lines=lines)
+    draw(added, draws, visit=visit, user=user)
     visit = keep(visit)
     if whole:
         log_done(visit)
@@ -282,6 +319,7 @@ def visit_reopen(*, visit: Visit, version: int, user: User, reason: str) -> Visi
     visit.acres_done, visit.done_on = 0.0, None
     visit = keep(visit)
     records_take_back(visit=visit, user=user, because=reason)
+    give_back(visit, user)
     log_done(visit)
     windows_move(visit.plan, because=f"{visit.label} was opened again", fields=[visit.field_id])
     return visit

@@ -86,17 +86,6 @@ def stations() -> dict[str, Station]:
     return {station.key: station for station in sorted(found, key=lambda s: (s.state, s.name))}
 
 
-def by_distance(latitude: float, longitude: float) -> list[tuple[float, Station]]:
-    """Every station with its geodesic distance [miles], nearest first."""
-    return sorted(
-        (
-            (miles_between((longitude, latitude), (station.longitude, station.latitude)), station)
-            for station in stations().values()
-        ),
-        key=lambda pair: (pair[0], pair[1].key),
-    )
-
-
 @dataclass(frozen=True, slots=True)
 class Near:
     """A station as a place sees it: how far off [miles], and how much higher it stands [ft].
@@ -113,7 +102,11 @@ def nearest(
     latitude: float, longitude: float, elevation_ft: float | None = None, count: int = 3
 ) -> list[Near]:
     """The nearest stations, nearest first."""
+    far = [
+        (miles_between((longitude, latitude), (station.longitude, station.latitude)), station)
+        for station in stations().values()
+    ]
     return [
         Near(station, miles, None if elevation_ft is None else station.elevation_ft - elevation_ft)
-        for miles, station in by_distance(latitude, longitude)[:count]
+        for miles, station in sorted(far, key=lambda pair: (pair[0], pair[1].key))[:count]
     ]

@@ -10,27 +10,39 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from consulting.formkit import HouseForm, NumberInput
-from sites.climate import MONTHS, Station, by_distance, stations
+from sites.climate import MONTHS, Near, Station, nearest, stations
+from sites.drawn import place_of
 from sites.models import Farm, Field, Observation
 
 NEAREST = "nearest"
 
 
-def station_choices(latitude: float | None, longitude: float | None) -> list[tuple[str, str]]:
-    """Every station; with coordinates the nearest first and each with its distance."""
+def station_choices(
+    latitude: float | None, longitude: float | None, elevation_ft: float | None = None
+) -> list[tuple[str, str]]:
+    """Every station; with coordinates the nearest first, each with its distance and how much higher it is."""
     if latitude is None or longitude is None:
         return [(station.key, station.place) for station in stations().values()]
     return [
-        (station.key, f"{station.place}, {miles:.0f} miles away")
-        for miles, station in by_distance(latitude, longitude)
+        (near.station.key, f"{near.station.place}, {said_of(near)}")
+        for near in nearest(latitude, longitude, elevation_ft, count=len(stations()))
     ]
+
+
+def said_of(near: Near) -> str:
+    """`12 miles away, 340 ft higher`."""
+    if near.higher_ft is None:
+        return f"{near.miles:.0f} miles away"
+    higher = f"{abs(near.higher_ft):,.0f} ft {'higher' if near.higher_ft > 0 else 'lower'}"
+    return f"{near.miles:.0f} miles away, {higher if round(near.higher_ft) else 'as high'}"
 
 
 class FarmForm(HouseForm, forms.ModelForm):
     class Meta:
         model = Farm
         fields = [
-            "name", "place", "round_trip_miles", "latitude", "longitude", "directions", "nearest_hospital",
+            "name", "place", "round_trip_miles", "latitude", "longitude", "elevation_ft", "directions",
+            "nearest_hospital",
         ]  # fmt: skip
         labels = {"name": "Name of the farm", "place": "County and state, or directions"}
         help_texts = {
@@ -38,11 +50,12 @@ class FarmForm(HouseForm, forms.ModelForm):
             "round_trip_miles": "From your yard to the farm and back, for hauling.",
             "latitude": "Decimal degrees, north positive. Leave both empty if you do not know them.",
             "longitude": "Decimal degrees, east positive, so west is negative: -94.21.",
+            "elevation_ft": "To be compared with that of the weather station, if you know it.",
             "directions": "For the crew and for who comes to help: roads, gates, where to turn in.",
             "nearest_hospital": "With emergency care: name, road and town, number.",
         }
 
-    units = {"round_trip_miles": "miles", "latitude": "°", "longitude": "°"}
+    units = {"round_trip_miles": "miles", "latitude": "°", "longitude": "°", "elevation_ft": "ft"}
     leads = {"directions": "On the crew sheet"}
 
 
@@ -54,17 +67,17 @@ class NewFarmForm(FarmForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        near = self._typed("latitude"), self._typed("longitude")
+        near = self._typed("latitude"), self._typed("longitude"), self._typed("elevation_ft", 15_000)
         nearest = (NEAREST, "The one nearest to the coordinates above")
         self.fields["station"].choices = [nearest, *station_choices(*near)]  # type: ignore[attr-defined]
 
-    def _typed(self, name: str) -> float | None:
-        """Coordinates as far as they can be read before the form is checked."""
+    def _typed(self, name: str, most: float = 180) -> float | None:
+        """Where it lies as far as it can be read before the form is checked."""
         try:
             value = float(self.data.get(name, ""))
         except ValueError:
             return None
-        return value if abs(value) <= 180 else None
+        return value if abs(value) <= most else None
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data
@@ -75,7 +88,7 @@ class NewFarmForm(FarmForm):
                 if not {"latitude", "longitude"} & set(self.errors):
                     self.add_error("station", "Choose a station, or give latitude and longitude above.")
             else:
-                data["station"] = by_distance(latitude, longitude)[0][1]
+                data["station"] = nearest(latitude, longitude)[0].station
         elif chosen:
             data["station"] = stations()[chosen]
         return data
@@ -88,7 +101,8 @@ class StationForm(HouseForm, forms.Form):
 
     def __init__(self, *args: Any, farm: Farm, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["station"].choices = station_choices(farm.latitude, farm.longitude)  # type: ignore[attr-defined]
+        near = station_choices(*place_of(farm), farm.elevation_ft)
+        self.fields["station"].choices = near  # type: ignore[attr-defined]
 
     def clean_station(self) -> Station:
         return stations()[self.cleaned_data["station"]]
@@ -179,6 +193,7 @@ class FieldForm(HouseForm, forms.ModelForm):
             "woody_plants",
             "slope_pct",
             "slope_length_ft",
+            "faces",
             "soil_texture",
             "soil_r",
             "water_within_ft",

@@ -15,7 +15,7 @@ from sites.climate import Station
 from sites.drawn import outline_json
 from sites.ground.measuring import measure
 from sites.ground.outline import Outline
-from sites.models import Farm, Field, Observation
+from sites.models import Farm, Field, Observation, PrevailingWind
 from sites.signals import year_changed
 
 
@@ -57,12 +57,32 @@ def observation_remove(*, observation: Observation, by: User) -> None:
     year_changed.send(Farm, farm=observation.farm, by=by, because=f"{observation} was taken back")
 
 
+def wind_keep(*, farm: Farm, season: str, comes_from: str) -> PrevailingWind:
+    """The wind of a season, in place of the one that was there. Raises ValidationError."""
+    there = PrevailingWind.objects.filter(farm=farm, season=season).first()
+    return save(
+        there or PrevailingWind(practice_id=farm.practice_id, farm=farm, season=season), comes_from=comes_from
+    )
+
+
+def wind_remove(*, wind: PrevailingWind) -> None:
+    wind.delete()
+
+
 def field_create(*, farm: Farm, **values: Any) -> Field:
     return save(Field(practice_id=farm.practice_id, farm=farm), **values)
 
 
 def field_update(*, field: Field, **values: Any) -> Field:
+    """Changes a field by hand; where its slope changes, how that was found no longer holds."""
+    if any(name in values and values[name] != getattr(field, name) for name in ("slope_pct", "faces")):
+        values |= {"slope_from": "", "slope_on": None}
     return save(field, **values)
+
+
+def slope_take(*, field: Field, source: str, on: date, **values: Any) -> Field:
+    """The field with its slope and the side it faces as they were found. Raises ValidationError."""
+    return save(field, slope_from=source[:300], slope_on=on, **values)
 
 
 def outline_keep(*, field: Field, outline: Outline, source: str, on: date) -> Field:
@@ -84,7 +104,7 @@ def outline_remove(*, field: Field) -> Field:
 WHAT_HOLDS = {
     Client: "It still has farms; remove those first.",
     Farm: "It still has fields or plans.",
-    Field: "A plan still uses it.",
+    Field: "A plan or a walk-over still uses it.",
 }
 
 

@@ -1,6 +1,19 @@
 from django.urls import path
 
-from sites.views import bringing, clients, dividing, drawing, farms, fields, landmarks, removal, sending
+from sites.views import (
+    away,
+    bringing,
+    clients,
+    dividing,
+    drawing,
+    farms,
+    fields,
+    landmarks,
+    removal,
+    sending,
+    slope,
+    walks,
+)
 
 urlpatterns = [
     path("clients/", clients.clients, name="clients"),
@@ -14,10 +27,17 @@ urlpatterns = [
     path("farms/<int:pk>/remove/", removal.farm, name="farm_remove"),
     path("farms/<int:pk>/seen/", farms.observe, name="farm_observe"),
     path("seen/<int:pk>/remove/", farms.observation_remove, name="observation_remove"),
+    path("farms/<int:pk>/wind/", farms.wind, name="farm_wind"),
+    path("winds/<int:pk>/remove/", farms.wind_remove, name="wind_remove"),
     path("farms/<int:pk>/climate/", farms.climate, name="farm_climate"),
     path("farms/<int:pk>/climate/station/", farms.take_climate, name="farm_take_climate"),
     path("farms/<int:pk>/fields/new/", fields.new, name="field_new"),
     path("fields/<int:pk>/", fields.field, name="field"),
+    path("fields/<int:pk>/away/new/", away.new, name="exclusion_new"),
+    path("away/<int:pk>/", away.edit, name="exclusion_edit"),
+    path("away/<int:pk>/remove/", away.remove, name="exclusion_remove"),
+    path("fields/<int:pk>/slope/", slope.slope, name="field_slope"),
+    path("fields/<int:pk>/slope/take/", slope.take, name="field_slope_take"),
     path("fields/<int:pk>/edit/", fields.edit, name="field_edit"),
     path("fields/<int:pk>/remove/", removal.field, name="field_remove"),
     path("fields/<int:pk>/draw/", drawing.draw, name="field_draw"),
@@ -34,4 +54,11 @@ urlpatterns = [
     path("farms/<int:pk>/bring-in/", bringing.bring, name="bring_in"),
     path("brought/<int:pk>/", bringing.sort_out, name="brought"),
     path("brought/<int:pk>/drop/", bringing.drop, name="brought_drop"),
+    path("fields/<int:pk>/walks/new/", walks.new, name="walk_new"),
+    path("walks/<int:pk>/", walks.walk, name="walk"),
+    path("walks/<int:pk>/correct/", walks.correct, name="walk_correct"),
+    path("walks/<int:pk>/photos/", walks.photos, name="walk_photos"),
+    path("walks/photos/<int:pk>.jpg", walks.photo, name="walk_photo"),
+    path("walks/photos/<int:pk>/caption/", walks.photo_caption, name="walk_photo_caption"),
+    path("walks/photos/<int:pk>/remove/", walks.photo_remove, name="walk_photo_remove"),
 ]

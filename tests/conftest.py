@@ -6,9 +6,14 @@ from dataclasses import dataclass
 
 import pytest
 from django.test import Client as Browser
+from hypothesis import settings
 
 from consulting.models import Membership, Practice, User
 from tests.factories import make_member, make_practice
+
+# Nothing is timed: a slow machine is no fault of the code.
+settings.register_profile("untimed", deadline=None)
+settings.load_profile("untimed")
 
 
 @dataclass

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import date
 from decimal import Decimal
 from itertools import count
 from typing import Any
+from uuid import uuid4
 
 from django_scopes import scope
 
@@ -13,6 +15,7 @@ from consulting.models import (
     Client,
     Machine,
     MachinePhoto,
+    MachineSpan,
     Membership,
     Practice,
     Product,
@@ -20,7 +23,7 @@ from consulting.models import (
     User,
     WorkRate,
 )
-from sites.models import Farm, Field
+from sites.models import Farm, Field, Landmark, PrevailingWind, WalkOver, WalkPhoto
 
 _numbers = count(1)
 
@@ -81,6 +84,41 @@ def make_field(farm: Farm, **values: Any) -> Field:
     )
 
 
+SOD_COVERS = [
+    {"what": "tall fescue", "share_pct": 80, "height_in": 8, "stage": "leaf"},
+    {"what": "red clover", "share_pct": 15, "height_in": None, "stage": ""},
+]
+
+
+def make_walk(field: Field, **values: Any) -> WalkOver:
+    return make(
+        WalkOver,
+        values,
+        practice=field.practice,
+        field=field,
+        uid=uuid4(),
+        on=date(2026, 6, 2),
+        people="Cass",
+        covers=SOD_COVERS,
+        bare_pct=5,
+        entered_by=make_user(),
+        entered_by_name="Cass Crew",
+    )
+
+
+def make_walk_photo(walk: WalkOver, **values: Any) -> WalkPhoto:
+    """Not a picture, but bytes in a picture's place."""
+    return make(WalkPhoto, values, practice=walk.practice, walk=walk, jpeg=b"bytes", width_px=4, height_px=3)
+
+
+def make_landmark(farm: Farm, kind: str, shape: dict[str, Any], **values: Any) -> Landmark:
+    return make(Landmark, values, practice=farm.practice, farm=farm, kind=kind, shape=shape)
+
+
+def make_wind(farm: Farm, season: str = "fall", comes_from: str = "northwest") -> PrevailingWind:
+    return make(PrevailingWind, {}, practice=farm.practice, farm=farm, season=season, comes_from=comes_from)
+
+
 def make_seed_price(practice: Practice, **values: Any) -> SeedPrice:
     return make(
         SeedPrice,
@@ -139,6 +177,14 @@ def make_work_rate(practice: Practice, **values: Any) -> WorkRate:
 
 def make_machine(practice: Practice, kind: str = "tractor", **values: Any) -> Machine:
     return make(Machine, values, practice=practice, kind=kind, name=f"Machine {next(_numbers)}")
+
+
+def make_span(machine: Machine, **values: Any) -> MachineSpan:
+    """The first nine days of May 2027 lent out, unless said otherwise."""
+    usual = {"first": date(2027, 5, 1), "last": date(2027, 5, 9), "reason": "lent to a neighbor"}
+    return make(
+        MachineSpan, values, practice=machine.practice, machine=machine, by_name="Ottilie Owner", **usual
+    )
 
 
 def make_photo(machine: Machine) -> MachinePhoto:

@@ -1,54 +1,43 @@
-"""Outlines, landmarks and files in an invented place, each changeable."""
+"""Plain make_* functions for the ground: an outline, landmarks, exclusions. Places invented."""
 
 from __future__ import annotations
 
-import json
 from typing import Any
 
-from django_scopes import scope
+from sites.models import Exclusion, Farm, Field, Landmark
+from tests.factories import make, make_field
 
-from consulting.models import User
-from sites.models import Farm, Field, Landmark, MapUpload
-from tests.factories import make
-
-WEST, SOUTH = -92.33, 38.95
-
-
-def square(west: float = WEST, south: float = SOUTH, wide: float = 0.004, high: float = 0.003) -> list[Any]:
-    """A closed ring, counter-clockwise: about 346 by 333 m, 28.5 acres."""
-    east, north = west + wide, south + high
-    return [[west, south], [east, south], [east, north], [west, north], [west, south]]
+WEST, SOUTH, EAST, NORTH = -92.3400, 38.9500, -92.3380, 38.9520
+"""About 568 by 729 feet: 9.5 acres."""
+RECTANGLE = [[WEST, SOUTH], [EAST, SOUTH], [EAST, NORTH], [WEST, NORTH], [WEST, SOUTH]]
+OUTLINE = {"type": "MultiPolygon", "coordinates": [[RECTANGLE]]}
+WEST_EDGE = {"type": "LineString", "coordinates": [[WEST, SOUTH - 0.001], [WEST, NORTH + 0.001]]}
+"""A creek along the west edge."""
+ACRES = 9.51
 
 
-def typed(ring: list[Any]) -> str:
-    """A ring as a person types it, latitude first."""
-    return "\n".join(f"{latitude}, {longitude}" for longitude, latitude in ring[:-1])
+def make_drawn_field(farm: Farm, **values: Any) -> Field:
+    """A field with an outline and its acres."""
+    return make_field(farm, **{"outline": OUTLINE, "acres": ACRES, **values})
 
 
-def outlined(field: Field, *rings: list[Any]) -> Field:
-    field.outline = {"type": "MultiPolygon", "coordinates": [list(rings) or [square()]]}
-    with scope(practice=field.practice):
-        field.save()
-    return field
+def make_landmark(farm: Farm, **values: Any) -> Landmark:
+    """Mill Creek, along the west edge of the drawn field."""
+    return make(
+        Landmark, values, practice=farm.practice, farm=farm, kind="water", name="Mill Creek", shape=WEST_EDGE
+    )
 
 
-def make_landmark(farm: Farm, kind: str = "water", **values: Any) -> Landmark:
-    point = {"type": "Point", "coordinates": [WEST + 0.001, SOUTH + 0.001]}
-    return make(Landmark, values, practice=farm.practice, farm=farm, kind=kind, name="Pond", shape=point)
-
-
-def geojson(*features: tuple[str, dict[str, Any]]) -> bytes:
-    """A collection of named geometries."""
-    made = [
-        {"type": "Feature", "properties": {"name": name}, "geometry": geometry} for name, geometry in features
-    ]
-    return json.dumps({"type": "FeatureCollection", "features": made}).encode()
-
-
-def polygon(*rings: list[Any]) -> dict[str, Any]:
-    return {"type": "Polygon", "coordinates": list(rings) or [square()]}
-
-
-def make_upload(farm: Farm, by: User, data: bytes = b"", **values: Any) -> MapUpload:
-    held = data or geojson(("From a file", polygon()))
-    return make(MapUpload, values, practice=farm.practice, farm=farm, by=by, name="map.geojson", data=held)
+def make_exclusion(field: Field, **values: Any) -> Exclusion:
+    """Spraying and drilling stay 50 ft from Mill Creek."""
+    landmark = values.pop("landmark", None) or make_landmark(field.farm)
+    return make(
+        Exclusion,
+        values,
+        practice=field.practice,
+        field=field,
+        landmark=landmark,
+        distance_ft=50.0,
+        work=["spray", "drill"],
+        reason="the product label",
+    )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, time
 from decimal import Decimal
 from typing import Any
+from unittest.mock import patch
 
 from django_scopes import scope
 
@@ -27,6 +28,7 @@ from tests.factories import (
 
 TODAY = date(2026, 11, 25)
 SPECIES = {"big bluestem": 30.0, "indiangrass": 30.0, "black-eyed Susan": 40.0}
+UNPRINTED = b"%PDF-1.7 in the place of a print that nobody looks at"
 WORK = ("rotary_mowing", "boom_spraying", "no_till_drilling", "spot_spraying", "stand_count")
 
 
@@ -99,8 +101,9 @@ def make_offered(plan: Plan, user: User) -> Proposal:
 
 
 def make_agreed(plan: Plan, user: User) -> Plan:
-    """The plan offered, agreed, and its visits made."""
-    make_offered(plan, user)
+    """The plan offered, agreed, and its visits made. Its proposal is not printed, which takes long."""
+    with patch("plans.services.proposal_pdf", return_value=UNPRINTED):
+        make_offered(plan, user)
     with scope(practice=plan.practice):
         plan_agree(plan=Plan.objects.get(pk=plan.pk), user=user, today=TODAY)
         return Plan.objects.get(pk=plan.pk)
@@ -144,3 +147,16 @@ def line(order: int = 0, **values: Any) -> dict[str, Any]:
 def price(text: str) -> Decimal:
     """`$1,234.50` as a number."""
     return Decimal(text.replace("$", "").replace(",", "").replace("−", "-"))
+
+
+def make_agreed_plans(practice: Practice, user: User, count: int) -> list[Plan]:
+    """As many agreed plans, each on a farm of its own, of one mix and one list of prices."""
+    make_prices(practice)
+    mix = make_mix(practice)
+    plans = []
+    for _ in range(count):
+        farm = make_farm(make_client(practice))
+        plan = make_plan(farm)
+        make_conversion(plan, make_field(farm), mix)
+        plans.append(make_agreed(plan, user))
+    return plans

@@ -26,11 +26,13 @@ from consulting.models import (
 )
 from consulting.services import client_create, machine_save, practice_found, save
 from plans import services, shed
+from plans.demo import past
 from plans.facts import job_of
 from plans.models import Conversion, Mix, Plan, Proposal, State, StockLot, Visit
 from plans.planning.job import MixLine
 from plans.planning.planner import plan_job
 from plans.planning.wire import read_job_file
+from plans.rigs import usual_machines
 from plans.selectors import plans_whole, prices_for
 from plans.visits import plan_agree, visit_book
 from sites.climate import stations
@@ -102,7 +104,15 @@ def _shed(practice: Practice, lots: list[dict[str, Any]], user: User, today: dat
         )
 
 
-def _plan(practice: Practice, values: dict[str, Any], user: User, today: date) -> None:
+def _past(practice: Practice, values: dict[str, Any], user: User, today: date) -> None:
+    """An older plan, agreed and done so far."""
+    agreed_on = past.agreed_on(today)
+    choices = [choice | {"start_on": agreed_on.isoformat()} for choice in values["plan"].pop("conversions")]
+    plan = _plan(practice, values["plan"] | {"conversions": choices}, user, agreed_on)
+    past.work_done(practice, plan, values, user, today)
+
+
+def _plan(practice: Practice, values: dict[str, Any], user: User, today: date) -> Plan:
     states, conversions = values.pop("becomes"), values.pop("conversions")
     farm = Farm.objects.get(name=values.pop("farm"))
     plan = services.plan_create(practice=practice, farm=farm, title=values.pop("title"), today=today)
@@ -123,7 +133,7 @@ def _plan(practice: Practice, values: dict[str, Any], user: User, today: date) -
             )
         )
     if not states:
-        return
+        return plan
     outcome = plan_job(job_of(plans_whole().get(pk=plan.pk)), prices_for(practice), today)
     cautions = [finding for finding in outcome.findings if finding.severity == "caution"]
     services.cautions_accept(plan=plan, findings=cautions, reason=ACCEPTED_BECAUSE, user=user)
@@ -134,8 +144,7 @@ def _plan(practice: Practice, values: dict[str, Any], user: User, today: date) -
             plan_agree(plan=current, user=user, today=today)
         else:
             services.plan_move(plan=current, state=State(state), today=today)
-    if states[-1] == State.UNDER_WAY:
-        _book_next(Plan.objects.get(pk=plan.pk), user, today)
+    return Plan.objects.get(pk=plan.pk)
 
 
 def _book_next(plan: Plan, user: User, today: date) -> None:
@@ -144,7 +153,9 @@ def _book_next(plan: Plan, user: User, today: date) -> None:
     if visit is not None:
         crew = Membership.objects.exclude(user=user).order_by("-pk")[:1]
         day = max(visit.window_opens, today + timedelta(days=1))
-        visit_book(visit=visit, version=visit.version, user=user, on=day, people=crew)
+        machines = usual_machines(visit.operation, Machine.objects.all())
+        asked: dict[str, Any] = {"people": crew, "machines": machines}
+        visit_book(visit=visit, version=visit.version, user=user, on=day, **asked)
 
 
 @transaction.atomic
@@ -171,7 +182,10 @@ def demo_found(*, password: str, today: date) -> Practice:
         _mixes(practice, scenario["mixes"])
         _machines(practice, scenario["machines"])
         for values in scenario["plans"]:
-            _plan(practice, values, owner, today)
+            plan = _plan(practice, values, owner, today)
+            if plan.state == State.UNDER_WAY:
+                _book_next(plan, owner, today)
+        _past(practice, scenario["past"], owner, today)
         _shed(practice, scenario["shed"], owner, today)
     return practice
 

@@ -1,10 +1,9 @@
-"""The buy list for the office: as a spreadsheet file, and as one printed table. It carries prices."""
+"""The buy list for the office: as rows of a spreadsheet file, and as one printed table. It carries prices."""
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Sequence
-from io import StringIO
+from datetime import date
 
 from reportlab.platypus import Flowable
 
@@ -24,29 +23,34 @@ from plans.documents.look import (
     table,
 )
 from plans.documents.page import Running, build
-from plans.documents.sheet import harmless
+from plans.documents.rows import Column, Row, Value, as_csv, as_workbook
 from plans.documents.words import cents, day, number, sentence, short, upper_first, usd
 from plans.planning.figures import Figure
 from plans.planning.money import total
 from plans.planning.needs import Kind
 from plans.planning.orders import BuyLine, BuyList, Use
 
-HEAD = (
-    "Row",
-    "Kind",
-    "What",
-    "Supplier",
-    "Lot",
-    "Order",
-    "Amount",
-    "Unit",
-    "Bulk lb",
-    "Job",
-    "Field",
-    "Needed by",
-    "Cost $",
-    "Value left $",
-    "Note",
+COLUMNS = (
+    Column("Row", 8),
+    Column("Kind", 9),
+    Column("What", 30),
+    Column("Supplier", 20),
+    Column("Lot", 16),
+    Column("Order", 24),
+    Column("Amount", 12, "amount"),
+    Column("Unit", 9),
+    Column("Bulk lb", 12, "amount"),
+    Column("Job", 34),
+    Column("Field", 24),
+    Column("Needed by", 12, "day"),
+    Column("Cost $", 12, "money"),
+    Column("Value left $", 12, "money"),
+    Column("Note", 46),
+)
+TITLE = "To buy for work up to"
+COVERS = (
+    "What is needed by then, less what is in the shed, in whole bags and containers. Seed is needed "
+    "in pounds of pure live seed (PLS) and weighed in bulk."
 )
 KIND_WORDS: dict[Kind, str] = {
     "seed": "Seed",
@@ -55,29 +59,18 @@ KIND_WORDS: dict[Kind, str] = {
 }
 
 
-def buy_list_csv(bought: BuyList, notes: Sequence[str] = ()) -> str:
+def buy_list_rows(bought: BuyList, notes: Sequence[str] = ()) -> list[Row]:
     """Every line with what to buy, what the shed gives, what is left over, and each lot's use on each field.
 
-    UTF-8 with a byte-order mark once encoded. `Row` says what a row is: needed, shed, buy, use, left, short,
-    total or note; only `buy` rows carry a cost, and `total` is their sum. `notes` say what is left out.
+    `Row` says what a row is: needed, shed, buy, use, left, short, total or note; only `buy` rows carry a
+    cost, and `total` is their sum. `notes` say what is left out.
     """
-    out = StringIO()
-    out.write("\ufeff")
-    sheet = csv.DictWriter(out, HEAD, restval="")
-    sheet.writeheader()
+    rows: list[Row] = []
 
-    def row(kind: str, line: BuyLine, amount: Figure, **more: object) -> None:
-        cells: dict[str, object] = {
-            "Row": kind,
-            "Kind": line.kind,
-            "What": line.name,
-            "Amount": _plain(amount),
-            "Unit": amount.unit,
-        }
-        cells.update((name.replace("_", " "), value) for name, value in more.items())
-        sheet.writerow(
-            {name: harmless(cell) if isinstance(cell, str) else cell for name, cell in cells.items()}
-        )
+    def row(kind: str, line: BuyLine, amount: Figure, **more: Value) -> None:
+        named = {name.replace("_", " "): value for name, value in more.items()}
+        said = {"Row": kind, "Kind": line.kind, "What": line.name}
+        rows.append(said | {"Amount": _plain(amount), "Unit": amount.unit} | named)
 
     def uses(line: BuyLine, found: Sequence[Use]) -> None:
         for use in found:
@@ -90,44 +83,57 @@ def buy_list_csv(bought: BuyList, notes: Sequence[str] = ()) -> str:
                 Bulk_lb=_plain(use.bulk_lb),
                 Job=use.plan_title,
                 Field=use.field,
-                Needed_by=use.needed_on.isoformat(),
+                Needed_by=use.needed_on,
                 Note=use.note,
             )
 
     for line in bought.lines:
-        row("needed", line, line.needed, Needed_by=line.needed_on.isoformat())
+        row("needed", line, line.needed, Needed_by=line.needed_on)
         for draw in line.draws:
             row("shed", line, draw.used, Lot=draw.lot)
             uses(line, draw.uses)
         for one in line.purchases:
-            named = {"Supplier": one.supplier, "Lot": one.lot}
+            origin: dict[str, Value] = {"Supplier": one.supplier, "Lot": one.lot}
             row(
                 "buy",
                 line,
                 one.bought,
                 Order=one.order,
                 Bulk_lb=_plain(one.bulk_lb),
-                Needed_by=one.needed_on.isoformat(),
+                Needed_by=one.needed_on,
                 **{"Cost $": one.cost.dollars},
-                **named,
+                **origin,
             )
             uses(line, one.uses)
             if one.left.value:
-                left = {"Value left $": one.left_value.dollars}
-                row("left", line, one.left, Bulk_lb=_plain(one.left_bulk_lb), **named, **left)
+                left: dict[str, Value] = {"Value left $": one.left_value.dollars}
+                row("left", line, one.left, Bulk_lb=_plain(one.left_bulk_lb), **origin, **left)
         if line.short is not None:
             row("short", line, line.short, Note="no offer")
-    sheet.writerow({"Row": "total", "Cost $": bought.cost.dollars, "Value left $": bought.left_value.dollars})
-    sheet.writerows({"Row": "note", "Note": harmless(note)} for note in notes)
-    return out.getvalue()
+    rows.append({"Row": "total", "Cost $": bought.cost.dollars, "Value left $": bought.left_value.dollars})
+    return [*rows, *({"Row": "note", "Note": note} for note in notes)]
 
 
-def _cell(value: object) -> object:
-    return harmless(value) if isinstance(value, str) else value
+def buy_list_csv(bought: BuyList, notes: Sequence[str] = ()) -> str:
+    """The rows as CSV: UTF-8 with a byte-order mark once encoded."""
+    return as_csv(COLUMNS, buy_list_rows(bought, notes))
 
 
-def _plain(figure: Figure | None) -> float | str:
-    return "" if figure is None else float(f"{float(figure.value):.10g}")
+def buy_list_xlsx(bought: BuyList, *, practice: str, on: date, notes: Sequence[str] = ()) -> bytes:
+    """The same rows as a workbook of that day."""
+    return as_workbook(
+        COLUMNS,
+        buy_list_rows(bought, notes),
+        title=f"{TITLE} {day(bought.by)}",
+        about=(practice, f"Made on {day(on)}.", COVERS),
+        on=on,
+        strong=("buy", "total"),
+        name="Buy list",
+    )
+
+
+def _plain(figure: Figure | None) -> float | None:
+    return None if figure is None else float(f"{float(figure.value):.10g}")
 
 
 def buy_list_pdf(bought: BuyList, *, practice: str, notes: Sequence[str] = ()) -> bytes:
@@ -137,14 +143,10 @@ def buy_list_pdf(bought: BuyList, *, practice: str, notes: Sequence[str] = ()) -
 
     The same arguments give the same bytes.
     """
-    title = f"To buy for work up to {day(bought.by)}"
+    title = f"{TITLE} {day(bought.by)}"
     story: list[Flowable] = [
         p(title, H2),
-        p(
-            "What is needed by then, less what is in the shed, in whole bags and containers. Seed is needed "
-            "in pounds of pure live seed (PLS) and weighed in bulk.",
-            SMALL,
-        ),
+        p(COVERS, SMALL),
         *(p(note, CELL_BOLD) for note in notes),
     ]
     if bought.lines:

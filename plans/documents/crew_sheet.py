@@ -1,4 +1,4 @@
-"""The crew sheet: a leaf for each field, the work on its front, cautions and what was done on its back.
+"""The crew sheet: what to load, then a leaf a field, the work on its front, cautions and record on its back.
 
 It goes out on a tailgate, so no price is ever on it.
 """
@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from reportlab.platypus import Flowable, KeepTogether, Paragraph, Table
 
+from plans.documents.load_sheet import load_leaf
 from plans.documents.look import (
     CELL,
     CELL_BOLD,
@@ -68,16 +69,16 @@ class CrewDay:
 def crew_sheet_pdf(plan: Plan, load: LoadingList, about: CrewDay | None = None) -> bytes:
     """Letter-size PDF of the trip that `load` describes; the same arguments give the same bytes.
 
-    Each field starts on a fresh leaf, for printing on both sides.
+    First a leaf with what is loaded; each field then starts on a fresh leaf, for printing on both sides.
     """
     about = about or CrewDay()
-    story: list[Flowable] = []
-    for place, task in enumerate(load.tasks):
+    story: list[Flowable] = load_leaf(plan, load)
+    for task in load.tasks:
         ground = next(one for one in plan.job.conversions if one.field == task.field)
         story += [
-            *([NextSide("front")] if place else []),
+            NextSide("front"),
             *_opening(plan, load, task, about),
-            *_ground(plan, load, ground, about),
+            *_ground(plan, load, ground, task, about),
             *_work(task),
             *(flowable for tank in load.tanks if tank.task == task.key for flowable in _tank(tank)),
             *_seed(load, task.field),
@@ -148,7 +149,8 @@ def _beside(left: Flowable, right: Flowable, wide: float) -> list[Flowable]:
 
 def _opening(plan: Plan, load: LoadingList, task: Task, about: CrewDay) -> list[Flowable]:
     job = plan.job
-    rig = ", ".join(name for name in (load.rig.machine, *load.rig.adapters) if name)
+    refused = any(task.field in one.fields and one.check.verdict == "no" for one in load.rig.checks)
+    rig = f"{load.rig.machine}{': NO, see the first leaf' if refused else ''}"
     half = TEXT_WIDTH / 2
     left = _pairs(
         [
@@ -168,6 +170,16 @@ def _opening(plan: Plan, load: LoadingList, task: Task, about: CrewDay) -> list[
     ]
 
 
+def _kept_free(ground: Conversion, task: Task) -> list[tuple[str, str]]:
+    """What this work stays away from; nothing where it goes over the whole field."""
+    work = tables.operations()[task.operation].work if task.operation in tables.operations() else ""
+    kept = next((kept for kept in ground.kept_away if kept.work == work), None)
+    if kept is None:
+        return []
+    left = f" {measured(kept.left_acres, 'acre')} are left." if kept.left_acres is not None else ""
+    return [("Keep free", f"{sentence(listed(list(kept.because)))}{left}")]
+
+
 def _ground_facts(ground: Conversion) -> list[tuple[str, str]]:
     steep = f", {number(ground.slope_length_ft)} ft long" if ground.slope_length_ft else ""
     water = ground.water_within_ft
@@ -183,7 +195,7 @@ def _ground_facts(ground: Conversion) -> list[tuple[str, str]]:
     ]
 
 
-def _ground(plan: Plan, load: LoadingList, ground: Conversion, about: CrewDay) -> list[Flowable]:
+def _ground(plan: Plan, load: LoadingList, ground: Conversion, task: Task, about: CrewDay) -> list[Flowable]:
     left = 226.0
     high = SKETCH_HEIGHT if load.tanks or load.boxes else TALL_SKETCH_HEIGHT
     directions = (about.directions or {}).get(ground.field) or plan.job.farm.place
@@ -193,7 +205,9 @@ def _ground(plan: Plan, load: LoadingList, ground: Conversion, about: CrewDay) -
         rowHeights=[high],
         style=[("BOX", (0, 0), (-1, -1), 0.8, INK), ("VALIGN", (0, 0), (-1, -1), "TOP")],
     )
-    facts = _pairs([*_ground_facts(ground), ("Way there", directions)], wide=left, label=60)
+    facts = _pairs(
+        [*_kept_free(ground, task), *_ground_facts(ground), ("Way there", directions)], wide=left, label=60
+    )
     notes = [p("Notes", HEAD), *paragraphs(ground.notes, CELL)] if ground.notes.strip() else []
     return [*part("The field", 170), *_beside(facts, sketch, left + 14), *notes]
 

@@ -28,6 +28,7 @@ from plans.documents.look import (
 )
 from plans.documents.plantings import plantings, plot_in_words
 from plans.documents.words import count, listed, measured, number, sentence, unique, when
+from plans.planning.away import ground_left
 from plans.planning.job import Conversion
 from plans.planning.plan import FieldPlot, FieldSeed, Plan, Task
 
@@ -74,6 +75,18 @@ def _watch(conversion: Conversion) -> list[str]:
     return said
 
 
+def _kept_free(conversions: Sequence[Conversion]) -> list[Flowable]:
+    """Which work goes over how many acres, where some ground of a field is kept free."""
+    found = [(conversion.field, ground_left(conversion)) for conversion in conversions]
+    said = [
+        rich(strong(f"{field}: "), plain(" ".join(ground.words for ground in grounds)), style=BODY)
+        for field, grounds in found
+        if grounds
+    ]
+    words = "Seed, product and price are for the acres that are left; the others stay as they are."
+    return [*part("What stays away", 60), *said, p(words)] if said else []
+
+
 def the_fields(plan: Plan) -> list[Flowable]:
     conversions = plan.job.conversions
     rows: list[list[object]] = [
@@ -109,6 +122,7 @@ def the_fields(plan: Plan) -> list[Flowable]:
         for field, said in watch
         if said
     ]
+    story += _kept_free(conversions)
     for conversion in conversions:
         if conversion.notes.strip():
             story += [*part(f"Notes on {conversion.field}", 60), *paragraphs(conversion.notes)]

@@ -1,13 +1,11 @@
-"""Records of work as a PDF and as a spreadsheet file: for a field, a client, a season, or one record."""
+"""Records of work as a PDF and as rows of a spreadsheet: for a field, a client, a season, or one record."""
 
 from __future__ import annotations
 
-import csv
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from dataclasses import field as preset
 from datetime import date
-from io import StringIO
 
 from reportlab.platypus import CondPageBreak, Flowable
 
@@ -29,7 +27,7 @@ from plans.documents.look import (
     table,
 )
 from plans.documents.page import Running, build
-from plans.documents.sheet import harmless
+from plans.documents.rows import Column, Row, Value, as_csv, as_workbook
 from plans.documents.words import count, day, lower_first, number
 
 LABEL_FIRST = (
@@ -39,6 +37,14 @@ LABEL_FIRST = (
     "and for longer. Nothing in this system deletes a record."
 )
 MOST_LISTED = 4
+
+
+def apart_words(apart_pct: float | None) -> str:
+    """+4 %, or nothing where nothing was planned."""
+    if apart_pct is None:
+        return ""
+    rounded = round(apart_pct)
+    return "as planned" if rounded == 0 else f"{'+' if rounded > 0 else '−'}{abs(rounded)} %"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,11 +77,7 @@ class PrintedLine:
 
     @property
     def apart(self) -> str:
-        """+4 %, or nothing where nothing was planned."""
-        if self.apart_pct is None:
-            return ""
-        rounded = round(self.apart_pct)
-        return "as planned" if rounded == 0 else f"{'+' if rounded > 0 else '−'}{abs(rounded)} %"
+        return apart_words(self.apart_pct)
 
     @property
     def identity(self) -> str:
@@ -106,7 +108,10 @@ class PrintedRecord:
     facts: tuple[tuple[str, str], ...]
     """Label and text of what else is known, the order in which it is read."""
     lines: tuple[PrintedLine, ...] = ()
+    extra: tuple[tuple[str, str], ...] = ()
+    """Label and text of what the practice's state asks besides."""
     notes: str = ""
+    keep_until: date
     entered: str
     """Who entered it and when."""
     correction: str = ""
@@ -116,6 +121,10 @@ class PrintedRecord:
     sha256: str
     columns: dict[str, str] = preset(default_factory=dict)
     """What has a column of its own in the spreadsheet file."""
+
+    @property
+    def kept(self) -> str:
+        return f"To be kept until {day(self.keep_until)} at least."
 
     @property
     def first_lines(self) -> tuple[PrintedLine, ...]:
@@ -183,7 +192,7 @@ def _record(record: PrintedRecord) -> list[Flowable]:
     ]
     if record.lines:
         story.append(_lines(record.lines))
-    return [*story, p(f"{record.entered}\nSeal {record.sha256}", FINE)]
+    return [*story, p(f"{record.entered} {record.kept}\nSeal {record.sha256}", FINE)]
 
 
 def _lines(lines: Sequence[PrintedLine]) -> Flowable:
@@ -201,64 +210,122 @@ def _lines(lines: Sequence[PrintedLine]) -> Flowable:
 
 # Spreadsheet
 
+TOLD = (
+    ("start_time", Column("Started", 9)),
+    ("end_time", Column("Ended", 9)),
+    ("applicator", Column("Certified applicator", 20)),
+    ("certificate", Column("Certificate number", 16)),
+    ("supervised", Column("Under supervision", 18)),
+    ("people", Column("Who was there", 24)),
+    ("site", Column("Crop or site", 22)),
+    ("target", Column("Target", 24)),
+    ("wind_mph", Column("Wind mph", 9, "amount")),
+    ("wind_from", Column("Wind from", 9)),
+    ("temp_f", Column("Air °F", 9, "amount")),
+    ("humidity_pct", Column("Humidity %", 10, "amount")),
+    ("sky", Column("Sky", 13)),
+    ("hours", Column("Hours in the field", 9, "amount")),
+    ("person_hours", Column("Person-hours", 9, "amount")),
+    ("planned_hours", Column("Planned hours", 9, "amount")),
+    ("hours_reason", Column("Why those hours", 30)),
+)
 COLUMNS = (
-    ("start_time", "Started"),
-    ("end_time", "Ended"),
-    ("applicator", "Certified applicator"),
-    ("certificate", "Certificate number"),
-    ("supervised", "Under supervision"),
-    ("people", "Who was there"),
-    ("site", "Crop or site"),
-    ("target", "Target"),
-    ("wind_mph", "Wind mph"),
-    ("wind_from", "Wind from"),
-    ("temp_f", "Air °F"),
-    ("humidity_pct", "Humidity %"),
-    ("sky", "Sky"),
-    ("extra", "Asked besides"),
-)
-HEAD = (
-    *("Record", "Day", "Kind", "Work", "Customer", "Customer’s address", "Farm", "Field", "Place", "Acres"),
-    *(label for _, label in COLUMNS),
-    *("Used", "Ingredient", "EPA Reg. No.", "Restricted use", "Lot", "Amount", "Unit", "An acre", "Planned"),
-    *("Apart %", "Why", "Notes", "Correction", "Entered", "SHA-256"),
+    Column("Record", 8, "whole"),
+    Column("Day", 12, "day"),
+    Column("Kind", 12),
+    Column("Work", 34),
+    Column("Customer", 20),
+    Column("Customer’s address", 26),
+    Column("Farm", 20),
+    Column("Field", 22),
+    Column("Place", 20),
+    Column("Acres", 10, "amount"),
+    *(column for _, column in TOLD),
+    Column("Used", 28),
+    Column("Ingredient", 16),
+    Column("EPA Reg. No.", 14),
+    Column("Restricted use", 10),
+    Column("Lot", 14),
+    Column("Amount", 11, "amount"),
+    Column("Unit", 8),
+    Column("An acre", 10, "amount"),
+    Column("Planned", 11, "amount"),
+    Column("Apart %", 9, "amount"),
+    Column("Why", 34),
+    Column("Notes", 34),
+    Column("Correction", 30),
+    Column("Entered", 36),
+    Column("Keep until", 12, "day"),
+    Column("SHA-256", 66),
 )
 
 
-def records_csv(records: Iterable[PrintedRecord]) -> str:
-    """A row for each thing used, or one for a record that used nothing; UTF-8 with a byte-order mark."""
-    out = StringIO()
-    out.write("\ufeff")
-    rows = csv.writer(out)
-    rows.writerow(HEAD)
+def asked_besides(label: str) -> str:
+    return f"Asked besides: {label}"
+
+
+def columns_for(records: Iterable[PrintedRecord]) -> tuple[Column, ...]:
+    """Those of every record, and one for each thing that the state asks besides."""
+    labels = dict.fromkeys(label for record in records for label, _ in record.extra)
+    return (*COLUMNS, *(Column(asked_besides(label), 20) for label in labels))
+
+
+def records_rows(records: Iterable[PrintedRecord]) -> Iterator[Row]:
+    """A row for each thing used, or one for a record that used nothing."""
     for record in records:
-        before = [
-            *(record.number, record.on.isoformat()),
-            *map(harmless, (record.kind, record.work, record.customer, record.address)),
-            *map(harmless, (record.farm, record.field, record.place)),
-            f"{record.acres:.10g}",
-            *(harmless(record.columns.get(key, "")) for key, _ in COLUMNS),
-        ]
-        after = [
-            *map(harmless, (record.notes, record.correction, record.entered)),
-            record.sha256,
-        ]
+        row: dict[str, Value] = {
+            "Record": record.number,
+            "Day": record.on,
+            "Kind": record.kind,
+            "Work": record.work,
+            "Customer": record.customer,
+            "Customer’s address": record.address,
+            "Farm": record.farm,
+            "Field": record.field,
+            "Place": record.place,
+            "Acres": record.acres,
+            "Notes": record.notes,
+            "Correction": record.correction,
+            "Entered": record.entered,
+            "Keep until": record.keep_until,
+            "SHA-256": record.sha256,
+        }
+        for key, column in TOLD:
+            said = record.columns.get(key, "")
+            row[column.title] = float(said) if said and column.kind == "amount" else said
+        row |= {asked_besides(label): text for label, text in record.extra}
         for line in record.lines or (None,):
-            rows.writerow([*before, *_cells(line), *after])
-    return out.getvalue()
+            yield row | (_used(line) if line else {})
 
 
-def _cells(line: PrintedLine | None) -> list[str]:
-    if line is None:
-        return [""] * 11
-    return [
-        *map(harmless, (line.name, line.ingredient, line.registration_number)),
-        "yes" if line.restricted_use else "",
-        harmless(line.lot),
-        f"{line.amount:.10g}",
-        line.unit,
-        f"{line.rate_per_acre:.6g}",
-        "" if line.planned is None else f"{line.planned:.6g}",
-        "" if line.apart_pct is None else f"{line.apart_pct:.1f}",
-        harmless(line.reason),
-    ]
+def _used(line: PrintedLine) -> dict[str, Value]:
+    return {
+        "Used": line.name,
+        "Ingredient": line.ingredient,
+        "EPA Reg. No.": line.registration_number,
+        "Restricted use": "yes" if line.restricted_use else "",
+        "Lot": line.lot,
+        "Amount": line.amount,
+        "Unit": line.unit,
+        "An acre": float(f"{line.rate_per_acre:.6g}"),
+        "Planned": None if line.planned is None else float(f"{line.planned:.6g}"),
+        "Apart %": None if line.apart_pct is None else round(line.apart_pct, 1),
+        "Why": line.reason,
+    }
+
+
+def records_csv(records: Sequence[PrintedRecord]) -> str:
+    """The rows as CSV: UTF-8 with a byte-order mark once encoded."""
+    return as_csv(columns_for(records), records_rows(records))
+
+
+def records_xlsx(records: Sequence[PrintedRecord], *, practice: str, title: str, on: date) -> bytes:
+    """The same rows as a workbook of that day."""
+    return as_workbook(
+        columns_for(records),
+        records_rows(records),
+        title=f"Records of work: {title}",
+        about=(practice, f"Made on {day(on)}.", LABEL_FIRST),
+        on=on,
+        name="Records",
+    )

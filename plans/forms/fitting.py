@@ -10,6 +10,7 @@ from django import forms
 from consulting.formkit import HouseForm
 from consulting.models import Membership
 from plans.models import DayOff
+from plans.taken import LONGEST_DAY_HOURS
 
 USUAL_DAYS, MOST_DAYS = 120, 400
 
@@ -17,7 +18,7 @@ USUAL_DAYS, MOST_DAYS = 120, 400
 class FittingForm(HouseForm, forms.Form):
     first = forms.DateField(label="First day")
     last = forms.DateField(label="Last day")
-    working_hours = forms.FloatField(label="Hours worked in a day", min_value=1, max_value=16)
+    working_hours = forms.FloatField(label="Hours worked in a day", min_value=1, max_value=LONGEST_DAY_HOURS)
     saturdays = forms.BooleanField(label="Saturdays are worked", required=False)
     seconds = forms.IntegerField(label="Look for at most", min_value=1, max_value=600)
 

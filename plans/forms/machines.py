@@ -11,7 +11,7 @@ from django import forms
 from django.forms.boundfield import BoundField
 
 from consulting.formkit import HouseForm, NumberInput
-from consulting.images import Photo, as_jpeg
+from consulting.images import PHOTO_TYPES, Photo, as_jpeg
 from consulting.models import Machine
 from plans import machine_facts
 from plans.forms import put
@@ -84,8 +84,8 @@ class MachineForm(HouseForm, forms.ModelForm):
     photo = forms.FileField(
         label="Photograph",
         required=False,
-        help_text="PNG, JPEG, WebP or GIF up to 12 MB. It is made smaller; place and day are dropped.",
-        widget=forms.FileInput({"accept": "image/png,image/jpeg,image/webp,image/gif"}),
+        help_text="PNG, JPEG, WebP, GIF or HEIC up to 12 MB. It is made smaller; place and day are dropped.",
+        widget=forms.FileInput({"accept": PHOTO_TYPES}),
     )
 
     class Meta:
@@ -167,6 +167,13 @@ class MachineForm(HouseForm, forms.ModelForm):
 UNREAD = "The facts of {} cannot be read any more. Open it, look at each and save it."
 
 
+def machine_choices(machines: Sequence[Machine], operation: str) -> list[Any]:
+    """Machines as choices; implements that do the work come first."""
+    fitting = [(str(one.pk), one.name) for one in machines if operation in one.operations]
+    others = [(str(one.pk), one.name) for one in machines if operation not in one.operations]
+    return [("Do this work", fitting), ("Others", others)] if fitting else others
+
+
 class RigForm(HouseForm, forms.Form):
     """Which machines, on what ground, and how they get there. A sound one has `found`."""
 
@@ -203,20 +210,14 @@ class RigForm(HouseForm, forms.Form):
         self.found: RigCheck | None = None
         if slope:
             self.fields["slope_pct"].help_text = f"Left empty, the field’s {slope:g} % count."
+        operation = visit.operation if visit else ""
         for kind in Machine.Kind:
             named = [machine for machine in machines if machine.kind == kind]
             field, first = self.fields[kind.value], f"Choose the {kind.label.lower()}"
-            field.choices = [("", first if field.required else "None"), *self.choices_of(named)]  # type: ignore[attr-defined]
+            field.choices = [("", first if field.required else "None"), *machine_choices(named, operation)]  # type: ignore[attr-defined]
             field.error_messages["invalid_choice"] = (
                 f"{field.label or kind.label} is not on the list any more. Choose another."
             )
-
-    def choices_of(self, machines: list[Machine]) -> list[Any]:
-        """Implements that do the visit's work come first."""
-        operation = self.visit.operation if self.visit else None
-        fitting = [(str(one.pk), one.name) for one in machines if operation in one.operations]
-        others = [(str(one.pk), one.name) for one in machines if operation not in one.operations]
-        return [("Do this work", fitting), ("Others", others)] if fitting else others
 
     def chosen(self, name: str) -> Machine | None:
         return self.machines.get(str(self.cleaned_data.get(name) or ""))

@@ -15,6 +15,7 @@ from consulting.models import TermsFields
 from plans.forms import put
 from plans.forms.conversions import current_mixes, program_choices, seeding_choices
 from plans.models import Conversion, Mix, Plan
+from plans.walked import Suggested, suggested_for
 
 
 class TitleForm(HouseForm, forms.ModelForm):
@@ -58,6 +59,8 @@ class FieldChoice:
     kill_program: BoundField
     seeding: BoundField
     start_on: BoundField
+    suggested: Suggested | None
+    """What the field's latest walk-over suggests."""
 
 
 class ChoicesForm(HouseForm, forms.Form):
@@ -97,10 +100,16 @@ class ChoicesForm(HouseForm, forms.Form):
             self.initial[f"{conversion.pk}-{name}"] = str(kept.pk) if name == "mix" else kept
 
     def rows(self) -> Iterator[FieldChoice]:
+        found = suggested_for(self.plan.conversions.all(), self.plan.farm)
         for conversion in self.plan.conversions.all():
-            names = ("kill_program", "seeding", "start_on")
-            mix = self[f"{conversion.pk}-mix"] if conversion.mix_id else None
-            yield FieldChoice(conversion, mix, *(self[f"{conversion.pk}-{name}"] for name in names))
+            yield FieldChoice(
+                conversion,
+                mix=self[f"{conversion.pk}-mix"] if conversion.mix_id else None,
+                kill_program=self[f"{conversion.pk}-kill_program"],
+                seeding=self[f"{conversion.pk}-seeding"],
+                start_on=self[f"{conversion.pk}-start_on"],
+                suggested=found.get(conversion.field_id),
+            )
 
     def clean(self) -> dict[str, Any]:
         cleaned = self.cleaned_data

@@ -220,24 +220,33 @@ class WorkRateForm(PriceForm):
         model = WorkRate
         fields = [
             "operation", "basis", "rate_usd", "minimum_usd", "width_ft", "speed_mph",
-            "efficiency_pct", "source",
+            "efficiency_pct", "acres_per_hour", "allowance_pct", "source",
         ]  # fmt: skip
         help_texts = {
             "minimum_usd": "Charged when a visit to a farm comes to less.",
             "width_ft": "Width, speed and efficiency give the hours. "
             "Left empty, the usual ones of the table are taken.",
             "efficiency_pct": "Share of field time that is work: the rest is turning, filling and clearing.",
+            "acres_per_hour": "From your own done work. Where it is given, it stands before width, speed "
+            "and efficiency.",
+            "allowance_pct": "Seed that a sowing, or product that a spraying takes beyond its plan. "
+            "It is priced into the next plan; amounts, loads and label rates stay as planned.",
         }
         widgets = {"basis": forms.RadioSelect}
 
-    units = {"rate_usd": "$", "minimum_usd": "$", "width_ft": "ft", "speed_mph": "mph", "efficiency_pct": "%"}
-    leads = {"width_ft": "How fast it goes", "source": "Where it came from"}
+    units = {"rate_usd": "$", "minimum_usd": "$", "width_ft": "ft", "speed_mph": "mph", "efficiency_pct": "%",
+             "acres_per_hour": "acres an hour", "allowance_pct": "%"}  # fmt: skip
+    leads = {"width_ft": "How fast it goes", "allowance_pct": "What it uses", "source": "Where it came from"}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         operations = [(key, row.label) for key, row in tables.operations().items()]
         self.choose("operation", [("", "Choose the work"), *operations])
         self.fields["basis"].choices = WorkRate.BASIS  # type: ignore[attr-defined]
+        self.fields["allowance_pct"].required = False
+
+    def clean_allowance_pct(self) -> float:
+        return self.cleaned_data["allowance_pct"] or 0.0
 
 
 class HaulingForm(HouseForm, forms.ModelForm):

@@ -11,27 +11,34 @@ from django import forms
 from django.forms.boundfield import BoundField
 
 from consulting.formkit import HouseForm
-from plans.models import RecordLine, WorkRecord
+from plans.lines import SHED_KINDS, UNITS, in_unit, line_key
+from plans.lots_drawn import ELSEWHERE, FOUND, Draw, LotHere, lots_here, lots_of
+from plans.models import LotUse, RecordLabels, RecordLine, WorkRecord
 from plans.models.records import MOST_LABELS
-from plans.planned import SPARE, Beginning, PlannedLine
+from plans.planned import SPARE, Beginning, PlannedLine, kinds_in_the_shed
 from plans.planning.figures import plain
-from plans.records import LABELS, REQUIRED, UNITS, Kind, in_unit, line_key
+from plans.records import LABELS, REQUIRED, Kind, by_people
+from plans.shed import named
 
+WORKED = ("Hours in the field", ("hours", "person_hours", "hours_reason"))
 AIR = ("wind_mph", "wind_from", "temp_f", "humidity_pct", "sky")
 GROUPS: dict[str, tuple[tuple[str, tuple[str, ...]], ...]] = {
     Kind.APPLICATION: (
         ("When", ("on", "start_time", "end_time", "acres")),
+        WORKED,
         ("Who", ("applicator", "certificate", "supervised", "people")),
         ("Where and for whom", ("place", "site", "target", "customer_name", "customer_address")),
         ("The air", AIR),
     ),
-    Kind.BURN: (("When", ("on", "start_time", "end_time", "acres", "people")), ("The air", AIR)),
+    Kind.BURN: (("When", ("on", "start_time", "end_time", "acres", "people")), WORKED, ("The air", AIR)),
 }
-PLAIN = (("", ("on", "acres", "people")),)
+PLAIN = (("", ("on", "acres", "people")), WORKED)
 HELP = {
     "supervised": "Name of who sprayed without a certificate; empty where the applicator did.",
     "wind_mph": "At the boom, as measured. Many states ask for it.",
     "certificate": "As it stands on the card.",
+    "hours": "Of the machine or the crew as one, with turning and filling, without the road.",
+    "person_hours": "Of all people added up.",
 }
 NAMES = {
     "product": "Product, as its label names it",
@@ -40,6 +47,11 @@ NAMES = {
     "plants": "Plants",
     "material": "Material",
 }
+SHORT = [
+    (FOUND, "There was more of it: put the shed’s count right"),
+    (ELSEWHERE, "Take what the shed has; the rest was not from it"),
+]
+"""What can be true where more was used than the shed has."""
 
 
 class TimeInput(forms.TimeInput):
@@ -76,6 +88,7 @@ class Line:
 class Group:
     title: str
     fields: tuple[BoundField, ...]
+    planned: str = ""
 
 
 class RecordForm(HouseForm, forms.Form):
@@ -83,6 +96,8 @@ class RecordForm(HouseForm, forms.Form):
 
     units = {
         "acres": "acres",
+        "hours": "h",
+        "person_hours": "h",
         "wind_mph": "mph",
         "temp_f": "°F",
         "humidity_pct": "%",
@@ -99,6 +114,7 @@ class RecordForm(HouseForm, forms.Form):
         for order, label in enumerate(beginning.labels[:MOST_LABELS]):
             self.put(f"extra{order}", forms.CharField(label=label, max_length=200, required=False))
         self.count = len(beginning.lines) + beginning.spare[1]
+        self.lots = {str(here.lot.pk): here for here in beginning.lots}
         for order in range(self.count):
             self.put_line(order)
         self.initial.update({name: value for name, value in beginning.first.items() if name in self.fields})
@@ -123,13 +139,24 @@ class RecordForm(HouseForm, forms.Form):
             own["name"] = forms.CharField(label=NAMES[what], max_length=200)
         if what == "product":
             own["registration_number"] = forms.CharField(label="EPA Reg. No.", max_length=200)
+        lots = self.lots_for(order)
+        if lots:
+            choices = [
+                ("", "Not out of the shed"),
+                *((str(one.lot.pk), one.brief if planned else one.says) for one in lots),
+            ]
+            own["stock"] = forms.ChoiceField(label="Out of the shed", choices=choices)
         if what == "seed":
-            own["lot"] = forms.CharField(label="Lot", max_length=200)
+            own["lot"] = forms.CharField(label="Other lot" if lots else "Lot", max_length=200)
         label = {"seed": "Bulk seed used", "plants": "Plants set"}.get(what, "Amount used")
         own["amount"] = forms.FloatField(label=label, min_value=0, max_value=1e6)
         if chosen:
             units = [(unit, unit) for unit in UNITS]
             own["unit"] = forms.ChoiceField(label="Unit", choices=units)
+        if lots:
+            own["short"] = forms.ChoiceField(
+                label="The shed has less", choices=SHORT, widget=forms.RadioSelect
+            )
         own["reason"] = forms.CharField(label="Why so far from the plan", max_length=1000)
         for name, field in own.items():
             field.required = bool(planned) and name in ("name", "registration_number", "amount", "unit")
@@ -140,11 +167,29 @@ class RecordForm(HouseForm, forms.Form):
             first = {
                 "name": planned.name,
                 "registration_number": planned.registration_number,
-                "lot": planned.lot,
+                "stock": str(planned.stock or ""),
+                "lot": "" if planned.stock else planned.lot,
                 "amount": float(f"{planned.per_acre * float(self.initial.get('acres') or 0):.4g}"),
                 "unit": planned.unit,
             }
             self.initial.update({line_key(order, name): first[name] for name in own if name in first})
+            self.fields[line_key(order, "amount")].widget.attrs["data-per-acre"] = f"{planned.per_acre:.6g}"
+
+    def lots_for(self, order: int) -> list[LotHere]:
+        """Lots that the line may have come from: of the thing planned, or of its kind."""
+        planned, kind = self.planned(order), SHED_KINDS.get(self.what(order))
+        unit = self.unit_of(order)
+        return [
+            here
+            for here in self.lots.values()
+            if here.lot.kind == kind
+            and in_unit(1.0, unit or here.lot.unit, here.lot.unit) is not None
+            and (planned is None or planned.stock == here.lot.pk or here.lot.name == planned.name)
+        ]
+
+    def stock_of(self, order: int) -> LotHere | None:
+        """The lot chosen."""
+        return self.lots.get(self.cleaned_data.get(line_key(order, "stock")) or "")
 
     def unit_of(self, order: int) -> str:
         planned = self.planned(order)
@@ -160,7 +205,8 @@ class RecordForm(HouseForm, forms.Form):
 
     def clean_line(self, order: int, typed: dict[str, Any]) -> None:
         """A line that was not planned is whole or empty."""
-        name, amount = typed.get(line_key(order, "name")), typed.get(line_key(order, "amount"))
+        amount = typed.get(line_key(order, "amount"))
+        name = typed.get(line_key(order, "name")) or self.stock_of(order)
         if self.planned(order) is None and bool(name) != (amount is not None):
             missing = "amount" if name else "name"
             if not self.has_error(line_key(order, missing)):
@@ -186,7 +232,8 @@ class RecordForm(HouseForm, forms.Form):
             def typed(name: str, order: int = order) -> Any:
                 return self.cleaned_data.get(line_key(order, name))
 
-            name = typed("name") or (planned.name if planned else "")
+            here = self.stock_of(order)
+            name = typed("name") or (planned.name if planned else here.lot.name if here else "")
             if not name:
                 continue
             unit = typed("unit") or self.unit_of(order)
@@ -203,7 +250,7 @@ class RecordForm(HouseForm, forms.Form):
                     "ingredient": planned.ingredient if planned else "",
                     "registration_number": typed("registration_number") or "",
                     "restricted_use": bool(planned and planned.restricted_use),
-                    "lot": typed("lot") or "",
+                    "lot": named(here.lot) if here else typed("lot") or "",
                     "amount": typed("amount"),
                     "unit": unit,
                     "planned_amount": due,
@@ -212,15 +259,38 @@ class RecordForm(HouseForm, forms.Form):
             )
         return found
 
+    def draws(self) -> list[Draw]:
+        """The lots of the shed that the lines came from."""
+        return [
+            Draw(order=order, lot=here.lot.pk, short=self.cleaned_data[line_key(order, "short")])
+            for order in range(self.count)
+            if (here := self.stock_of(order)) and self.cleaned_data.get(line_key(order, "amount"))
+        ]
+
     # For the template
 
     @property
     def groups(self) -> list[Group]:
-        shown = [Group(title, tuple(self[name] for name in names)) for title, names in self.shown]
+        # Where a reason is wanting, its label must not call it optional.
+        self.fields["hours_reason"].required = self.has_error("hours_reason")
+        shown = [
+            Group(
+                title,
+                tuple(self[name] for name in names if name != "hours_reason" or self.asks(name)),
+                self.planned_hours if title == WORKED[0] else "",
+            )
+            for title, names in self.shown
+        ]
         if self.beginning.labels:
             asked = tuple(self[f"extra{order}"] for order in range(len(self.beginning.labels)))
             shown.append(Group("What the state asks besides", asked))
         return shown
+
+    @property
+    def planned_hours(self) -> str:
+        planned = self.beginning.planned_hours_per_acre * float(self.initial.get("acres") or 0)
+        unit = "person-hours" if self.beginning.by_people else "h"
+        return f"Planned: {plain(float(f'{planned:.3g}'), unit)}." if planned else ""
 
     @property
     def used(self) -> list[Line]:
@@ -241,20 +311,22 @@ class RecordForm(HouseForm, forms.Form):
                 rate = f"{plain(planned.per_acre, planned.unit)} an acre"
                 due = plain(planned.per_acre * float(self.initial.get("acres") or 0), planned.unit)
                 said = f"Planned: {due}, {rate}." if planned.per_acre else ""
-            names = ("name", "registration_number", "lot", "amount", "unit", "reason")
+            names = ("name", "registration_number", "stock", "lot", "amount", "unit", "short", "reason")
             fields = tuple(
                 self[line_key(order, name)]
                 for name in names
-                if line_key(order, name) in self.fields and (name != "reason" or self.asks_why(order))
+                if line_key(order, name) in self.fields
+                and (name not in ("reason", "short") or self.asks(line_key(order, name)))
             )
-            # Where a reason is wanting, its label must not call it optional.
-            self.fields[line_key(order, "reason")].required = self.has_error(line_key(order, "reason"))
+            # Where an answer is wanting, its label must not call it optional.
+            for key in (line_key(order, "reason"), line_key(order, "short")):
+                if key in self.fields:
+                    self.fields[key].required = self.has_error(key)
             found.append(Line(title, said, fields, planned is None and not self.typed_in(order)))
         return found
 
-    def asks_why(self, order: int) -> bool:
+    def asks(self, key: str) -> bool:
         """A reason is asked for where one is wanting, and kept in sight once it is given."""
-        key = line_key(order, "reason")
         return bool(self.is_bound and (self[key].value() or self.has_error(key))) or bool(
             self.initial.get(key)
         )
@@ -262,7 +334,7 @@ class RecordForm(HouseForm, forms.Form):
     def typed_in(self, order: int) -> bool:
         return any(
             self[line_key(order, name)].value() or self.has_error(line_key(order, name))
-            for name in ("name", "amount")
+            for name in ("name", "stock", "amount")
             if line_key(order, name) in self.fields
         )
 
@@ -281,19 +353,25 @@ class CorrectForm(RecordForm):
         first = {name: getattr(record, name) for name in (*shown, "notes")} | {"uid": uuid4()}
         super().__init__(data, initial=first, auto_id="correct-%s")
         rows = list(record.lines.all())
+        uses, spare = lots_of(record), SPARE.get(record.kind, ("", 0))
+        lines = tuple(planned_of(row, record.acres, uses.get(row.order)) for row in rows)
+        chosen = [use.lot_id for use in uses.values()]
         extra = dict(record.extra)
         every = tuple(dict.fromkeys([*extra, *labels]))
         self.lay_out(
             Beginning(
                 kind=record.kind,
-                lines=tuple(planned_of(row, record.acres) for row in rows),
-                spare=SPARE.get(record.kind, ("", 0)),
+                lines=lines,
+                spare=spare,
                 labels=every,
+                planned_hours_per_acre=(record.planned_hours or 0.0) / record.acres,
+                by_people=by_people(record.visit.operation),
+                lots=tuple(lots_here(kinds_in_the_shed(lines, spare), record.visit, chosen)),
             )
         )
         for place, row in enumerate(rows):
             for name in ("amount", "unit", "lot", "registration_number", "reason"):
-                if line_key(place, name) in self.fields:
+                if line_key(place, name) in self.fields and not (name == "lot" and lines[place].stock):
                     self.initial[line_key(place, name)] = getattr(row, name)
         self.initial.update({f"extra{order}": extra.get(label, "") for order, label in enumerate(every)})
 
@@ -301,7 +379,7 @@ class CorrectForm(RecordForm):
         return super().values() | {"notes": self.cleaned_data["notes"]}
 
 
-def planned_of(row: RecordLine, acres: float) -> PlannedLine:
+def planned_of(row: RecordLine, acres: float, use: LotUse | None = None) -> PlannedLine:
     """The line as it was planned; what was not planned is measured against nothing."""
     return PlannedLine(
         what=row.what,
@@ -312,20 +390,35 @@ def planned_of(row: RecordLine, acres: float) -> PlannedLine:
         registration_number=row.registration_number,
         restricted_use=row.restricted_use,
         lot=row.lot,
+        stock=use.lot_id if use else None,
     )
 
 
-class LabelsForm(HouseForm, forms.Form):
+class AskedForm(HouseForm, forms.ModelForm):
+    """What the state asks besides."""
+
+    class Meta:
+        model = RecordLabels
+        fields = ["keep_years"]
+        labels = {"keep_years": "Keep records for"}
+        help_texts = {
+            "keep_years": "Federal rules ask for two years after an application of a restricted-use product; "
+            "many states ask for more. Every record and print says until when; none is ever deleted here."
+        }
+
     labels = forms.CharField(
-        label="What the state asks besides",
+        label="What an application must say besides",
         widget=forms.Textarea,
         required=False,
         max_length=2000,
         help_text="One label a line, such as: Who was warned. Each application then has a field for it.",
     )
 
-    def __init__(self, data: Any = None, *, labels: Sequence[str]) -> None:
-        super().__init__(data, initial={"labels": "\n".join(labels)})
+    units = {"keep_years": "years"}
+    field_order = ("labels", "keep_years")
+
+    def __init__(self, data: Any = None, *, asked: RecordLabels) -> None:
+        super().__init__(data, instance=asked, initial={"labels": "\n".join(asked.labels)})
 
     def clean_labels(self) -> list[str]:
         lines = (line.strip() for line in self.cleaned_data["labels"].splitlines())

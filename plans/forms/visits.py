@@ -9,10 +9,12 @@ from uuid import uuid4
 from django import forms
 
 from consulting.formkit import HouseForm
-from consulting.models import Membership
+from consulting.models import Machine, Membership
+from plans.forms.machines import machine_choices
 from plans.forms.records import RecordForm
 from plans.models import Visit
 from plans.planned import Beginning
+from plans.rigs import usual_machines
 from sites.models import Farm
 
 MOST_LOST_DAYS = 60
@@ -44,21 +46,58 @@ class BookForm(VersionForm):
     people: forms.ModelMultipleChoiceField[Membership] = forms.ModelMultipleChoiceField(
         label="Who goes", queryset=None, required=False, widget=forms.CheckboxSelectMultiple
     )
+    tractor = forms.ChoiceField(required=False)
+    implement = forms.ChoiceField(required=False)
+    truck = forms.ChoiceField(label="Tow vehicle", required=False)
+    trailer = forms.ChoiceField(required=False)
+    tractor_rides = forms.BooleanField(label="The tractor goes on the trailer too", required=False)
     reason = forms.CharField(label="Why, if it moves", max_length=1000, required=False)
 
     narrow = ("on",)
+    leads = {"tractor": "What goes with it"}
 
     def __init__(self, data: Any = None, *, visit: Visit) -> None:
+        self.known = list(Machine.objects.all())
+        self.had = list(visit.machines.all())
         super().__init__(data, visit=visit)
+        self.choose_machines()
         members = Membership.objects.select_related("user").order_by("user__name", "pk")
         self.fields["people"].queryset = members  # type: ignore[attr-defined]
         self.fields["people"].label_from_instance = lambda member: str(member.user)  # type: ignore[attr-defined]
 
     def first(self, visit: Visit) -> dict[str, Any]:
+        proposed = self.had or usual_machines(visit.operation, self.known)
         return {
             "on": visit.booked_on or visit.window_opens,
             "people": [person.pk for person in visit.people.all()],
-        }
+            "tractor_rides": visit.tractor_rides,
+        } | {machine.kind: machine.pk for machine in proposed}
+
+    def choose_machines(self) -> None:
+        """Machines in use and those chosen already; a kind of which there is none is not asked for."""
+        there = [row for row in self.known if row.active or row in self.had]
+        for kind in Machine.Kind:
+            own = [row for row in there if row.kind == kind]
+            field = self.fields[kind.value]
+            field.choices = [("", "None"), *machine_choices(own, self.visit.operation)]  # type: ignore[attr-defined]
+            if not own:
+                del self.fields[kind.value]
+        if not {"tractor", "trailer"} <= self.fields.keys():
+            del self.fields["tractor_rides"]
+
+    def clean(self) -> dict[str, Any]:
+        """What `visit_book` takes: machines in one list."""
+        data = super().clean() or self.cleaned_data
+        keys = [data.pop(kind.value, "") for kind in Machine.Kind]
+        truck, trailer = keys[2:]
+        rides = data.setdefault("tractor_rides", False)
+        if trailer and not truck:
+            asked = "truck" if "truck" in self.fields else "trailer"
+            self.add_error(asked, "Choose the tow vehicle that pulls the trailer.")
+        if rides and not trailer:
+            self.add_error("trailer", "Choose the trailer that the tractor goes on.")
+        data["machines"] = [row for row in self.known if str(row.pk) in keys]
+        return data
 
 
 class DoForm(RecordForm, VersionForm):

@@ -5,8 +5,9 @@ from plans.models.fittings import DayOff, Fitting
 from plans.models.mixes import Mix, MixLine
 from plans.models.plans import Acceptance, Conversion, Plan, State
 from plans.models.proposals import Proposal, ProposalCounter
+from plans.models.rates import RateTaken
 from plans.models.records import RecordLabels, RecordLine, StandCount, WorkRecord
-from plans.models.shed import StockLot, StockMove
+from plans.models.shed import LotUse, StockLot, StockMove
 from plans.models.stages import StageMark
 from plans.models.visits import Visit, VisitChange, VisitState
 
@@ -16,11 +17,13 @@ __all__ = [
     "Conversion",
     "DayOff",
     "Fitting",
+    "LotUse",
     "Mix",
     "MixLine",
     "Plan",
     "Proposal",
     "ProposalCounter",
+    "RateTaken",
     "RecordLabels",
     "RecordLine",
     "StageMark",

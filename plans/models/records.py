@@ -9,13 +9,15 @@ from django.core.exceptions import ValidationError
 from django.db import models
 from django.utils import timezone
 
+from consulting.append_only import Added
 from consulting.columns import ABOVE_ZERO, at_least, between
 from consulting.models import Practice
 from consulting.tenancy import PracticeRecord
-from plans.models.added import Added
 from plans.models.visits import Visit
 
 MOST_LABELS = 12
+LEAST_KEEP_YEARS = 2
+"""What 40 CFR 171.303(b)(7) asks for records of commercial applications of restricted-use products."""
 
 
 class WorkRecord(Added):
@@ -57,6 +59,14 @@ class WorkRecord(Added):
     start_time = models.TimeField(null=True, blank=True)
     end_time = models.TimeField(null=True, blank=True)
     acres = models.FloatField(validators=between(0.001, 100_000))
+    hours = models.FloatField(null=True, blank=True, validators=between(0.01, 1000))
+    """In the field, of the machine or the crew as one; without the road."""
+    person_hours = models.FloatField(null=True, blank=True, validators=between(0.01, 10_000))
+    """In the field, of all people added up."""
+    planned_hours = models.FloatField(null=True, blank=True)
+    """For the acres of the record, in the hours that the price list keeps for the work."""
+    hours_reason = models.CharField(max_length=1000, blank=True)
+    """Why the hours are far from what was planned."""
     field_name = models.CharField(max_length=200)
     farm_name = models.CharField(max_length=200)
     place = models.CharField(max_length=200, blank=True)
@@ -147,10 +157,13 @@ def check_labels(labels: Any) -> None:
 
 
 class RecordLabels(PracticeRecord):
-    """What the practice's state asks of an application besides, by label."""
+    """What the practice's state asks besides: of an application by label, and how long records are kept."""
 
     practice = models.OneToOneField(Practice, on_delete=models.CASCADE, related_name="+", editable=False)
     labels = models.JSONField(default=list, blank=True, validators=[check_labels])
+    keep_years = models.PositiveSmallIntegerField(
+        "keep records", default=LEAST_KEEP_YEARS, validators=between(LEAST_KEEP_YEARS, 99)
+    )
 
     def __str__(self) -> str:
         return ", ".join(self.labels)

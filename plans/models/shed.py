@@ -11,8 +11,9 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 
+from consulting.append_only import Added
 from consulting.tenancy import PracticeRecord
-from plans.models.added import Added
+from plans.models.records import RecordLine, WorkRecord
 from plans.models.visits import Visit
 
 MOST = Decimal("10000000")
@@ -119,6 +120,10 @@ class StockMove(Added):
         Visit, on_delete=models.PROTECT, null=True, blank=True, related_name="stock_moves"
     )
     """Where it went, or came back from."""
+    record = models.ForeignKey(
+        WorkRecord, on_delete=models.PROTECT, null=True, blank=True, related_name="stock_moves"
+    )
+    """The record of work that it follows from; none for what somebody took or brought by hand."""
     on = models.DateField()
     note = models.CharField(max_length=1000, blank=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+")
@@ -144,3 +149,17 @@ class StockMove(Added):
     @property
     def left(self) -> str:
         return exactly(self.after)
+
+
+class LotUse(Added):
+    """The lot that a line of a record came from, and how much of it, in the lot's unit.
+
+    A record that was corrected or taken back keeps its rows; they count no more.
+    """
+
+    line = models.OneToOneField(RecordLine, on_delete=models.PROTECT, related_name="lot_use")
+    lot = models.ForeignKey(StockLot, on_delete=models.PROTECT, related_name="uses")
+    amount = models.DecimalField(max_digits=12, decimal_places=4, validators=[MinValueValidator(Decimal(0))])
+
+    def __str__(self) -> str:
+        return f"{self.lot}: {exactly(self.amount)} {self.lot.measure}"

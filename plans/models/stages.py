@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.conf import settings
 from django.db import models
 
-from plans.models.added import Added
+from consulting.append_only import Added
 from plans.models.plans import Plan
 
 

@@ -6,9 +6,9 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
-from consulting.models import Membership
+from consulting.append_only import Added
+from consulting.models import Machine, Membership
 from consulting.tenancy import PracticeRecord
-from plans.models.added import Added
 from plans.models.plans import Plan
 from sites.models import Field
 
@@ -46,7 +46,12 @@ class Visit(PracticeRecord):
     window_opens = models.DateField(editable=False)
     window_shuts = models.DateField(editable=False)
     booked_on = models.DateField("booked for", null=True, blank=True)
+    booked_hours = models.FloatField(null=True, blank=True, editable=False)
+    """Hours of it that fall on the day it is booked for; none: all that a day holds."""
     people = models.ManyToManyField(Membership, blank=True, related_name="+")
+    machines = models.ManyToManyField(Machine, blank=True, related_name="+")
+    """At most one of each kind."""
+    tractor_rides = models.BooleanField("the tractor goes on the trailer too", default=False)
     state = models.CharField(max_length=8, choices=VisitState, default=VisitState.OPEN, editable=False)
     acres_done = models.FloatField(default=0, editable=False)
     done_on = models.DateField("done on", null=True, blank=True, editable=False)
@@ -93,6 +98,7 @@ class VisitChange(Added):
         BOOKED = "booked", "Booked"
         UNBOOKED = "unbooked", "Taken off the calendar"
         PEOPLE = "people", "Given to"
+        MACHINES = "machines", "Goes with"
         HELD = "held", "Waits for weather"
         FREED = "freed", "Waits no more"
         PART = "part", "Done in part"

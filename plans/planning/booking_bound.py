@@ -1,294 +1,261 @@
-"""A bound that no booking beats: every farm by itself, each paying a toll for the hours it takes.
+"""A bound that no booking beats: every machine's day packed by itself, visits paying for being done.
 
-Lagrangian relaxation, Geoffrion 1974 [from memory]: instead of sharing a machine's day, farms pay for their
-minutes, and what the day holds is given back. Whatever the tolls, the sum of the farms' own least costs is a
-lower bound; good tolls come from a linear program of whole weeks. People, and waits across groups, are left
-out, which can only lower it.
+Dantzig and Wolfe's decomposition 1960, after Gilmore and Gomory's cutting of stock 1961 [both from memory].
+A booking puts on each machine's day a pattern that fits into it, and its patterns do every visit that is
+not left out. So whatever the visits pay, a booking costs at least what they pay together, less the most
+that the days could earn beyond their trips, lateness and rent, each by itself. Good payments come from a
+linear program over the patterns found so far. People, waits for visits that could be moved, and that a
+visit's machines and days go together are left out, which can only lower the bound; that a long visit has a
+whole part is kept.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from ortools.linear_solver import pywraplp  # type: ignore[import-untyped]
-from ortools.sat.python import cp_model
 
-from plans.planning.booking_ground import Ground
-from plans.planning.booking_model import Model, Weights
+from plans.planning.booking_days import MachineDays, Part, Pattern, Price, Row, classes_of
+from plans.planning.booking_ground import Diary, Ground, Placements, Way
 
-MachineDay = tuple[int, int]
-UNITS = 1000
-"""Parts of a cent, or of a day late, in which tolls are whole numbers."""
-FIRST_STEP, LEAST_STEP = 0.3, 0.003
-"""Parts of Polyak's step."""
-
-
-@dataclass(frozen=True, slots=True)
-class Price:
-    """What a bound is sought for: a day late and a cent, in units."""
-
-    late: int
-    cent: int
+NEAR = 2e-4
+"""A bound this near to the program's value is as good as it gets."""
+DEARER = 8
+BOLDEST = 0.6
+"""Part of the best payments so far in those that are tried: steadies them, Wentges 1997 [from memory]."""
 
 
-def _groups(ground: Ground) -> list[list[int]]:
-    """Visits of one farm that could meet on a day with one machine, directly or by way of others."""
-    by_slot: dict[tuple[int, int, int], int] = {}
-    parent = {visit: visit for visit in ground.open}
+class Packing:
+    """Some visits packed into the days of the machines that could do them.
 
-    def root(visit: int) -> int:
-        while parent[visit] != visit:
-            visit = parent[visit]
-        return visit
+    `ways`: those that may be chosen, by visit. `diary`: visits that stay where they are.
+    """
 
-    for visit in ground.open:
-        for way in ground.ways[visit]:
-            for machine in way.machines:
-                for day, _ in way.span:
-                    other = by_slot.setdefault((ground.farm[visit], machine, day), visit)
-                    if root(other) != root(visit):
-                        parent[root(visit)] = root(other)
+    def __init__(
+        self, ground: Ground, ways: Mapping[int, Sequence[Way]], price: Price, diary: Diary | None = None
+    ) -> None:
+        self.ground, self.ways, self.price = ground, ways, price
+        self.diary = Diary(ground) if diary is None else diary
+        used = {machine for several in ways.values() for way in several for machine in way.machines}
+        self.machines = {one: MachineDays(ground, one, ways, price, self.diary) for one in sorted(used)}
+        self.left_out = {
+            visit: ground.season.visits[visit].priority * price.late * ground.season.unfitted_late_days
+            for visit in ways
+        }
+        self.stand_ins: dict[int, pywraplp.Variable] = {}
+        self.stand_in_cost = self._usual_cost()
+        self.bound, self.value = 0, float("inf")
+        self.pays: dict[Row, float] = {}
+        self.boldness = BOLDEST
+        self.columns: dict[tuple[int, int, tuple[Part, ...]], tuple[Pattern, pywraplp.Variable]] = {}
+        self.solver = pywraplp.Solver.CreateSolver("GLOP")
+        self.infinity = self.solver.infinity()
+        self.objective = self.solver.Objective()
+        self.objective.SetMinimization()
+        self.rows: dict[Row, pywraplp.Constraint] = {}
+        self.day_rows: dict[tuple[int, int], pywraplp.Constraint] = {}
+        for visit in ways:
+            self._visit_rows(visit)
+        for machine in self.machines:
+            self._day_rows(machine)
+
+    def _visit_rows(self, visit: int) -> None:
+        long = any(len(way.span) > 1 for way in self.ways[visit])
+        left_out = self._variable(min(self.stand_in_cost, self.left_out[visit]))
+        self.stand_ins[visit] = left_out
+        for name in classes_of(self.ground, visit):
+            for counted in (False, True) if long else (False,):
+                row = self.solver.Constraint(1, self.infinity)
+                row.SetCoefficient(left_out, 1)
+                self.rows[visit, name, counted] = row
+
+    def _usual_cost(self) -> int:
+        """A day's trips and rent with some to spare: payments beyond it only lead astray at first."""
+        ground = self.ground
+        trips = max((ground.trip_cents[ground.farm[visit]] for visit in self.ways), default=0)
+        rents = [ground.rent[one] + ground.delivery[one] for one in self.machines if ground.rented[one]]
+        return (trips + max(rents, default=0)) * self.price.cent + self.price.late
+
+    def _dearer(self) -> bool:
+        """Whether some visit is still left out for less than that costs, and now costs more."""
+        if not any(
+            one.solution_value() > NEAR and self.stand_in_cost < self.left_out[visit]
+            for visit, one in self.stand_ins.items()
+        ):
+            return False
+        self.stand_in_cost *= DEARER
+        for visit, one in self.stand_ins.items():
+            self.objective.SetCoefficient(one, min(self.stand_in_cost, self.left_out[visit]))
+        return True
+
+    def _variable(self, cost: float, most: float | None = None, least: float = 0) -> pywraplp.Variable:
+        variable = self.solver.NumVar(least, self.infinity if most is None else most, "")
+        self.objective.SetCoefficient(variable, cost)
+        return variable
+
+    def _day_rows(self, machine: int) -> None:
+        """One pattern a day, and on a rented machine's only if it is kept, which is paid for by spells."""
+        ground, days = self.ground, self.machines[machine].days
+        if not ground.rented[machine]:
+            for day in days:
+                self.day_rows[machine, day] = self.solver.Constraint(-self.infinity, 1)
+            return
+        out, before = self.diary.days_out[machine], None
+        for day in range(ground.days):
+            if not ground.kept[machine][day]:
+                before = None
+                continue
+            kept = self._variable(ground.rent[machine] * self.price.cent, 1, float(day in out))
+            brought = self._variable(ground.delivery[machine] * self.price.cent, 1)
+            row = self.solver.Constraint(-self.infinity, 0)
+            row.SetCoefficient(kept, 1)
+            row.SetCoefficient(brought, -1)
+            if before is not None:
+                row.SetCoefficient(before, -1)
+            before = kept
+            if day in self.machines[machine].place:
+                row = self.solver.Constraint(-self.infinity, 0)
+                row.SetCoefficient(kept, -1)
+                self.day_rows[machine, day] = row
+
+    def add(self, pattern: Pattern) -> bool:
+        """Whether it is a new one."""
+        key = pattern.machine, pattern.day, pattern.parts
+        if key in self.columns:
+            return False
+        variable = self._variable(pattern.cost)
+        for row, part in pattern.does.items():
+            if row in self.rows:
+                self.rows[row].SetCoefficient(variable, part)
+        self.day_rows[pattern.machine, pattern.day].SetCoefficient(variable, 1)
+        self.columns[key] = pattern, variable
+        return True
+
+    def begin(self, placements: Placements) -> None:
+        """Patterns of a booking's days."""
+        parts: defaultdict[tuple[int, int], list[Part]] = defaultdict(list)
+        for visit in self.ways:
+            if visit in placements:
+                way = placements[visit].way
+                for machine in way.machines:
+                    for day, minutes in way.span:
+                        parts[machine, day].append(Part(visit, minutes))
+        self.begin_with((*key, tuple(several)) for key, several in parts.items())
+
+    def begin_with(self, days: Iterable[tuple[int, int, Sequence[Part]]]) -> None:
+        """Patterns by machine and day, those of their parts that can still be done."""
+        for machine, day, parts in days:
+            if machine in self.machines and (found := self.machines[machine].pattern_of(day, parts)):
+                self.add(found)
+
+    def improve(self) -> bool:
+        """One round of payments and patterns; whether another could do more."""
+        if self.solver.Solve() != pywraplp.Solver.OPTIMAL:
+            return False
+        self.value = self.objective.Value()
+        paid = {row: float(max(0, int(one.dual_value()))) for row, one in self.rows.items()}
+        while True:
+            share = self.boldness if self.pays else 0.0
+            tried = paid
+            if share:
+                tried = {row: float(int(share * self.pays[row] + (1 - share) * paid[row])) for row in paid}
+            bound, fresh = self._priced(tried)
+            better = bound > self.bound or not self.pays
+            if better:
+                self.bound, self.pays = max(bound, self.bound), tried
+            if fresh or better or not share:
+                break
+            self.boldness = 0.0
+        step = 0.05 if better else -0.05
+        self.boldness = min(BOLDEST, max(0.0, self.boldness + step))
+        return (self.value - self.bound > NEAR * self.value and (fresh or better)) or self._dearer()
+
+    def _priced(self, pays: Mapping[Row, float]) -> tuple[int, bool]:
+        """The bound of these payments [units], and whether they led to a new pattern."""
+        bound, fresh = self._paid(pays), False
+        for machine, days in self.machines.items():
+            earned, chosen = days.best(pays)
+            for pattern in days.patterns(chosen):
+                fresh |= self.add(pattern)
+            if self.ground.rented[machine]:
+                by_day = dict(zip(days.days, map(int, earned), strict=True))
+                bound += self._least_rent(machine, by_day)
+            else:
+                bound -= int(earned.sum())
+        return bound, fresh
+
+    def _paid(self, pays: Mapping[Row, float]) -> int:
+        """What visits pay together, none more than it costs to leave it out."""
+        total: defaultdict[int, int] = defaultdict(int)
+        for (visit, _, _), paid in pays.items():
+            total[visit] += int(paid)
+        return sum(min(paid, self.left_out[visit]) for visit, paid in total.items())
+
+    def _least_rent(self, machine: int, earned: Mapping[int, int]) -> int:
+        """The least that rent costs beyond what the days kept earn: forward over the days, away or here."""
+        ground = self.ground
+        rent, delivery = ground.rent[machine] * self.price.cent, ground.delivery[machine] * self.price.cent
+        away, here = 0, None
+        for day in range(ground.days):
+            gone = away if here is None else min(away, here)
+            if not ground.kept[machine][day]:
+                away, here = gone, None
+                continue
+            begun = away + delivery
+            stay = begun if here is None else min(begun, here)
+            away, here = gone, stay + rent - earned.get(day, 0)
+        return away if here is None else min(away, here)
+
+    def solution(self) -> list[tuple[float, Pattern]]:
+        """Patterns of the program solved anew, by their share of the day, the largest first."""
+        self.solver.Solve()
+        found = [(float(one.solution_value()), pattern) for pattern, one in self.columns.values()]
+        return sorted((pair for pair in found if pair[0] > NEAR), key=lambda pair: -pair[0])
+
+
+def together(ground: Ground) -> list[list[int]]:
+    """Open visits in groups of which no two could ask for the same machine."""
+    parent = list(range(ground.crew + 1))
+
+    def root(machine: int) -> int:
+        while parent[machine] != machine:
+            machine = parent[machine]
+        return machine
+
     groups: defaultdict[int, list[int]] = defaultdict(list)
-    for visit in ground.open:
-        groups[root(visit)].append(visit)
+    used = {visit: {m for way in ground.ways[visit] for m in way.machines} for visit in ground.open}
+    for machines in used.values():
+        for one in machines:
+            parent[root(one)] = root(next(iter(machines)))
+    for visit, machines in used.items():
+        groups[root(min(machines)) if machines else -1].append(visit)
     return list(groups.values())
 
 
-def _week_tolls(ground: Ground, price: Price, most_late: int, seconds: float) -> dict[MachineDay, int]:
-    """Units a minute by machine and day: what one more minute in that week would save."""
-    solver = pywraplp.Solver.CreateSolver("GLOP")
-    solver.SetTimeLimit(max(1, int(seconds * 1000)))
-    infinity = solver.infinity()
-    week = [on.toordinal() // 7 for on in ground.dates]
-    days: defaultdict[tuple[int, int], list[int]] = defaultdict(list)
-    for machine in range(ground.crew):
-        for day, room in enumerate(ground.machine_room[machine]):
-            if room:
-                days[machine, week[day]].append(day)
-    rows = {}
-    for (machine, number), several in days.items():
-        most = sum(ground.machine_room[machine][day] for day in several)
-        row = solver.Constraint(-infinity, 0 if ground.rented[machine] else most)
-        if ground.rented[machine]:
-            kept = solver.NumVar(0, 1, "")
-            row.SetCoefficient(kept, -most)
-            off = min(ground.delivery[machine], ground.rent[machine] * (7 - len(several)))
-            cents = len(several) * ground.rent[machine] + off
-            solver.Objective().SetCoefficient(kept, cents * price.cent / UNITS)
-        rows[machine, number] = row
-    trips: dict[tuple[int, int, int], pywraplp.Variable] = {}
-    for visit in ground.open:
-        _add_visit(solver, ground, visit, price, most_late, week, rows, trips)
-    solver.Objective().SetMinimization()
-    status = solver.Solve()
-    if status not in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE):
-        return {}
-    return {
-        (machine, day): toll
-        for (machine, number), several in days.items()
-        for day in several
-        if (toll := round(max(0.0, -rows[machine, number].dual_value()) * UNITS)) > 0
-    }
+def packed(ground: Ground, price: Price, most_late: int, reached: Placements) -> list[Packing]:
+    """Open visits that are at most so late, packed by machines that go together; a booking to begin from."""
+    packings = []
+    for group in together(ground):
+        ways = {visit: [way for way in ground.ways[visit] if way.late <= most_late] for visit in group}
+        packings.append(Packing(ground, ways, price))
+        packings[-1].begin(reached)
+    return packings
 
 
-def _add_visit(
-    solver: pywraplp.Solver,
-    ground: Ground,
-    visit: int,
-    price: Price,
-    most_late: int,
-    week: Sequence[int],
-    rows: Mapping[tuple[int, int], pywraplp.Constraint],
-    trips: dict[tuple[int, int, int], pywraplp.Variable],
-) -> None:
-    asked, farm = ground.season.visits[visit], ground.farm[visit]
-    choices: dict[tuple[tuple[int, ...], int], int] = {}
-    spans: dict[tuple[tuple[int, ...], int], int] = {}
-    for way in ground.ways[visit]:
-        if way.late <= most_late:
-            key = (way.machines, week[way.start])
-            choices[key] = min(choices.get(key, way.late), way.late)
-            spans[key] = min(spans.get(key, len(way.span)), len(way.span))
-    once = solver.Constraint(1, 1)
-    left_out = solver.NumVar(0, 1, "")
-    once.SetCoefficient(left_out, 1)
-    late_units = asked.priority * price.late / UNITS
-    solver.Objective().SetCoefficient(left_out, late_units * ground.season.unfitted_late_days)
-    for (machines, number), late in choices.items():
-        done = solver.NumVar(0, 1, "")
-        once.SetCoefficient(done, 1)
-        solver.Objective().SetCoefficient(done, late_units * late)
-        for machine in machines:
-            if machine != ground.crew:
-                rows[machine, number].SetCoefficient(done, ground.minutes[visit])
-            at = (farm, machine, number)
-            if at not in trips:
-                trips[at] = solver.NumVar(0, solver.infinity(), "")
-                cents = 0 if ground.towed[machine] else ground.trip_cents[farm]
-                solver.Objective().SetCoefficient(trips[at], cents * price.cent / UNITS)
-                if machine != ground.crew:
-                    rows[machine, number].SetCoefficient(trips[at], ground.travel[farm])
-            enough = solver.Constraint(0, solver.infinity())
-            enough.SetCoefficient(trips[at], 1)
-            enough.SetCoefficient(done, -spans[machines, number])
-
-
-def _given_back(
-    ground: Ground, tolls: Mapping[MachineDay, int], price: Price
-) -> tuple[int, dict[MachineDay, int]]:
-    """The least that machines' days cost once their tolls are paid back [units], rentals by spells.
-
-    With it the minutes that are held ready at that cost, by machine and day.
-    """
-    total, ready = 0, {}
-    for machine in range(ground.crew):
-        room = ground.machine_room[machine]
-        paid = [tolls.get((machine, day), 0) * minutes for day, minutes in enumerate(room)]
-        days: Iterable[int] = range(ground.days)
-        if ground.rented[machine]:
-            cost, days = _rented(ground, machine, paid, price)
-            total += cost
-        else:
-            total -= sum(paid)
-        ready.update({(machine, day): room[day] for day in days if room[day]})
-    return total, ready
-
-
-def _rented(ground: Ground, machine: int, paid: Sequence[int], price: Price) -> tuple[int, list[int]]:
-    """The cheapest days to keep a machine, each paying its toll back: forward over the days, away or here."""
-    rent, delivery = ground.rent[machine] * price.cent, ground.delivery[machine] * price.cent
-    away: tuple[int, list[int]] = (0, [])
-    here: tuple[int, list[int]] | None = None
-    for day, back in enumerate(paid):
-        gone = away if here is None else min(away, here)
-        if not ground.kept[machine][day]:
-            away, here = gone, None
-            continue
-        begun = (away[0] + delivery, away[1])
-        stay = begun if here is None else min(begun, here)
-        away, here = gone, (stay[0] + rent - back, [*stay[1], day])
-    return away if here is None else min(away, here)
-
-
-@dataclass(frozen=True, slots=True)
-class _Own:
-    """The least of one group [units], and the minutes it then takes by machine and day."""
-
-    least: int
-    used: Mapping[MachineDay, int]
-
-
-def _own(
-    ground: Ground,
-    group: Sequence[int],
-    price: Price,
-    tolls: Mapping[MachineDay, int],
-    most_late: int,
-    seconds: float,
-) -> _Own:
-    weighted = Weights(price.late, price.cent, 0)
-    model = Model(ground, group, {}, weighted, tolls=tolls, most_late=most_late)
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    solver.parameters.linearization_level = 2
-    solver.parameters.max_time_in_seconds = seconds
-    status = solver.solve(model.model)
-    used: defaultdict[MachineDay, int] = defaultdict(int)
-    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        return _Own(0, used)
-    placements = model.read(solver)
-    for placed in placements.values():
-        for machine in placed.way.machines:
-            for day, minutes in placed.way.span:
-                used[machine, day] += minutes
-    for machine, farm, day in ground.trips(placements):
-        used[machine, day] += ground.travel[farm]
-    return _Own(max(0, int(solver.best_objective_bound - 0.5)), used)
-
-
-def _week(ground: Ground, day: int) -> int:
-    return ground.dates[day].toordinal() // 7
-
-
-def _slope(
-    ground: Ground, owns: Iterable[_Own], ready: Mapping[MachineDay, int]
-) -> dict[tuple[int, int], int]:
-    """Minutes asked for less minutes held ready, by machine and week: the way in which tolls must move."""
-    slope: defaultdict[tuple[int, int], int] = defaultdict(int)
-    for (machine, day), minutes in ready.items():
-        slope[machine, _week(ground, day)] -= minutes
-    for own in owns:
-        for (machine, day), minutes in own.used.items():
-            if machine != ground.crew:
-                slope[machine, _week(ground, day)] += minutes
-    return slope
-
-
-def _moved(
-    ground: Ground, tolls: Mapping[MachineDay, int], slope: Mapping[tuple[int, int], int], missing: float
-) -> dict[MachineDay, int]:
-    """Tolls after Polyak's step, by which the bound would rise by `missing` were it straight [units]."""
-    paying = {(machine, _week(ground, day)) for machine, day in tolls}
-    norm = sum(minutes**2 for week, minutes in slope.items() if minutes > 0 or week in paying)
-    if not norm:
-        return dict(tolls)
-    moved = {
-        (machine, day): tolls.get((machine, day), 0)
-        + round(missing / norm * slope.get((machine, _week(ground, day)), 0))
-        for machine in range(ground.crew)
-        for day, minutes in enumerate(ground.machine_room[machine])
-        if minutes
-    }
-    return {key: toll for key, toll in moved.items() if toll > 0}
-
-
-def least(
-    ground: Ground, price: Price, most_late: int, reached: int, left: Callable[[], float]
-) -> Iterator[int]:
+def least(packings: Sequence[Packing], left: Callable[[], float]) -> Iterator[int]:
     """Lower bounds on days late and cents at a price [units], each tighter than the one before.
 
-    `reached`: what a booking costs at that price, by which the steps are measured; `left`: seconds left.
-    Source: Lagrangian relaxation with Polyak's step, Geoffrion 1974 and Polyak 1969 [from memory].
+    `left`: seconds left.
     """
-    groups = sorted(_groups(ground), key=len)
-    asked = [
-        {
-            (machine, day)
-            for visit in group
-            for way in ground.ways[visit]
-            for machine in way.machines
-            for day, _ in way.span
-        }
-        for group in groups
-    ]
-    best_tolls: dict[MachineDay, int] = {}
-    tolls = _week_tolls(ground, price, most_late, left() / 3)
-    best, boldness = 0, FIRST_STEP
-    known: dict[int, _Own] = {}
-    slope: dict[tuple[int, int], int] = {}
-    while boldness > LEAST_STEP:
-        owns: dict[int, _Own] = {}
-        changed = {key for key in tolls.keys() | best_tolls.keys() if tolls.get(key) != best_tolls.get(key)}
-        for number, group in enumerate(groups):
-            if number in known and not changed & asked[number]:
-                owns[number] = known[number]
-                continue
+    best, unsettled = 0, list(packings)
+    while unsettled:
+        for packing in list(unsettled):
             if left() <= 0:
                 return
-            share = max(0.05, min(2.0, 4 * left() / (len(groups) - number)))
-            owns[number] = _own(ground, group, price, tolls, most_late, share)
-        back, ready = _given_back(ground, tolls, price)
-        total = back + sum(own.least for own in owns.values())
+            if not packing.improve():
+                unsettled.remove(packing)
+        total = sum(max(0, packing.bound) for packing in packings)
         if total > best:
-            best, best_tolls, known = total, tolls, owns
-            slope = _slope(ground, owns.values(), ready)
+            best = total
             yield best
-        else:
-            boldness /= 3
-        if not slope:
-            return
-        tolls = _moved(ground, best_tolls, slope, boldness * max(reached - best, reached // 200))
-        if tolls == best_tolls:
-            return

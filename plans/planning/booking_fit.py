@@ -1,7 +1,8 @@
 """The best booking that the time allows: a small season as one program, a large one part by part.
 
 A large season is improved by solving some farms, or some weeks of one class of machine, again with all else
-left where it is (large neighbourhood search, Shaw 1998 [from memory]), while a second thread seeks the bound.
+left where it is (large neighbourhood search, Shaw 1998 [from memory]), while a second thread seeks the bound
+and books by the patterns that it finds.
 """
 
 from __future__ import annotations
@@ -16,7 +17,9 @@ import numpy as np
 from ortools.sat.python import cp_model
 
 from plans.planning.booking import Booking, Score, Season, check
-from plans.planning.booking_bound import UNITS, Price, least
+from plans.planning.booking_bound import Packing, least, packed
+from plans.planning.booking_days import Price
+from plans.planning.booking_dive import again, dived, moved
 from plans.planning.booking_greedy import filled
 from plans.planning.booking_ground import Diary, Ground, Placed, Placements
 from plans.planning.booking_model import Model, weights
@@ -26,12 +29,15 @@ from plans.planning.booking_shake import shaken
 
 Parts = tuple[int, int, int]
 OnBetter = Callable[[Booking, Score | None], None]
+UNITS = 1000
+"""Parts of a cent, or of a day late, in which a bound is reckoned."""
 ONE_PROGRAM = 15_000
 """Most yes-or-no choices with which a season is solved in one piece."""
 LATE_CENTS = 50_000
 """What a day late is made to cost while cost is bounded; any number gives a bound."""
 FEWEST, MOST = 12, 120
 PART_SECONDS = 3.0
+NOTHING_SECONDS = 0.1
 SHAKES = 300
 """Rounds of the quick search between the slow ones."""
 LARGEST_EXACT = 2**52
@@ -49,6 +55,7 @@ class _Run:
     score: Parts
     bound: Parts = (0, 0, 0)
     over: threading.Event = field(default_factory=threading.Event)
+    taking: threading.Lock = field(default_factory=threading.Lock)
 
     def left(self) -> float:
         """Seconds left; none once the caller or the bound says stop."""
@@ -58,12 +65,13 @@ class _Run:
 
     def take(self, placements: Placements) -> None:
         score = self.ground.score(placements)
-        if score > self.score:
-            return
-        better = score < self.score
-        self.best, self.score = placements, score
-        if better:
-            self.tell()
+        with self.taking:
+            if score > self.score:
+                return
+            better = score < self.score
+            self.best, self.score = placements, score
+            if better:
+                self.tell()
 
     def tell(self) -> None:
         if self.on_better is not None:
@@ -118,25 +126,57 @@ def _in_one(run: _Run, workers: int, seed: int) -> None:
         run.bound = max(run.bound, _lower(model, solver.best_objective_bound))
 
 
-def _seek_bound(run: _Run, score: Parts, seconds: float) -> None:
-    """Raises `run.bound`: first days late, where the first booking has any, then the cost at so few."""
+def _seek_bound(run: _Run, seed: int) -> None:
+    """Raises `run.bound`: first days late, where the first booking has any, then the cost at so few.
+
+    Then books what the bound says the machines' days are best used for.
+    """
     ground, late = run.ground, 0
-    began_left = seconds
-    if score[0]:
+    if run.score[0]:
+        began_left = run.left()
 
         def early() -> float:
             return min(run.left(), run.left() - 0.6 * began_left)
 
         worst = ground.season.most_late_days
-        for total in least(ground, Price(UNITS, 0), worst, score[0] * UNITS, early):
+        for total in least(packed(ground, Price(UNITS, 0), worst, run.best), early):
             late = max(late, -(-total // UNITS))
             run.bound = max(run.bound, (late, 0, 0))
     worst = ground.season.most_late_days if late else 0
-    price = Price(LATE_CENTS * UNITS, UNITS)
-    reached = (score[1] + LATE_CENTS * late) * UNITS
-    for total in least(ground, price, worst, reached, run.left):
+    packings = packed(ground, Price(LATE_CENTS * UNITS, UNITS), worst, run.best)
+    for total in least(packings, run.left):
         money = -(-total // UNITS) - LATE_CENTS * late
         run.bound = max(run.bound, (late, max(0, money), 0))
+    _dive(run, packings, worst, seed)
+
+
+def _dive(run: _Run, packings: list[Packing], most_late: int, seed: int) -> None:
+    """Machines whose days are furthest from their bound are booked first, the others around them."""
+    ground = run.ground
+
+    def missing(packing: Packing) -> int:
+        own = {visit: run.best[visit] for visit in packing.ways if visit in run.best}
+        return ground.score(own)[1] * UNITS - packing.bound
+
+    placed: Placements = {}
+    for packing in sorted(packings, key=missing, reverse=True):
+        packing.solution()
+        found = dived(packing, placed, most_late, run.left)
+        if found is None:
+            break
+        placed = found
+    else:
+        run.take(placed)
+    draw = np.random.default_rng(seed)
+    while run.left() > 0:
+        packing = max(packings, key=missing)
+        found = again(packing, run.best, most_late, run.left, draw)
+        if found is None:
+            run.over.wait(NOTHING_SECONDS)
+            continue
+        better = moved(ground, run.best, {visit: found[visit] for visit in packing.ways if visit in found})
+        if better is not None:
+            run.take(better)
 
 
 @dataclass(frozen=True, slots=True)
@@ -306,7 +346,7 @@ def fit(
 def _in_parts(run: _Run, workers: int, seed: int) -> None:
     """The bound beside the search with two workers; before it, in half of the time, with one."""
     if workers > 1:
-        bound = threading.Thread(target=_seek_bound, args=(run, run.score, run.left()), daemon=True)
+        bound = threading.Thread(target=_seek_bound, args=(run, seed), daemon=True)
         bound.start()
         _part_by_part(run, seed)
         run.over.set()
@@ -314,6 +354,6 @@ def _in_parts(run: _Run, workers: int, seed: int) -> None:
         return
     half = run.ends
     run.ends -= run.left() / 2
-    _seek_bound(run, run.score, run.left())
+    _seek_bound(run, seed)
     run.ends = half
     _part_by_part(run, seed)

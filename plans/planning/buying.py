@@ -74,6 +74,7 @@ class _Lot:
     supplier: str
     test: SeedTest | None
     left: Fraction
+    key: str = ""
     taken: list[tuple[Need, Fraction]] = preset(default_factory=list)
 
 
@@ -151,6 +152,7 @@ def _uses(lot: _Lot, kind: Kind, origin: Origin) -> tuple[Use, ...]:
             name=need.name,
             supplier=lot.supplier,
             lot=lot.lot,
+            stock_key=lot.key,
             plan_id=need.plan_id,
             plan_title=need.plan_title,
             field=need.field,
@@ -190,7 +192,7 @@ def _lot_in_shed(stock: Stock) -> _Lot:
         amount, test = measured(stock.bulk_lb) * stock.test.pls_share, stock.test
     if amount < 0:
         raise ValueError(f"stock of {_key(stock)[1]}: {float(amount):g} is under 0")
-    return _Lot(amount, stock.lot, "", test, amount)
+    return _Lot(amount, stock.lot, "", test, amount, stock.key)
 
 
 def _lot_ordered(offer: Offer, holds: Fraction) -> _Lot:

@@ -11,30 +11,34 @@ from dataclasses import replace
 from datetime import date
 from typing import cast
 
-from plans.planning import observed, planting_checks, program_checks, season, soil_ways, spray_checks, tables
+from plans.planning import (
+    away,
+    observed,
+    planting_checks,
+    program_checks,
+    season,
+    soil_ways,
+    spray_checks,
+    tables,
+)
 from plans.planning.fields import Prices, sowing_factor
 from plans.planning.findings import FieldPlan, days_in_words, find, listing, passes
-from plans.planning.job import Climate, Job
+from plans.planning.job import Climate, Job, SlopeLimits
 from plans.planning.plan import Finding, Severity
-from plans.planning.program_checks import GENTLE_SLOPE_PCT
 from plans.planning.programs import SHARED_SETS, among, steps_for
 
 SEED_TEST_DAYS = 365
-STEEP_SLOPE_PCT = 15.0
-"""Planning bands in common use: to 8 % free, 8-15 % on the contour, over 15 % with care; no legal limits."""
-ACROSS_LIMIT_PCT = 27.0
-"""15 degrees: no tractor across the slope beyond it, in extension sheets [from memory] and manuals (seen)."""
 WIDE_COUNT_SPREAD = 1.3
 WILD_COUNT_SPREAD = 2.0
 """Sources so far apart that the rate may be half of what was meant: someone must look."""
 SEVERITIES: tuple[Severity, ...] = ("stop", "caution", "note")
 
 
-def _ground(field: FieldPlan) -> Iterator[Finding]:
+def _ground(field: FieldPlan, limits: SlopeLimits) -> Iterator[Finding]:
     conversion = field.conversion
     name, slope_pct = conversion.field, conversion.slope_pct
     operations = {task.operation for task in field.tasks}
-    if "discing" in operations and slope_pct > GENTLE_SLOPE_PCT:
+    if "discing" in operations and slope_pct > limits.tillage_pct:
         yield find(
             "tillage_steep",
             name,
@@ -42,9 +46,9 @@ def _ground(field: FieldPlan) -> Iterator[Finding]:
             f"Discing {name} lays a slope of {slope_pct:g} % bare.",
             soil_ways.against_tillage(conversion, field.tasks),
             "Take a program and a seeding that leave the soil covered, and mow instead of discing thirds.",
-            severity="stop" if slope_pct > STEEP_SLOPE_PCT else "caution",
+            severity="stop" if slope_pct > limits.machines_pct else "caution",
         )
-    if slope_pct > STEEP_SLOPE_PCT:
+    if slope_pct > limits.machines_pct:
         yield find(
             "machine_steep",
             name,
@@ -53,7 +57,7 @@ def _ground(field: FieldPlan) -> Iterator[Finding]:
             "for wheeled machines.",
             "Most overturns are sideways; no slope is free of it, and the steepest part of a field decides.",
             "Walk it first; work short passes up and down on dry ground, or plan hand work and price it."
-            if slope_pct <= ACROSS_LIMIT_PCT
+            if slope_pct <= limits.across_pct
             else "Plan no tractor work across it; up and down only where the machine's manual allows that "
             "slope, heavy end uphill, or plan hand work and price it.",
         )
@@ -418,13 +422,14 @@ def findings(job: Job, prices: Prices, today: date, fields: Sequence[FieldPlan])
         lambda field: spray_checks.resistance(field, prices),
         lambda field: spray_checks.restricted(field, prices, job),
         lambda field: spray_checks.near_water(field, prices),
-        _ground,
+        lambda field: _ground(field, job.practice.slopes),
+        away.kept_away,
         lambda field: _windows(field, job.terms.years),
         lambda field: _never_crossed(field, job.climate),
         _mix,
         _program,
         program_checks.seeding,
-        program_checks.residue,
+        lambda field: program_checks.residue(field, job.practice.slopes),
         program_checks.sericea,
         program_checks.weeds,
         program_checks.carry_over,

@@ -13,6 +13,7 @@ from decimal import Decimal
 from plans.planning import tables
 from plans.planning.calendar import SOWING, Slot
 from plans.planning.estimate import (
+    allowance_of,
     hauling_lines,
     priced,
     seed_share_lines,
@@ -87,15 +88,17 @@ def _price(wanted: _Wanted, job: Job, prices: Prices, year: int) -> Figure | Non
             tanks.append(tank_mix(task, wanted.step, field.conversion, job, prices))
     visit = Visit(wanted.step.operation, tasks[0].earliest, tasks[0].latest, tuple(tasks))
     work = work_line(visit, prices)
+    allowance_pct = allowance_of(wanted.step.operation, prices)
     seed = (
-        seed_share_lines([field.seed for field in wanted.fields], wanted.step.share_pct, year)
+        seed_share_lines([field.seed for field in wanted.fields], wanted.step.share_pct, year, allowance_pct)
         if wanted.step.operation in SOWING
         else []
     )
     if work is None or seed is None or any(part.cost is None for tank in tanks for part in tank.parts):
         return None
     year_of: Mapping[str, int] = {task.key: year for task in tasks}
-    lines = [work, *seed, *spray_lines(tanks, dict(year_of)), *hauling_lines([visit], job, prices)]
+    sprays = spray_lines(tanks, year_of, {task.key: allowance_pct for task in tasks})
+    lines = [work, *seed, *sprays, *hauling_lines([visit], job, prices)]
     whole = year_price(year, "", [priced(line, job.terms) for line in lines], job.terms).total
     return Figure(
         whole.value,

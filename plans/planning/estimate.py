@@ -9,7 +9,7 @@ is left of its category. Every total is a sum of printed amounts.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
 from plans.planning import tables
@@ -144,7 +144,11 @@ def hauling_lines(trips: Sequence[Visit], job: Job, prices: Prices) -> list[Esti
 
 
 def sum_line(
-    year: int, category: Category, label: str, parts: Sequence[tuple[str, Figure, Figure]]
+    year: int,
+    category: Category,
+    label: str,
+    parts: Sequence[tuple[str, Figure, Figure]],
+    allowances: Sequence[tuple[str, Figure | None]] = (),
 ) -> EstimateLine:
     """One line from (field, quantity, cost) of several fields; its cost sums costs already rounded."""
     quantity = Figure(
@@ -165,7 +169,32 @@ def sum_line(
             PRICE_SOURCE,
         )
     fields = tuple(dict.fromkeys(field for field, _, _ in parts))
-    return _line(year, category, label, fields, quantity, cost)
+    line = _line(year, category, label, fields, quantity, cost)
+    beyond = [(field, more.dollars) for field, more in allowances if more is not None]
+    if not beyond:
+        return line
+    return replace(line, allowance=_added("allowances of the fields, added up", beyond, PRICE_SOURCE))
+
+
+def allowance_of(operation: str, prices: Prices) -> float:
+    """What the price list allows the work to use beyond its plan [%]."""
+    rate = prices.work.get(operation)
+    return rate.allowance_pct if rate else 0.0
+
+
+def with_allowance(cost: Figure, allowance_pct: float) -> tuple[Figure, Figure | None]:
+    """A planned cost with what is allowed beyond it [$], and the allowance alone, rounded to the cent.
+
+    Source: the price list's allowance of the work that uses it.
+    """
+    if not allowance_pct:
+        return cost, None
+    terms = (Term("cost as planned", cost.dollars, "$"), Term("allowance", allowance_pct, "%"))
+    more = Figure(
+        percent_of(cost.dollars, allowance_pct), "$", "cost as planned × allowance", terms, PRICE_SOURCE
+    )
+    whole = cost.dollars + more.dollars
+    return Figure(whole, "$", "cost as planned × (1 + allowance)", terms, PRICE_SOURCE), more
 
 
 def _seed_part(line: SeedLine, share_pct: float) -> tuple[Figure, Figure] | None:
@@ -184,35 +213,59 @@ def _seed_part(line: SeedLine, share_pct: float) -> tuple[Figure, Figure] | None
     )
 
 
-def _seed_lines(seed: Sequence[FieldSeed], sowings: Sequence[tuple[str, int, float]]) -> list[EstimateLine]:
-    """Lines for every sowing, given as field, year and share of the field [%]."""
-    grouped: dict[tuple[int, str], list[tuple[str, Figure, Figure]]] = {}
+def _seed_lines(
+    seed: Sequence[FieldSeed], sowings: Sequence[tuple[str, int, float, float]]
+) -> list[EstimateLine]:
+    """Lines for every sowing, given as field, year, share of the field [%] and allowance [%]."""
+    grouped: dict[tuple[int, str], _Parts] = {}
     by_field = {field.field: field for field in seed}
-    for name, year, share_pct in sowings:
+    for name, year, share_pct, allowance_pct in sowings:
         for line in by_field[name].lines:
             part = _seed_part(line, share_pct)
             if part is not None:
-                grouped.setdefault((year, line.species), []).append((name, *part))
-    return [sum_line(year, "seed", f"{species} seed", parts) for (year, species), parts in grouped.items()]
+                grouped.setdefault((year, line.species), _Parts()).add(name, *part, allowance_pct)
+    return [
+        sum_line(year, "seed", f"{species} seed", parts.parts, parts.allowances)
+        for (year, species), parts in grouped.items()
+    ]
 
 
-def seed_share_lines(seed: Sequence[FieldSeed], share_pct: float, year: int) -> list[EstimateLine] | None:
+@dataclass(slots=True)
+class _Parts:
+    """What several fields put into one line: field, quantity and cost, and the allowance in that cost."""
+
+    parts: list[tuple[str, Figure, Figure]] = field(default_factory=list)
+    allowances: list[tuple[str, Figure | None]] = field(default_factory=list)
+
+    def add(self, name: str, quantity: Figure, planned: Figure, allowance_pct: float) -> None:
+        cost, allowance = with_allowance(planned, allowance_pct)
+        self.parts.append((name, quantity, cost))
+        self.allowances.append((name, allowance))
+
+
+def seed_share_lines(
+    seed: Sequence[FieldSeed], share_pct: float, year: int, allowance_pct: float
+) -> list[EstimateLine] | None:
     """Lines for a share [%] of each field's seed; None where a species has no listed price."""
     if any(line.cost is None for field in seed for line in field.lines):
         return None
-    return _seed_lines(seed, [(field.field, year, share_pct) for field in seed])
+    return _seed_lines(seed, [(field.field, year, share_pct, allowance_pct) for field in seed])
 
 
-def spray_lines(tanks: Sequence[TankMix], year_of: dict[str, int]) -> list[EstimateLine]:
-    """Products and adjuvants by year, all fields together."""
-    grouped: dict[tuple[int, str], list[tuple[str, Figure, Figure]]] = {}
+def spray_lines(
+    tanks: Sequence[TankMix], year_of: Mapping[str, int], allowances: Mapping[str, float]
+) -> list[EstimateLine]:
+    """Products and adjuvants by year, all fields together; `year_of` and `allowances` [%] are by task."""
+    grouped: dict[tuple[int, str], _Parts] = {}
     for tank in tanks:
         for part in tank.parts:
             if part.cost is not None:
-                grouped.setdefault((year_of[tank.task], part.name), []).append(
-                    (tank.field, part.total, part.cost)
-                )
-    return [sum_line(year, "spray", name, parts) for (year, name), parts in grouped.items()]
+                parts = grouped.setdefault((year_of[tank.task], part.name), _Parts())
+                parts.add(tank.field, part.total, part.cost, allowances[tank.task])
+    return [
+        sum_line(year, "spray", name, parts.parts, parts.allowances)
+        for (year, name), parts in grouped.items()
+    ]
 
 
 def material_lines(materials: Sequence[Material], year_of: Mapping[str, int]) -> list[EstimateLine]:
@@ -333,15 +386,16 @@ def estimate(
     """The whole estimate. What has no listed price has no line, and the checks stop the plan for it."""
     trips = visits(tasks)
     year_of = {task.key: visit.on.year for visit in trips for task in visit.tasks}
+    allowances = {task.key: allowance_of(task.operation, prices) for task in tasks}
     sowings = [
-        (task.field, year_of[task.key], tables.steps()[task.step].share_pct)
+        (task.field, year_of[task.key], tables.steps()[task.step].share_pct, allowances[task.key])
         for task in tasks
         if task.operation in SOWING and task.key in year_of
     ]
     lines = [line for visit in trips if (line := work_line(visit, prices)) is not None]
     lines += _seed_lines(seed, sowings)
     lines += material_lines([material for material in materials if material.task in year_of], year_of)
-    lines += spray_lines([tank for tank in tanks if tank.task in year_of], year_of)
+    lines += spray_lines([tank for tank in tanks if tank.task in year_of], year_of, allowances)
     lines += hauling_lines(trips, job, prices)
     order = {category: place for place, category in enumerate(CATEGORIES)}
     ordered = sorted(

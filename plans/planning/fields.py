@@ -11,7 +11,7 @@ from typing import cast
 from plans.planning import calendar, filling, seed, spray, tables, work
 from plans.planning.figures import Figure, Term
 from plans.planning.job import Conversion, Job
-from plans.planning.money import exact, to_cents, total
+from plans.planning.money import ZERO, exact, to_cents, total
 from plans.planning.plan import FieldSeed, SeedLine, TankMix, TankPart, Task
 from plans.planning.price_list import (
     AdjuvantPrice,
@@ -22,7 +22,7 @@ from plans.planning.price_list import (
     SupplyPrice,
     WorkRate,
 )
-from plans.planning.programs import chemicals_for, known
+from plans.planning.programs import chemicals_for, known, worked_acres
 from plans.planning.trees import field_trees, worked_on
 
 SPRAYING = frozenset({"boom_spraying", "spot_spraying"})
@@ -181,15 +181,15 @@ def _seed_line(rate: seed.Rate, factor: float, acres: float, lot: SeedPrice | No
 
 
 def field_seed(conversion: Conversion, prices: Prices) -> FieldSeed:
-    """The mix on the field's acres, without lines where nothing is sown.
+    """The mix on the acres of the field that may be sown, without lines where nothing is.
 
     Raises ValueError for a species nobody knows the seed count of.
     """
     factor = sowing_factor(conversion)
-    mix = conversion.mix
-    sown = tables.seedings()[conversion.seeding].way != "none"
+    mix, acres = conversion.mix, conversion.acres_to("drill")
+    sown = acres > 0 and tables.seedings()[conversion.seeding].way != "none"
     rates = seed.mix_rates(mix, prices.lots) if mix is not None and sown else ()
-    lines = tuple(_seed_line(rate, factor, conversion.acres, prices.lots.get(rate.species)) for rate in rates)
+    lines = tuple(_seed_line(rate, factor, acres, prices.lots.get(rate.species)) for rate in rates)
     density = sum((float(line.seeds_per_sqft.value) for line in lines), 0.0)
     pounds = sum((float(line.pls_lb_per_acre.value) for line in lines), 0.0)
 
@@ -201,7 +201,7 @@ def field_seed(conversion: Conversion, prices: Prices) -> FieldSeed:
     cost = total(Decimal(line.cost.value) for line in lines if line.cost is not None)
     return FieldSeed(
         field=conversion.field,
-        acres=conversion.acres,
+        acres=acres,
         mix=mix.name if mix else "",
         seeds_per_sqft=Figure(
             density, "seeds/ft²", "sum over the species", (Term("species", len(lines)),), seed.DENSITY_SOURCE
@@ -212,10 +212,10 @@ def field_seed(conversion: Conversion, prices: Prices) -> FieldSeed:
         grass_share_pct=share("grasses", "grass"),
         forb_share_pct=share("wildflowers and legumes", "forb", "legume"),
         cost_per_acre=Figure(
-            to_cents(cost / exact(conversion.acres)),
+            to_cents(cost / exact(acres)) if acres else ZERO,
             "$/acre",
-            "cost of the field's seed / acres",
-            (Term("seed", cost, "$"), Term("area", conversion.acres, "acre")),
+            "cost of the field's seed / acres sown",
+            (Term("seed", cost, "$"), Term("area", acres, "acre")),
             PRICE_SOURCE,
         ),
         lines=lines,
@@ -418,12 +418,17 @@ def tank_mix(task: Task, step: tables.Step, conversion: Conversion, job: Job, pr
 
 
 def field_tasks(conversion: Conversion, slots: Sequence[calendar.Slot], prices: Prices) -> tuple[Task, ...]:
-    """The dated steps as tasks, with acres, plants, hours and cautions. Raises UnknownChoice for a tree."""
+    """The dated steps as tasks, with acres, plants, hours and cautions; none where no ground is left for it.
+
+    Raises UnknownChoice for a tree.
+    """
     planting = field_trees(conversion)
     tasks = []
     for slot in slots:
         step = slot.step
-        acres = round(conversion.acres * step.share_pct / 100, 6)
+        acres = worked_acres(step, conversion)
+        if not acres and slot.done_on is None:
+            continue
         by_plant = tables.operations()[step.operation].plants_per_hour
         plants = worked_on(step, planting) if by_plant else 0
         hours = (

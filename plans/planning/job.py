@@ -51,6 +51,8 @@ MixPurpose = Literal[
 ]
 """Purposes that a mix of natives is held to, by reference/purposes.csv."""
 Purpose = Literal[MixPurpose, "food plot", "tree and shrub planting"]
+Work = Literal["spray", "drill", "burn", "mow"]
+"""Kinds of work that may stay away from a part of a field, named by reference/operations.csv."""
 Layout = Literal["square", "triangle", "strip"]
 Level = Literal["low", "medium", "high"]
 Texture = Literal[
@@ -72,6 +74,19 @@ STRICT = {"extra": "forbid", "strict": True, "use_attribute_docstrings": True}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SlopeLimits:
+    """Steepest part [%] above which a field is looked at; planning bands of the practice, no legal limits."""
+
+    __pydantic_config__ = STRICT
+    tillage_pct: Percent = 8.0
+    """Above it no ground is tilled without a word; common practice: 8 % free, to 15 % on the contour."""
+    machines_pct: Percent = 15.0
+    """Above it wheeled machines go with care; common practice."""
+    across_pct: Percent = 27.0
+    """15 degrees: above it no tractor goes across, in extension sheets [from memory] and manuals (seen)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Practice:
     """The business that makes the proposal."""
 
@@ -82,6 +97,7 @@ class Practice:
     email: Text = ""
     applicator_licence: Text = ""
     """Licence line as printed; empty when no applicator license is on file."""
+    slopes: SlopeLimits = preset(default_factory=SlopeLimits)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -239,6 +255,18 @@ class DoneStep:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class KeptAway:
+    """What is left of a field for one kind of work that stays away from something on it."""
+
+    __pydantic_config__ = STRICT
+    work: Work
+    left_acres: NotNegative | None
+    """None where nobody knows, since the field has no outline: the whole field is then planned."""
+    because: Annotated[tuple[LongText, ...], Field(max_length=200)] = ()
+    """What takes the ground: `50 ft from Mill Creek`."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Conversion:
     """One field: the ground as it is, the cover wanted, and the way there."""
 
@@ -271,6 +299,8 @@ class Conversion:
     """Distance from the sprayed ground to the nearest water or well; leave out when there is none near."""
     sensitive_neighbours: Text = ""
     power_lines: bool = False
+    kept_away: tuple[KeptAway, ...] = ()
+    """Kinds of work for which a part of the field is excluded; the others go over all of it."""
     notes: LongText = ""
     options: tuple[Name, ...] = ()
     """Keys of optional steps that are taken, as reference/steps.csv names them."""
@@ -288,6 +318,23 @@ class Conversion:
                 raise ValueError("trees is needed, and no mix, for the purpose 'tree and shrub planting'")
         elif self.mix is None or self.trees is not None:
             raise ValueError(f"mix is needed, and no trees, for the purpose {self.purpose!r}")
+        kinds = [kept.work for kept in self.kept_away]
+        twice = sorted({kind for kind in kinds if kinds.count(kind) > 1})
+        if twice:
+            raise ValueError(f"kept_away has {twice[0]!r} twice; give each kind of work once")
+        over = next((kept for kept in self.kept_away if (kept.left_acres or 0) > self.acres), None)
+        if over is not None:
+            raise ValueError(
+                f"kept_away leaves {over.left_acres:g} acres to {over.work} of {self.acres:g}; "
+                "it cannot leave more than the field has"
+            )
+
+    def acres_to(self, work: Work | Literal[""]) -> float:
+        """Acres left for a kind of work [acres]; all of the field where none are excluded or known."""
+        for kept in self.kept_away:
+            if kept.work == work and kept.left_acres is not None:
+                return kept.left_acres
+        return self.acres
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

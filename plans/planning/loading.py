@@ -7,7 +7,7 @@ what they should let out. Tools, protective equipment and papers are rows of ref
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -20,8 +20,10 @@ from plans.planning.calendar import SOWING
 from plans.planning.cells import Key, Source, Words
 from plans.planning.figures import Figure, Term, plain
 from plans.planning.job import Conversion
+from plans.planning.loading_rig import Drill, Rig, Sprayer
 from plans.planning.orders import Use
 from plans.planning.plan import Plan, SeedLine, TankMix, TankPart, Task
+from plans.planning.rig_facts import RigCheck
 
 BOXES = ("chaffy", "small", "large")
 SMALL_UNITS = {"fl oz": (spray.FL_OZ_PER_GAL, "gal"), "oz": (spray.OZ_PER_LB, "lb")}
@@ -47,36 +49,6 @@ class LoadingRow:
 def loading_rows() -> tuple[LoadingRow, ...]:
     """What the operations take along besides seed and sprays. Raises TableError."""
     return tables.read_table(tables.FOLDER / "loading.csv", LoadingRow)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Drill:
-    """A drill as it is calibrated: a catch from `openers` over `catch_ft`."""
-
-    openers: int
-    spacing_in: float
-    catch_ft: float = 100.0
-    carrier: str = ""
-    carrier_lb_per_acre: tuple[tuple[str, float], ...] = ()
-    """By box: chaffy, small or large."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sprayer:
-    nozzle_spacing_in: float
-    speed_mph: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rig:
-    """What goes along, by class; whatever is not known stays empty."""
-
-    machine: str = ""
-    adapters: tuple[str, ...] = ()
-    pto_hp: float | None = None
-    fuel: Literal["diesel", "gasoline"] = "diesel"
-    drill: Drill | None = None
-    sprayer: Sprayer | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -311,7 +283,9 @@ def _loads(tank: TankMix, part: TankPart) -> Iterator[tuple[str, Figure]]:
         yield f"{tank.field}, {last} {tank.last_load_gal.shown}", part.in_last_load
 
 
-def _product_lines(tanks: Sequence[TankMix], containers: Mapping[str, float]) -> Iterator[LoadLine]:
+def _product_lines(
+    tanks: Sequence[TankMix], containers: Mapping[str, float], uses: Sequence[Use]
+) -> Iterator[LoadLine]:
     totals: dict[tuple[str, str], list[tuple[str, Figure]]] = {}
     for tank in tanks:
         for part in tank.parts:
@@ -329,6 +303,27 @@ def _product_lines(tanks: Sequence[TankMix], containers: Mapping[str, float]) ->
         count = math.ceil(float(whole.value) / size - 1e-9) if size else 0
         held = f"{count} × {plain(size, unit)} to load" if size else ""
         yield LoadLine(what=name, amount=whole, where="all fields", note=held)
+        yield from _from_the_shed(name, whole, uses)
+
+
+def _from_the_shed(name: str, needed: Figure, uses: Sequence[Use]) -> Iterator[LoadLine]:
+    """What each lot in the shed gives of a thing that is no seed, and what none of them has."""
+    by_lot: dict[str, list[tuple[str, Figure]]] = {}
+    for use in uses:
+        if use.kind != "seed" and use.name == name:
+            by_lot.setdefault(use.lot, []).append((use.field, use.amount))
+    for lot, parts in by_lot.items():
+        whole = _sum(parts, parts[0][1].unit, "fields")
+        yield LoadLine(what=f"{name}, lot {lot}", amount=whole, where="out of the shed")
+    given = [(lot, amount) for lot, parts in by_lot.items() for _, amount in parts]
+    rest = float(needed.value) - math.fsum(float(amount.value) for _, amount in given)
+    if given and rest > 1e-6:
+        terms = (
+            Term("needed", needed.value, needed.unit),
+            *(Term(lot, one.value, one.unit) for lot, one in given),
+        )
+        missing = Figure(rest, needed.unit, "needed - out of the shed", terms)
+        yield LoadLine(what=name, amount=missing, where="not in the shed")
 
 
 def _water_lines(tanks: Sequence[TankMix]) -> Iterator[LoadLine]:
@@ -395,6 +390,16 @@ def _has(conversion: Conversion, when: str) -> bool:
     }[when]
 
 
+def _of_checks(rig: Rig, told: Callable[[RigCheck], Sequence[str]]) -> Iterator[LoadLine]:
+    """What the rig checks tell, each once; where there are several rigs, with the fields that it is for."""
+    fields: dict[str, list[str]] = {}
+    for one in rig.checks:
+        for said in told(one.check):
+            fields.setdefault(said, []).extend(one.fields)
+    for said, where in fields.items():
+        yield LoadLine(what=said, where=", ".join(where) if len(rig.checks) > 1 else "")
+
+
 def _rows(section: str, operation: str, grounds: Sequence[Conversion]) -> Iterator[LoadLine]:
     for row in loading_rows():
         taken = operation in row.operations or "all" in row.operations
@@ -426,13 +431,14 @@ def loading_list(
     grounds = [conversion for conversion in plan.job.conversions if conversion.field in named]
     tanks = tuple(tank for task in tasks for tank in plan.tanks if tank.task == task.key)
     weights = _weights(plan, tasks, uses)
+    sprayed = [use for use in uses if use.task in keys]
     boxes = _boxes(tasks, weights, rig.drill)
     hours = _sum([(task.field, task.hours) for task in tasks if task.hours is not None], "h", "fields")
     boom = operation == "boom_spraying"
     found = {
         "seed": ("Seed, weighed by lot and box", _seed_lines(weights, boxes)),
         "carrier": ("Carrier", _carrier_lines(boxes, rig.drill)),
-        "products": ("Products, load by load", _product_lines(tanks, containers or {})),
+        "products": ("Products, load by load", _product_lines(tanks, containers or {}, sprayed)),
         "water": ("Water", _water_lines(tanks)),
         "materials": (
             "Plants and supplies",
@@ -446,7 +452,8 @@ def loading_list(
             "Calibration",
             (*_drill_lines(boxes, rig.drill), *_sprayer_lines(tanks if boom else (), rig.sprayer)),
         ),
-        "adapters": ("Adapters and hitches", (LoadLine(what=name) for name in rig.adapters)),
+        "adapters": ("Adapters and hitches", _of_checks(rig, lambda check: check.bring)),
+        "look": ("Go and look before it is loaded", _of_checks(rig, lambda check: check.look)),
         "tools": ("Tools", _rows("tools", operation, grounds)),
         "protective": ("Protective equipment", _rows("protective", operation, grounds)),
         "documents": ("Papers", _rows("documents", operation, grounds)),

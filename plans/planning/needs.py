@@ -88,6 +88,8 @@ class SeedStock:
     lot: str
     test: SeedTest
     bulk_lb: float
+    key: str = ""
+    """The asker's own, carried to each use of the lot."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,6 +101,7 @@ class ShelfStock:
     unit: str
     amount: float
     lot: str = ""
+    key: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

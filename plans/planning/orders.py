@@ -21,6 +21,8 @@ class Use:
     name: str
     supplier: str
     lot: str
+    stock_key: str = ""
+    """The asker's own key of the lot in the shed."""
     plan_id: str
     plan_title: str
     field: str

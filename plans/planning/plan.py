@@ -231,6 +231,8 @@ class EstimateLine:
     cost: Figure
     """Direct cost [$], rounded to the cent."""
     price: Figure
+    allowance: Figure | None = None
+    """What of the cost is for seed or products used beyond the plan [$]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -142,6 +142,10 @@ class WorkRate:
     width_ft: Positive | None = None
     speed_mph: Positive | None = None
     efficiency_pct: PositivePercent | None = None
+    acres_per_hour: Positive | None = None
+    """Pace as measured on done work; it goes before width, speed and efficiency."""
+    allowance_pct: Percent = 0.0
+    """Seed or products that this work uses beyond what is planned; it is priced, not ordered."""
     unchecked: bool = False
 
 

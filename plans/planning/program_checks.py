@@ -6,12 +6,11 @@ from collections.abc import Iterator
 
 from plans.planning import tables
 from plans.planning.findings import FieldPlan, find, is_flower, listing
-from plans.planning.job import Climate
+from plans.planning.job import Climate, SlopeLimits
 from plans.planning.leaves import COUNT_FIRST, phyllochrons, walk_to_count
 from plans.planning.plan import Finding
 from plans.planning.season import day_of, moment_days, month_day, on
 
-GENTLE_SLOPE_PCT = 8.0
 LONG_WAIT_DAYS = 90
 """From here on what a predecessor sprayed outlasts a season's plan; common practice."""
 LEAVES = 5
@@ -40,10 +39,10 @@ def seeding(field: FieldPlan) -> Iterator[Finding]:
     )
 
 
-def residue(field: FieldPlan) -> Iterator[Finding]:
+def residue(field: FieldPlan, limits: SlopeLimits) -> Iterator[Finding]:
     """Heavy residue on a slope stays as mulch and is drilled through."""
     conversion = field.conversion
-    if conversion.thatch != "heavy" or conversion.slope_pct <= GENTLE_SLOPE_PCT:
+    if conversion.thatch != "heavy" or conversion.slope_pct <= limits.tillage_pct:
         return
     burned = any(task.phase == "kill" and task.operation == "prescribed_burn" for task in field.tasks)
     if not burned and not field.seed.lines:

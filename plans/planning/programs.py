@@ -144,6 +144,7 @@ def possible_steps(conversion: Conversion, years: int) -> tuple[Step, ...]:
         and step.order > max(logged, default=0)
         and _part_of(step, conversion.kill_program, conversion.seeding, years, met)
         and not _taken(step, conversion.options)
+        and worked_acres(step, conversion)
     ]
     return tuple(sorted(found, key=lambda step: step.order))
 
@@ -166,6 +167,15 @@ def steps_for(conversion: Conversion, years: int) -> tuple[Step, ...]:
         )
     ]
     return tuple(sorted(chosen, key=lambda step: step.order))
+
+
+def worked_acres(step: Step, conversion: Conversion) -> float:
+    """Acres that a step works: its share of those left for its kind of work [acres].
+
+    Source: share in reference/steps.csv, kind of work in reference/operations.csv.
+    """
+    work = tables.operations()[step.operation].work
+    return round(conversion.acres_to(work) * step.share_pct / 100, 6)
 
 
 def chemicals_for(step: Step, conversion: Conversion) -> tuple[tuple[str, float], ...]:

@@ -65,6 +65,8 @@ class LineDone:
     """Done, in percent."""
     cost: Row
     price: Row
+    allowed: Figure | None = None
+    """What of the cost done was allowed for use beyond the plan [$]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -200,6 +202,7 @@ def _line_done(
         share=percent,
         cost=_cut_row(line.label, line.cost, share),
         price=_cut_row(line.label, line.price, share),
+        allowed=_cut_row(line.label, line.allowance, share).done if line.allowance else None,
     )
 
 
@@ -338,6 +341,15 @@ def difference(used: Used, price: UnitPrice | None) -> Difference | None:
     rule = "(used - planned) × cost in the proposal / amount in the proposal"
     amount = to_cents(apart * price.cost / price.amount)
     return Difference(used.where, says, Figure(amount, "$", rule, terms, RECORD_SOURCE))
+
+
+def allowed(found: Progress) -> Difference | None:
+    """What the signed cost of what is done allowed for use beyond the plan, as a credit; None for nothing."""
+    parts = [(one.line.label, -one.allowed.dollars) for one in found.lines if one.allowed is not None]
+    if not any(amount for _, amount in parts):
+        return None
+    says = "Allowed for in the signed cost of what is done"
+    return Difference("The price list’s allowances", says, added("allowances, added up", parts, SOURCE))
 
 
 @dataclass(frozen=True, slots=True)

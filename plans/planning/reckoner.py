@@ -358,9 +358,14 @@ def _inputs(reckoning: Callable[..., Result]) -> type[BaseModel]:
     return model
 
 
+def inputs_schema(name: str, reckonings: Reckonings = RECKONINGS) -> dict[str, Any]:
+    """The JSON Schema of what one reckoning is given."""
+    return _inputs(reckonings[name]).model_json_schema()
+
+
 def listing(reckonings: Reckonings = RECKONINGS) -> dict[str, dict[str, Any]]:
     """Every reckoning with the JSON Schema of its inputs."""
-    return {name: _inputs(reckoning).model_json_schema() for name, reckoning in reckonings.items()}
+    return {name: inputs_schema(name, reckonings) for name in reckonings}
 
 
 def _shown(result: Any) -> Any:

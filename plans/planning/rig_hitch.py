@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from plans.planning.checks import ACROSS_LIMIT_PCT, STEEP_SLOPE_PCT
 from plans.planning.figures import Figure, Term, plain
-from plans.planning.program_checks import GENTLE_SLOPE_PCT
+from plans.planning.job import SlopeLimits
 from plans.planning.rig_facts import Implement, RigPoint, Tractor, no, unknown, yes
 from plans.planning.rig_tables import Hitch, hitches, inches, limits
 
@@ -16,6 +15,7 @@ BUSH_SOURCE = "ISO 730 / ASAE S217 for the pins; bushings: common practice [from
 QUICK_SOURCE = "ASAE S278, quick-attaching couplers [from memory]"
 DRAWBAR_SOURCE = "ISO 6489-3 and common practice [from memory]"
 BALLAST_SOURCE = "moments about the rear axle; ASAE EP496 practice for the share [from memory]"
+BANDS = SlopeLimits()
 SLOPE_SOURCE = (
     "planning bands, common practice; Canadian Centre for Occupational Health and Safety on rollovers (seen)"
 )
@@ -343,18 +343,18 @@ def slope_points(tractor: Tractor, implement: Implement, slope_pct: float | None
         yield no("width", why, "the machine's own manual, as entered")
         return
     changes = _band(slope_pct)
-    if slope_pct <= GENTLE_SLOPE_PCT:
+    if slope_pct <= BANDS.tillage_pct:
         yield yes("width", f"The ground has {slope}. {changes}", SLOPE_SOURCE)
         return
     looks = [
         f"Read the steepest slope in the {name}'s manual." for name, limit in stated.items() if limit is None
     ]
     track, widest = tractor.track_in, tractor.track_max_in
-    if slope_pct > STEEP_SLOPE_PCT and (track is None or widest is None or track < widest):
+    if slope_pct > BANDS.machines_pct and (track is None or widest is None or track < widest):
         looks.append(
             f"Rear track {_known(track)}, widest {_known(widest)}: set the widest that fits the work."
         )
-    if slope_pct > ACROSS_LIMIT_PCT:
+    if slope_pct > BANDS.across_pct:
         looks.append("Walk it with the one who will drive: a person decides there, not a sheet.")
     if looks:
         yield unknown("width", f"The ground has {slope}. {changes}", " ".join(looks), SLOPE_SOURCE)
@@ -367,19 +367,21 @@ def _under(limit: float | None, slope_pct: float) -> bool:
 
 
 def _band(slope_pct: float) -> str:
-    if slope_pct <= GENTLE_SLOPE_PCT:
-        return f"To {GENTLE_SLOPE_PCT:g} % nothing is planned otherwise; there is no slope without overturns."
-    if slope_pct <= STEEP_SLOPE_PCT:
+    if slope_pct <= BANDS.tillage_pct:
         return (
-            f"From {GENTLE_SLOPE_PCT:g} to {STEEP_SLOPE_PCT:g} % work goes on the contour and slowly; no "
+            f"To {BANDS.tillage_pct:g} % nothing is planned otherwise; there is no slope without overturns."
+        )
+    if slope_pct <= BANDS.machines_pct:
+        return (
+            f"From {BANDS.tillage_pct:g} to {BANDS.machines_pct:g} % work goes on the contour and slowly; no "
             "sharp turns downhill, belt on, roll bar up."
         )
-    if slope_pct <= ACROSS_LIMIT_PCT:
+    if slope_pct <= BANDS.across_pct:
         return (
-            f"From {STEEP_SLOPE_PCT:g} to {ACROSS_LIMIT_PCT:g} % the track is set wide and the load low; "
+            f"From {BANDS.machines_pct:g} to {BANDS.across_pct:g} % the track is set wide and the load low; "
             "short passes up and down on dry ground, belt on, roll bar up."
         )
     return (
-        f"Over {ACROSS_LIMIT_PCT:g} % no tractor work is planned across; up and down only where both manuals "
+        f"Over {BANDS.across_pct:g} % no tractor work is planned across; up and down only where both manuals "
         "give that slope, heavy end uphill."
     )

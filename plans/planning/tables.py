@@ -23,6 +23,7 @@ from plans.planning.cells import (
     Words,
     words,
 )
+from plans.planning.job import Work
 from plans.planning.plants import BloomSeason, PlotCrop, PlotWindow, PurposeTarget, SoilNeed, Species, Woody
 
 FOLDER = Path(__file__).parent / "reference"
@@ -175,12 +176,16 @@ class Step:
 class Operation:
     operation: Key
     label: Key
+    work: Work | Literal[""]
+    """Kind of work whose exclusions it keeps; empty for what goes over the whole field."""
     width_ft: MaybeNumber
     speed_mph: MaybeNumber
     efficiency_pct: MaybeNumber
     acres_per_hour: MaybeNumber
     plants_per_hour: MaybeNumber
     """Pace of work that goes plant by plant."""
+    hours_of: Literal["machine", "people"]
+    """Whether an hour of it is one of the machine or crew as one, or of one person."""
     source: Source
 
     def __post_init__(self) -> None:

@@ -39,11 +39,13 @@ def acres_per_hour(width_ft: float, speed_mph: float, efficiency_pct: float) -> 
 
 
 def capacity(operation: str, rate: WorkRate | None) -> Figure:
-    """Pace of an operation [acre/h]: the practice's own machine, else the table's.
+    """Pace of an operation [acre/h]: as the practice measured it, else its own machine, else the table's.
 
     Source: Iowa State AgDM A3-24; reference/operations.csv. Raises KeyError for an operation in no table.
     """
     usual = tables.operations()[operation]
+    if rate and rate.acres_per_hour:
+        return Figure(rate.acres_per_hour, "acre/h", "pace as measured", (), "price list")
     width = rate.width_ft if rate and rate.width_ft else usual.width_ft
     speed = rate.speed_mph if rate and rate.speed_mph else usual.speed_mph
     efficiency = rate.efficiency_pct if rate and rate.efficiency_pct else usual.efficiency_pct

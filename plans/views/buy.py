@@ -11,10 +11,10 @@ from django.views.decorators.http import require_safe
 from consulting.access import PracticeRequest, practice_view
 from consulting.clock import today_for
 from consulting.policy import Right
-from plans.documents.buy_sheet import KIND_WORDS, buy_list_csv, buy_list_pdf
+from plans.documents.buy_sheet import KIND_WORDS, buy_list_csv, buy_list_pdf, buy_list_xlsx
 from plans.forms.shed import ByForm
 from plans.needed import ToBuy, to_buy, usual_day
-from plans.views.offers import as_file
+from plans.views.offers import XLSX, as_file
 
 
 @require_safe
@@ -53,6 +53,15 @@ def buy_csv(request: PracticeRequest) -> HttpResponse:
     by, found = asked(request)
     content = buy_list_csv(found.bought, found.notes).encode()
     return as_file(content, "text/csv; charset=utf-8", f"buy-list-{by}.csv")
+
+
+@require_safe
+@practice_view(Right.SEE_PRICES)
+def buy_xlsx(request: PracticeRequest) -> HttpResponse:
+    by, found = asked(request)
+    practice, today = request.practice.name, today_for(request.practice)
+    content = buy_list_xlsx(found.bought, practice=practice, on=today, notes=found.notes)
+    return as_file(content, XLSX, f"buy-list-{by}.xlsx")
 
 
 @require_safe

@@ -128,10 +128,16 @@ def lines_of(found: Fitting, booking: Booking) -> list[Line]:
     ]
 
 
-def reasons_of(booking: Booking) -> list[tuple[Visit, Explanation]]:
-    """Why a visit is late or left, with what would free it."""
+def reasons_of(booking: Booking) -> list[tuple[Visit, Explanation, list[str]]]:
+    """Why a visit is late or left, with what would free it, and which machines are away meanwhile."""
     by_key = {str(visit.pk): visit for visit in named(tuple(one.visit for one in booking.explanations))}
-    return [(by_key[one.visit], one) for one in booking.explanations if one.visit in by_key]
+    bound = {int(one.visit): one.what for one in booking.explanations if "machine" in one.binds}
+    away = fittings.away_in_window(bound)
+    return [
+        (by_key[one.visit], one, away.get(int(one.visit), []))
+        for one in booking.explanations
+        if one.visit in by_key
+    ]
 
 
 @require_POST
@@ -149,10 +155,12 @@ def take(request: PracticeRequest, pk: int) -> HttpResponse:
     """Book the ticked visits as they were fitted."""
     found = get_object_or_404(Fitting, pk=pk)
     chosen = [key for key in request.POST.getlist("visit") if key.isdigit()]
-    taken, changed = fittings.fitting_take(fitting=found, visits=chosen, user=request.user)
+    taken, changed, refused = fittings.fitting_take(fitting=found, visits=chosen, user=request.user)
     messages.success(request, f"{taken} visit{'' if taken == 1 else 's'} booked.")
     for visit in changed:
         messages.error(request, f"{visit} was changed since and stays as it is.")
+    for visit, why in refused:
+        messages.error(request, f"{visit} stays as it is. {why}")
     return redirect("work", request.practice.slug)
 
 

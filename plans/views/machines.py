@@ -36,10 +36,13 @@ def machines(request: PracticeRequest) -> HttpResponse:
 def machine(request: PracticeRequest, pk: int) -> HttpResponse:
     row = get_object_or_404(Machine, pk=pk)
     works = tables.operations()
+    spans = list(row.spans.all())
     context = {
         "machine": row,
         "works": [works[key].label for key in row.operations if key in works],
         "facts": known_facts(row.kind, row.facts),
+        "spans": [span for span in spans if not span.taken_back],
+        "spans_back": [span for span in spans if span.taken_back],
         "photo": MachinePhoto.objects.filter(machine=row).defer("jpeg").first(),
     }
     return render(request, "machines/machine.html", context)

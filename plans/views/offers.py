@@ -47,6 +47,9 @@ def outcome_of(request: PracticeRequest, plan: Plan) -> Outcome:
     return outcome
 
 
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+
+
 def as_file(content: bytes, kind: str, name: str, *, inline: bool = False) -> HttpResponse:
     """A file whose name is made of plain letters only."""
     response = HttpResponse(content, content_type=kind)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
@@ -22,7 +23,9 @@ from plans import services
 from plans.forms.conversions import ConversionForm
 from plans.forms.plans import LetterForm, PlanTermsForm, TitleForm
 from plans.models import Conversion, Plan, Proposal, State
+from plans.walked import Suggested, suggested
 from sites.models import Farm, Field
+from sites.walks import latest_walks
 
 PER_PAGE = 25
 
@@ -158,7 +161,9 @@ def conversion(request: PracticeRequest, pk: int, field: int) -> HttpResponse:
     known = row.pk is not None
     posted = request.POST if request.method == "POST" else None
     form = ConversionForm(posted, instance=row)
-    if posted and "show" in posted:
+    if posted and "suggest" in posted:
+        form = with_suggestion(form, row)
+    elif posted and "show" in posted:
         form = unchecked(form, row)
     elif form.is_valid():
         try:
@@ -169,12 +174,31 @@ def conversion(request: PracticeRequest, pk: int, field: int) -> HttpResponse:
             messages.success(request, f"{row.field} saved.")
             return redirect(back)
     context = {"form": form, "conversion": row, "known": known, "back": back}
+    context["suggested"] = suggestion_on(form, row)
     return render(request, "plans/conversion_form.html", context, status=422 if form.errors else 200)
 
 
-def unchecked(typed: ConversionForm, row: Conversion) -> ConversionForm:
-    """The form with the steps of the program chosen and everything as typed, not yet judged."""
-    values = {name: typed[name].value() for name in typed.fields}
+def suggestion_on(form: ConversionForm, row: Conversion) -> Suggested | None:
+    """What the field's latest walk-over suggests for the purpose that the form shows."""
+    walk = latest_walks([row.field_id]).get(row.field_id)
+    return suggested(walk, row.field, row.plan.farm, form.aim) if walk else None
+
+
+def with_suggestion(typed: ConversionForm, row: Conversion) -> ConversionForm:
+    """The form as typed, with what the walk-over suggests filled in; not judged and not saved."""
+    found = suggestion_on(typed, row)
+    filled = dict(found.answer.choices) if found else {}
+    if filled:
+        ticked = typed["options"].value() or []
+        filled["options"] = [*ticked, *(key for key in filled["options"] if key not in ticked)]
+    return unchecked(typed, row, filled)
+
+
+def unchecked(
+    typed: ConversionForm, row: Conversion, filled: Mapping[str, Any] | None = None
+) -> ConversionForm:
+    """The form with the steps of the program chosen and everything as typed or `filled`, not yet judged."""
+    values = {name: typed[name].value() for name in typed.fields} | dict(filled or {})
     # What was not asked before this choice begins with the usual, not empty.
     return ConversionForm(
         instance=row, initial={name: value for name, value in values.items() if value is not None}
@@ -187,7 +211,8 @@ def steps(request: PracticeRequest, pk: int, field: int) -> HttpResponse:
     """The steps of what is chosen in the form; saves nothing."""
     row = conversion_of(request, pk, field)
     form = unchecked(ConversionForm(request.POST, instance=row), row)
-    return render(request, "plans/_steps.html", {"form": form, "steps_url": request.path})
+    context = {"form": form, "steps_url": request.path, "suggested": suggestion_on(form, row)}
+    return render(request, "plans/_steps.html", context)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -17,11 +17,13 @@ from consulting.clock import today_for
 from consulting.formkit import show_errors
 from consulting.policy import Right, may
 from consulting.services import save
-from plans.documents.records import LABEL_FIRST, PrintedRecord, records_csv, records_pdf
-from plans.forms.records import CorrectForm, LabelsForm
-from plans.models import RecordLabels, WorkRecord
+from plans.documents.records import LABEL_FIRST, PrintedRecord, records_csv, records_pdf, records_xlsx
+from plans.forms.records import AskedForm, CorrectForm
+from plans.lots_drawn import moves_of, said
+from plans.models import WorkRecord
 from plans.planning.sprayday import wind_cautions
 from plans.record_pages import (
+    MOST_IN_A_WORKBOOK,
     MOST_PRINTED,
     PER_PAGE,
     RecordsAsked,
@@ -31,9 +33,9 @@ from plans.record_pages import (
     entered,
     versions,
 )
-from plans.records import Corrected, Kind, chain, labels_of, record_correct
+from plans.records import Corrected, Kind, asked_by, chain, record_correct
 from plans.services import Refused
-from plans.views.offers import as_file, file_stem
+from plans.views.offers import XLSX, as_file, file_stem
 
 
 def record_or_404(pk: int) -> Any:
@@ -46,11 +48,13 @@ def record_or_404(pk: int) -> Any:
 def records(request: PracticeRequest) -> HttpResponse:
     asked = RecordsAsked.of(request.GET)
     page = Paginator(asked.rows(), PER_PAGE).get_page(asked.page)
+    keeping = asked_by(request.practice)
     context = {
         "asked": asked,
         "choices": choices(asked),
         "page": page,
-        "rows": [(row, arranged(row, request.practice)) for row in page.object_list],
+        "rows": [(row, arranged(row, request.practice, keeping.keep_years)) for row in page.object_list],
+        "keep_years": keeping.keep_years,
         "older": replace(asked, page=page.next_page_number()).query if page.has_next() else "",
         "newer": replace(asked, page=page.previous_page_number()).query if page.has_previous() else "",
         "whole": asked.whole,
@@ -64,9 +68,31 @@ def records(request: PracticeRequest) -> HttpResponse:
 @practice_view(Right.SEE_WORK)
 def csv(request: PracticeRequest) -> HttpResponse:
     asked = RecordsAsked.of(request.GET)
-    found = [arranged(row, request.practice) for row in asked.rows()]
+    keep_years = asked_by(request.practice).keep_years
+    found = [arranged(row, request.practice, keep_years) for row in asked.rows()]
     name = f"records-{file_stem(asked.title())}.csv"
     return as_file(records_csv(found).encode(), "text/csv; charset=utf-8", name)
+
+
+@require_safe
+@practice_view(Right.SEE_WORK)
+def xlsx(request: PracticeRequest) -> HttpResponse:
+    asked, practice = RecordsAsked.of(request.GET), request.practice
+    if asked.rows().count() > MOST_IN_A_WORKBOOK:
+        return narrow(request, asked, MOST_IN_A_WORKBOOK)
+    keep_years = asked_by(practice).keep_years
+    found = [arranged(row, practice, keep_years) for row in asked.rows()]
+    title = asked.title()
+    content = records_xlsx(found, practice=practice.name, title=title, on=today_for(practice))
+    return as_file(content, XLSX, f"records-{file_stem(title)}.xlsx")
+
+
+def narrow(request: PracticeRequest, asked: RecordsAsked, most: int) -> HttpResponse:
+    """Back to the list, where less can be asked for."""
+    messages.error(request, f"More than {most:,} records fit. Choose a client, a field or a season first.")
+    response = redirect("records", request.practice.slug)
+    response["Location"] += asked.whole
+    return response
 
 
 @require_safe
@@ -76,14 +102,9 @@ def pdf(request: PracticeRequest) -> HttpResponse:
     asked = RecordsAsked.of(request.GET)
     rows = asked.rows().order_by("on", "number")
     if rows.count() > MOST_PRINTED:
-        messages.error(
-            request,
-            f"More than {MOST_PRINTED} records fit. Choose a client, a field or a season, then print.",
-        )
-        response = redirect("records", request.practice.slug)
-        response["Location"] += asked.whole
-        return response
-    return printed(request, [arranged(row, request.practice) for row in rows], asked.title())
+        return narrow(request, asked, MOST_PRINTED)
+    keep_years = asked_by(request.practice).keep_years
+    return printed(request, [arranged(row, request.practice, keep_years) for row in rows], asked.title())
 
 
 def printed(request: PracticeRequest, found: list[PrintedRecord], title: str) -> HttpResponse:
@@ -99,17 +120,18 @@ def printed(request: PracticeRequest, found: list[PrintedRecord], title: str) ->
 @practice_view(Right.SEE_WORK)
 def record(request: PracticeRequest, pk: int) -> HttpResponse:
     found = record_or_404(pk)
-    every = versions(found)
+    every, keep_years = versions(found), asked_by(request.practice).keep_years
     latest = every[-1]
     context = {
         "record": found,
-        "shown": arranged(found, request.practice, after_of(found)),
+        "shown": arranged(found, request.practice, keep_years, after_of(found)),
         "latest": latest,
         "standing": latest.pk == found.pk and not found.taken_back,
         "versions": [(one, entered(one, request.practice)) for one in every] if len(every) > 1 else [],
         "cautions": wind_cautions(found.wind_mph, found.sky) if found.kind == Kind.APPLICATION else (),
         "may_correct": may(request.membership, Right.RECORD_WORK),
         "label_first": LABEL_FIRST,
+        "moves": [(move, said(move)) for move in moves_of(found)],
     }
     return render(request, "work/record.html", context)
 
@@ -118,7 +140,8 @@ def record(request: PracticeRequest, pk: int) -> HttpResponse:
 @practice_view(Right.SEE_WORK)
 def record_pdf(request: PracticeRequest, pk: int) -> HttpResponse:
     found = record_or_404(pk)
-    return printed(request, [arranged(found, request.practice, after_of(found))], f"Record {found.number}")
+    shown = arranged(found, request.practice, asked_by(request.practice).keep_years, after_of(found))
+    return printed(request, [shown], f"Record {found.number}")
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -126,7 +149,7 @@ def record_pdf(request: PracticeRequest, pk: int) -> HttpResponse:
 def correct(request: PracticeRequest, pk: int) -> HttpResponse:
     """Add a record in place of this one; the one corrected stays to be read."""
     found = record_or_404(pk)
-    labels = labels_of(request.practice) if found.kind == Kind.APPLICATION else []
+    labels = asked_by(request.practice).labels if found.kind == Kind.APPLICATION else []
     form = CorrectForm(request.POST or None, record=found, labels=labels)
     if request.method == "POST" and form.is_valid():
         try:
@@ -139,6 +162,7 @@ def correct(request: PracticeRequest, pk: int) -> HttpResponse:
                 because=form.cleaned_data["because"],
                 values=form.values(),
                 lines=form.lines(),
+                draws=form.draws(),
             )
         except ValidationError as wrong:
             show_errors(form, wrong)
@@ -150,6 +174,8 @@ def correct(request: PracticeRequest, pk: int) -> HttpResponse:
             return redirect("record", request.practice.slug, pk)
         else:
             messages.success(request, "Corrected. The record before stays to be read.")
+            for move in moves_of(added):
+                messages.info(request, said(move))
             return redirect("record", request.practice.slug, added.pk)
     context = {"record": found, "form": form}
     return render(request, "work/record_correct.html", context, status=422 if form.errors else 200)
@@ -165,15 +191,17 @@ def check(request: PracticeRequest) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 @practice_view(Right.RUN_PRACTICE)
 def labels(request: PracticeRequest) -> HttpResponse:
-    """What the practice's state asks of an application besides."""
-    row = RecordLabels.objects.filter(practice=request.practice).first()
-    form = LabelsForm(request.POST if request.method == "POST" else None, labels=row.labels if row else [])
+    """What the practice's state asks besides: of an application, and how long records are kept."""
+    asked = asked_by(request.practice)
+    form = AskedForm(request.POST if request.method == "POST" else None, asked=asked)
     if request.method == "POST" and form.is_valid():
         try:
-            save(row or RecordLabels(practice=request.practice), labels=form.cleaned_data["labels"])
+            save(asked, **form.cleaned_data)
         except ValidationError as wrong:
             show_errors(form, wrong)
         else:
-            messages.success(request, "Kept. The next application asks for it.")
+            messages.success(
+                request, "Kept. The next application asks for it, and every print says how long."
+            )
             return redirect("records", request.practice.slug)
     return render(request, "work/record_labels.html", {"form": form}, status=422 if form.errors else 200)

@@ -151,7 +151,9 @@ def lot_page(request: PracticeRequest, lot: StockLot, form: MoveForm | None = No
     if record and asked:
         forms["use"] = UseForm(lot=lot, visits=visits, visit=asked)
     forms |= {name: form for name, kind in FORMS.items() if form is not None and type(form) is kind}
-    moves = list(StockMove.objects.filter(lot=lot).select_related("visit__field__farm")[: MOST_MOVES + 1])
+    moves = list(
+        StockMove.objects.filter(lot=lot).select_related("visit__field__farm", "record")[: MOST_MOVES + 1]
+    )
     context = {
         "lot": lot,
         "went": went_to([lot]).get(lot.pk, []),

@@ -39,13 +39,15 @@ from plans.board import (
 from plans.counts import COUNTING, counts_of
 from plans.documents.farm_map import farm_map
 from plans.forms.visits import BookForm, DoForm, LostDaysForm, ReasonedForm, VersionForm, WeatherForm
+from plans.lots_drawn import moves_of, said
 from plans.models import Plan, Visit, VisitChange
 from plans.planned import beginning_of
 from plans.planning import tables
 from plans.planning.ahead import Shift
 from plans.planning.sprayday import wind_cautions
+from plans.rigs import rigs_for
 from plans.services import Refused
-from plans.trips import loading_of, sheet_links
+from plans.trips import calls_of, loading_of, sheet_links
 from plans.views.phone import changed_reply, kept_reply, refused_reply, sent_later, wrong_reply
 from sites.models import Farm
 
@@ -177,7 +179,7 @@ def lost(request: PracticeRequest) -> HttpResponse:
 def visit_or_404(pk: int) -> Any:
     """A visit in any state, with what its page says of it."""
     found = Visit.objects.select_related("plan__farm__client", "field__farm__client")
-    return get_object_or_404(found.prefetch_related("people__user"), pk=pk)
+    return get_object_or_404(found.prefetch_related("people__user", "machines"), pk=pk)
 
 
 def visit_page(
@@ -210,6 +212,7 @@ def visit_page(
         "book": may(request.membership, Right.EDIT_RECORDS),
         "record": may(request.membership, Right.RECORD_WORK),
         "loading": loading_of(visit),
+        "calls": calls_of(request.practice),
         "forms": forms | ({refused: form} if form else {}),
         "form": form,
         "now": now,
@@ -232,15 +235,23 @@ def visit(request: PracticeRequest, pk: int) -> HttpResponse:
 
 
 def act(
-    request: PracticeRequest, visit: Visit, form: VersionForm, do: Callable[..., Visit], said: str
+    request: PracticeRequest,
+    visit: Visit,
+    form: VersionForm,
+    do: Callable[..., Visit],
+    said: str,
+    then: Callable[[PracticeRequest, Visit], None] | None = None,
 ) -> HttpResponse:
-    """Do what a sound form asks; what is refused stands beside it, with what was typed."""
+    """Do what a sound form asks; what is refused stands beside it, with what was typed.
+
+    `then` tells what came of it besides.
+    """
     later = sent_later(request)
     if not form.is_valid():
         return wrong_reply(form) if later else visit_page(request, visit, form=form)
     try:
         with_user = {"visit": visit, "user": request.user}
-        do(**with_user, **form.cleaned_data)
+        done = do(**with_user, **form.cleaned_data)
     except acts.Changed as changed:
         form.on_top_of(changed.visit)
         if later:
@@ -257,6 +268,8 @@ def act(
         if later:
             return kept_reply(said)
         messages.success(request, said)
+        if then:
+            then(request, done)
     return redirect("visit", request.practice.slug, visit.pk)
 
 
@@ -267,7 +280,9 @@ def book(request: PracticeRequest, pk: int) -> HttpResponse:
     found = visit_or_404(pk)
     form = BookForm(request.POST or None, visit=found)
     if request.method == "POST" and "look" not in request.POST and form.is_valid():
-        return act(request, found, form, acts.visit_book, "Booked.")
+        answer = act(request, found, form, acts.visit_book, "Booked.", tell_of_rigs)
+        if not form.errors:
+            return answer
     today = today_for(request.practice)
     effect = None
     if request.method == "POST" and form.is_valid():
@@ -282,6 +297,13 @@ def book(request: PracticeRequest, pk: int) -> HttpResponse:
         "looked": request.method == "POST" and form.is_valid(),
     }
     return render(request, "work/book.html", context, status=422 if form.errors else 200)
+
+
+def tell_of_rigs(request: PracticeRequest, booked: Visit) -> None:
+    """Machines that do not go together are said at once."""
+    for rig in rigs_for([booked]):
+        if rig.check and rig.check.verdict == "no":
+            messages.error(request, f"{rig.names} do not go together: see what to load.")
 
 
 def labelled(shifts: Iterable[Shift]) -> list[tuple[str, Shift]]:
@@ -310,12 +332,22 @@ def do(request: PracticeRequest, pk: int) -> HttpResponse:
 
     def write(**kept: Any) -> Visit:
         asked = {name: kept[name] for name in ("visit", "user", "version", "uid", "on", "acres", "note")}
-        done = acts.visit_do(today=today, record=form.values(), lines=form.lines(), **asked)
+        asked |= {"record": form.values(), "lines": form.lines(), "draws": form.draws()}
+        return acts.visit_do(today=today, **asked)
+
+    def tell(request: PracticeRequest, done: Visit) -> None:
+        tell_of_the_shed(request, done)
         for caution in wind_cautions(form.cleaned_data.get("wind_mph"), form.cleaned_data.get("sky")):
             messages.warning(request, f"{caution} It is written down as it was.")
-        return done
 
-    return act(request, found, form, write, "Written down.")
+    return act(request, found, form, write, "Written down.", tell)
+
+
+def tell_of_the_shed(request: PracticeRequest, done: Visit) -> None:
+    """What the visit's latest record moved there."""
+    for record in done.records.order_by("-number")[:1]:
+        for move in moves_of(record):
+            messages.info(request, said(move))
 
 
 @require_POST
@@ -329,7 +361,8 @@ def skip(request: PracticeRequest, pk: int) -> HttpResponse:
 @practice_view(Right.EDIT_RECORDS)
 def reopen(request: PracticeRequest, pk: int) -> HttpResponse:
     found = visit_or_404(pk)
-    return act(request, found, ReasonedForm(request.POST, visit=found), acts.visit_reopen, "Open again.")
+    form = ReasonedForm(request.POST, visit=found)
+    return act(request, found, form, acts.visit_reopen, "Open again.", tell_of_the_shed)
 
 
 @require_POST

@@ -27,6 +27,7 @@ BROKEN = (
     NotImplementedError,
     RuntimeError,
     ValueError,
+    IndexError,
 )
 """What the library raises for an archive that is not as it should be."""
 AGAIN = "Pack it again with an ordinary zip."
@@ -64,17 +65,17 @@ def _check(members: list[zipfile.ZipInfo]) -> None:
         name = member.filename
         shown = re.sub(r"[^\x20-\x7e]", "?", name)[:60]
         if name.startswith("/") or "\\" in name or ":" in name or ".." in PurePosixPath(name).parts:
-            raise GroundError(f"The name {shown} leads out of the zip archive. {AGAIN}")
+            raise GroundError(f"Its name leads out of the zip archive. {AGAIN}", shown)
         if stat.S_ISLNK(member.external_attr >> 16):
-            raise GroundError(f"{shown} is a link, not a file. {AGAIN}")
+            raise GroundError(f"It is a link, not a file. {AGAIN}", shown)
         if member.flag_bits & 1:
             raise GroundError("The zip archive is locked with a password. Pack it again without one.")
         if PurePosixPath(name).suffix.lower() in {".zip", ".kmz", ".7z", ".gz", ".rar"}:
-            raise GroundError(f"{shown} is an archive inside the archive. Unpack it and bring it in itself.")
+            raise GroundError("It is an archive inside the archive. Unpack it and bring it in itself.", shown)
         if member.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
-            raise GroundError(f"{shown} is packed in a way that is not read here. {AGAIN}")
+            raise GroundError(f"It is packed in a way that is not read here. {AGAIN}", shown)
         if member.file_size > max(RATIO_FROM_BYTES, MOST_RATIO * member.compress_size):
-            raise GroundError(f"{shown} unpacks to far more than a map would. {AGAIN}")
+            raise GroundError(f"It unpacks to far more than a map would. {AGAIN}", shown)
 
 
 def _read(archive: zipfile.ZipFile, member: zipfile.ZipInfo) -> bytes:

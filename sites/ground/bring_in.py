@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import PurePosixPath
@@ -11,7 +12,7 @@ import numpy as np
 
 from sites.ground.archive import unpack
 from sites.ground.errors import GroundError, GroundFileError
-from sites.ground.found import MOST_BYTES, MOST_CORNERS, Feature, Found, Position, Question, Raw, Reading
+from sites.ground.found import MOST_BYTES, Feature, Found, Position, Question, Raw, Reading, check_corners
 from sites.ground.measuring import measure, miles_between
 from sites.ground.mending import mend
 from sites.ground.outline import Point
@@ -20,6 +21,7 @@ from sites.ground.read_geojson import geojson_document, read_geojson
 from sites.ground.read_gpx import read_gpx
 from sites.ground.read_kml import read_kml
 from sites.ground.read_shapefile import read_shapefile
+from sites.ground.tangles import refuse_tangles
 from sites.ground.xml_tree import local, read_xml
 
 FAR_MILES = 50.0
@@ -54,7 +56,7 @@ def bring_in(
     shown = re.sub(r"[\x00-\x1f\x7f]", "?", name)[:80] or "The file"
     try:
         if len(data) > MOST_BYTES:
-            raise GroundError("Is larger than 10 MB. Export only the outlines of the farm.")
+            raise GroundError("It is larger than 10 MB. Export only the outlines of the farm.")
         reading = _read(data, projection)
         found = _found(reading, expected, projection, latitude_first)
     except GroundError as error:
@@ -91,12 +93,12 @@ def _read(data: bytes, projection: str) -> Reading:
     if start.startswith((b"<", b"\xff\xfe<", b"\xfe\xff\x00<")):
         return _read_xml(data)
     if not data.strip():
-        raise GroundError("Is empty. Export it again.")
+        raise GroundError("It is empty. Export it again.")
     if data.startswith(b"\x00\x00\x27\x0a"):
-        raise GroundError("Is a .shp by itself. Pack it as zip with its .dbf and .prj.")
+        raise GroundError("It is a .shp by itself. Pack it as zip with its .dbf and .prj.")
     if data.startswith((b"II*\x00", b"MM\x00*")):
-        raise GroundError(f"Is a picture or a grid of heights, not an outline. {READABLE}")
-    raise GroundError(f"Is no map file that is read here. {READABLE}")
+        raise GroundError(f"It is a picture or a grid of heights, not an outline. {READABLE}")
+    raise GroundError(f"It is no map file that is read here. {READABLE}")
 
 
 def _read_xml(data: bytes) -> Reading:
@@ -106,7 +108,7 @@ def _read_xml(data: bytes) -> Reading:
         return read_kml(root)
     if kind == "gpx":
         return read_gpx(root)
-    raise GroundError(f"Is XML of another kind, “{kind[:40]}”. {READABLE}")
+    raise GroundError(f"It is XML of another kind, “{kind[:40]}”. {READABLE}")
 
 
 def _read_archive(data: bytes, projection: str) -> Reading:
@@ -131,8 +133,7 @@ def _kml_root(data: bytes) -> Any:
 
 
 def _found(reading: Reading, expected: Point | None, projection: str, latitude_first: bool) -> Found:
-    if sum(raw.corners for raw in reading.features) > MOST_CORNERS:
-        raise GroundError(f"Holds more than {MOST_CORNERS:,} corners. Export fewer fields, or simplify them.")
+    check_corners(sum(raw.corners for raw in reading.features))
     used = projection_of(reading.projection or projection)
     features: list[Feature] = []
     problems = list(reading.problems)
@@ -142,31 +143,33 @@ def _found(reading: Reading, expected: Point | None, projection: str, latitude_f
         except GroundError as error:
             if error.asks:
                 raise
-            problems.append(f"{raw.place}: {error}" if raw.place else str(error))
+            problems.append(GroundError(error.words, error.place or raw.place))
     if not features:
-        raise GroundError(problems[0] if problems else "Holds no outline, line or point. Export it again.")
+        raise problems[0] if problems else GroundError("It holds no outline, line or point. Export it again.")
     acres = sum(feature.acres for feature in features)
     if acres > LARGEST_ACRES:
-        problems.append(f"Holds {acres:,.0f} acres, more than a farm. Check the projection.")
+        problems.append(GroundError(f"It holds {acres:,.0f} acres, more than a farm. Check the projection."))
     return Found(
         reading.format,
         used.words,
         tuple(features),
-        reading.repairs,
-        tuple(problems),
-        tuple(_questions(features, expected)),
+        problems=tuple(map(str, problems)),
+        questions=tuple(_questions(features, expected)),
     )
 
 
 def _feature(raw: Raw, projection: Projection, latitude_first: bool) -> Feature:
-    name = re.sub(r"[\x00-\x1f\x7f]+", " ", raw.name).strip()[:LONGEST_NAME]
+    name = re.sub(r"[\x00-\x1f\x7f\ud800-\udfff]+", " ", raw.name).strip()[:LONGEST_NAME]
     points = _degrees(raw.positions, projection, latitude_first)
-    heights = tuple(height for _, _, height in raw.positions)
+    heights = tuple(
+        height if height is not None and math.isfinite(height) else None for _, _, height in raw.positions
+    )
     if not any(heights):
         heights = ()  # zero everywhere is how a height is left out
     if raw.kind != "polygon":
         if not points:
-            raise GroundError("Has no position. Draw it, or leave it out.")
+            raise GroundError("It has no position. Draw it, or leave it out.")
+        refuse_tangles([np.array(points)])
         return Feature(name, raw.kind, points=points, heights_m=heights, repairs=raw.repairs)
     outline, mended = mend(
         [[_degrees(ring, projection, latitude_first) for ring in rings] for rings in raw.polygons]
@@ -190,7 +193,7 @@ def _degrees(
         given = given[:, ::-1]
     degrees = projection.to_degrees(given)
     if not np.isfinite(degrees).all():
-        raise GroundError("Lies outside its projection. Say which projection it has.", asks="projection")
+        raise GroundError("It lies outside its projection. Say which projection it has.", asks="projection")
     across, up = np.abs(degrees).max(axis=0)
     if across <= 360 and up <= 90:
         return tuple(map(tuple, degrees.tolist()))
@@ -202,7 +205,7 @@ def _degrees(
             asks="latitude_first",
         )
     raise GroundError(
-        f"Numbers such as {max(across, up):,.0f} are no degrees but metres or feet of a projection. "
+        f"Numbers such as {max(across, up):.7g} are no degrees but metres or feet of a projection. "
         "Say which projection it has, or export it in WGS 84.",
         asks="projection",
     )

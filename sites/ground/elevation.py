@@ -87,24 +87,28 @@ def slope_of_field(
     """
     try:
         if len(data) > MOST_BYTES:
-            raise GroundError("Is larger than 50 MB. Cut it to the farm.")
+            raise GroundError("It is larger than 50 MB. Cut it to the farm.")
         if not data.startswith((b"II*\x00", b"MM\x00*", b"II+\x00", b"MM\x00+")):
-            raise GroundError("Is no GeoTIFF. Export the heights as GeoTIFF.")
+            raise GroundError("It is no GeoTIFF. Export the heights as GeoTIFF.")
         with rasterio.Env(GDAL_DISABLE_READDIR_ON_OPEN="EMPTY_DIR"), MemoryFile(data) as file:
             with file.open(driver="GTiff") as grid:
                 return _slope(grid, outline, projection, height_unit, limits_pct)
     except GroundError as error:
         raise GroundFileError(name[:80], error.words, error.place, error.asks) from None
     except (RasterioError, ProjError, OSError, ValueError, MemoryError):
-        raise GroundFileError(name[:80], "Is damaged or cut off. Export the heights again.") from None
+        raise GroundFileError(name[:80], "It is damaged or cut off. Export the heights again.") from None
 
 
 def _slope(
     grid: Any, outline: Outline, projection: str, height_unit: str, limits_pct: Sequence[float]
 ) -> FieldSlope:
+    if grid.count != 1 or np.dtype(grid.dtypes[0]).kind not in "iuf":
+        raise GroundError("It is a picture. Export the heights, one number a cell.")
+    if math.prod(grid.block_shapes[0]) > MOST_CELLS:
+        raise GroundError("It is packed in pieces too large to unpack. Export it in tiles of 256 cells.")
     stated = grid.crs.to_wkt() if grid.crs else projection
     if not stated:
-        raise GroundError("States no projection. Say which it has, such as EPSG:26915.", asks="projection")
+        raise GroundError("It states no projection. Say which it has, such as EPSG:26915.", asks="projection")
     transformer = projection_of(stated).transformer
     field = to_geometry(outline)
     if transformer is not None:
@@ -115,15 +119,18 @@ def _slope(
     heights = grid.read(1, window=window, masked=True).astype(float).filled(np.nan)
     heights[np.abs(heights) > 10_000] = np.nan
     per_unit, notes = _unit(grid, height_unit)
-    at = grid.window_transform(window)
-    middle = (at.c + at.a * window.width / 2, at.f + at.e * window.height / 2)
+    at = grid.transform
+    left, top = at.c + at.a * window.col_off, at.f + at.e * window.row_off
+    middle = (left + at.a * window.width / 2, top + at.e * window.height / 2)
     east_m, north_m, turned_deg = _cell(transformer, middle, at.a, -at.e)
     east, north = horn(heights * per_unit, east_m, north_m)
     columns, rows = np.meshgrid(np.arange(1, window.width - 1), np.arange(1, window.height - 1))
-    inside = shapely.contains_xy(field, at.c + at.a * (columns + 0.5), at.f + at.e * (rows + 0.5))
+    inside = shapely.contains_xy(field, left + at.a * (columns + 0.5), top + at.e * (rows + 0.5))
     known = inside & np.isfinite(east) & np.isfinite(north)
     if known.sum() < LEAST_CELLS:
-        raise GroundError("Holds too few heights inside the field. Take a finer grid, or one that covers it.")
+        raise GroundError(
+            "It holds too few heights inside the field. Take a finer one, or one that covers it."
+        )
     missing = 100 * (1 - known.sum() / inside.sum())
     if missing >= 1:
         notes.append(f"{missing:.0f} % of the field has no height; it is left out.")
@@ -137,17 +144,19 @@ def _back(transformer: Transformer, points: np.ndarray) -> np.ndarray:
 def _window(grid: Any, field: Any) -> Window:
     """Whole cells over the field and one more on each side, within the grid."""
     west, south, east, north = field.bounds
-    if not np.isfinite([west, south, east, north]).all():
-        raise GroundError("Does not cover the field. Take the grid of its place.")
     at = grid.transform
-    left, right = math.floor((west - at.c) / at.a) - 1, math.ceil((east - at.c) / at.a) + 1
-    top, bottom = math.floor((north - at.f) / at.e) - 1, math.ceil((south - at.f) / at.e) + 1
-    left, top = max(left, 0), max(top, 0)
-    wide, high = min(right, grid.width) - left, min(bottom, grid.height) - top
+    edges = np.array(
+        [(west - at.c) / at.a, (east - at.c) / at.a, (north - at.f) / at.e, (south - at.f) / at.e]
+    )
+    # Beyond a billion cells nothing is covered; the bound also takes in what is infinite.
+    edges = np.nan_to_num(edges, nan=-1e9).clip(-1e9, 1e9)
+    left, top = (max(math.floor(edge) - 1, 0) for edge in edges[[0, 2]])
+    wide = min(math.ceil(edges[1]) + 1, grid.width) - left
+    high = min(math.ceil(edges[3]) + 1, grid.height) - top
     if wide < 3 or high < 3:
-        raise GroundError("Does not cover the field. Take the grid of its place.")
+        raise GroundError("It does not cover the field. Take the grid of its place.")
     if wide * high > MOST_CELLS:
-        raise GroundError("Is finer than is needed: over 4 million cells in the field. Take a coarser grid.")
+        raise GroundError("It has over 4 million cells in the field. Take a coarser grid.")
     return Window(left, top, wide, high)
 
 

@@ -10,20 +10,19 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from shapely import LineString, MultiPolygon, Point, make_valid
+from shapely import LineString, Point, difference, intersection
 from shapely.geometry.base import BaseGeometry
 
 from sites.ground.errors import GroundError
 from sites.ground.found import Feature
-from sites.ground.local import LocalPlane
+from sites.ground.local import GRID_M, LocalPlane
 from sites.ground.measuring import SOURCE, acres_of, measure
-from sites.ground.outline import Outline, from_geometry, polygons_of, to_geometry
+from sites.ground.outline import Outline, areal, from_geometry, to_geometry
 from sites.ground.units import M_PER_FT
 
 ARC_STEPS = 32
 """Corners of a quarter of a circle."""
 FARTHEST_FT = 26_400.0
-METHOD = "distances on an azimuthal equidistant map about the middle of the field"
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +55,7 @@ class Left:
     left: Outline | None
     taken: tuple[Taken, ...]
     steps: tuple[str, ...]
-    source: str = f"{SOURCE}; {METHOD}"
+    source: str
 
 
 def left_for(outline: Outline, work: str, exclusions: Sequence[Exclusion]) -> Left:
@@ -72,17 +71,23 @@ def left_for(outline: Outline, work: str, exclusions: Sequence[Exclusion]) -> Le
     for exclusion in exclusions:
         if work not in exclusion.work:
             continue
-        inside = left.intersection(kept_free(exclusion, plane))
-        left = left.difference(inside)
-        ground = plane.to_earth(MultiPolygon(list(polygons_of(inside))))
+        free = kept_free(exclusion, plane)
+        inside = areal(intersection(left, free, grid_size=GRID_M))
+        left = areal(difference(left, free, grid_size=GRID_M))
+        ground = plane.to_earth(inside)
         taken.append(Taken(exclusion, acres_of(ground), from_geometry(ground)))
         steps.append(
             f"less {taken[-1].acres:,.3f} acres within {exclusion.distance_ft:g} ft of {exclusion.name}"
         )
-    remaining = plane.to_earth(MultiPolygon(list(polygons_of(left))))
+    remaining = plane.to_earth(left)
     left_acres = acres_of(remaining)
     steps.append(f"leaves {left_acres:,.3f} acres to {work}")
-    return Left(work, whole_acres, left_acres, from_geometry(remaining), tuple(taken), tuple(steps))
+    reach_m = math.hypot(*plane.to_plane(to_geometry(outline)).bounds[2:])
+    source = (
+        f"{SOURCE}; distances on an azimuthal equidistant map about the middle of the field, exact to "
+        f"{plane.error_mm_per_km(reach_m):.1g} mm in a kilometre"
+    )
+    return Left(work, whole_acres, left_acres, from_geometry(remaining), tuple(taken), tuple(steps), source)
 
 
 def kept_free(exclusion: Exclusion, plane: LocalPlane) -> BaseGeometry:
@@ -96,7 +101,7 @@ def kept_free(exclusion: Exclusion, plane: LocalPlane) -> BaseGeometry:
     # A chord of the circle comes nearer than its radius by this factor.
     outside = 1 / math.cos(math.pi / (4 * ARC_STEPS))
     metres = exclusion.distance_ft * M_PER_FT * outside
-    return make_valid(shape.buffer(metres, quad_segs=ARC_STEPS))
+    return shape.buffer(metres, quad_segs=ARC_STEPS)
 
 
 def _geometry(shape: Feature) -> BaseGeometry:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from sites.ground.errors import GroundError
 from sites.ground.measuring import Measured
 from sites.ground.outline import Outline, Point
 
@@ -14,6 +15,12 @@ Position = tuple[float, float, float | None]
 MOST_BYTES = 10_000_000
 MOST_CORNERS = 50_000
 MOST_FEATURES = 2_000
+
+
+def check_corners(count: int) -> None:
+    """Raises GroundError for more corners than are taken."""
+    if count > MOST_CORNERS:
+        raise GroundError(f"It holds more than {MOST_CORNERS:,} corners. Export fewer fields.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,18 +40,20 @@ class Raw:
 
     @property
     def corners(self) -> int:
-        return len(self.positions) + sum(len(ring) for rings in self.polygons for ring in rings)
+        return sum(len(ring) for rings in self.polygons for ring in rings) or len(self.positions)
 
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """A file as it was read. `projection` is what pyproj understands; empty for WGS 84."""
+    """A file as it was read. `projection` is what pyproj understands; empty for WGS 84.
+
+    `problems` are the features that were left out.
+    """
 
     format: str
     features: tuple[Raw, ...]
     projection: str = ""
-    repairs: tuple[str, ...] = ()
-    problems: tuple[str, ...] = ()
+    problems: tuple[GroundError, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

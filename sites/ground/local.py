@@ -13,13 +13,15 @@ from collections.abc import Sequence
 
 import numpy as np
 from pyproj import Proj
-from shapely import transform
+from shapely import get_coordinates, transform
 from shapely.geometry.base import BaseGeometry
 
 from sites.ground.errors import GroundError
 from sites.ground.outline import Outline, Point
 
 EARTH_RADIUS_M = 6_371_000.0
+GRID_M = 1e-6
+"""Outlines are cut and joined on a grid this fine, on which every overlay comes out."""
 REACH_M = 100_000.0
 """Farther from the middle lengths would be off by more than 40 mm in a kilometre."""
 
@@ -40,9 +42,9 @@ class LocalPlane:
     def to_plane(self, geometry: BaseGeometry) -> BaseGeometry:
         """Longitude and latitude to metres. Raises GroundError beyond 100 km from the middle."""
         moved = transform(geometry, self._to_metres)
-        if not moved.is_empty and not np.abs(moved.bounds).max() <= REACH_M:
+        if not (np.abs(get_coordinates(moved)) <= REACH_M).all():
             raise GroundError(
-                "Lies more than 60 miles from the middle of the field. Check which outline was meant."
+                "It lies more than 60 miles from the middle of the field. Check which outline was meant."
             )
         return moved
 

@@ -5,9 +5,10 @@ Edges are geodesics. Between the corners of a field they lie within centimetres 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
 from pyproj import Geod
 from shapely.geometry.base import BaseGeometry
 
@@ -35,10 +36,10 @@ class Measured:
         return self.perimeter_m / M_PER_FT
 
 
-def ring_m2_and_m(points: Iterable[Point]) -> tuple[float, float]:
+def ring_m2_and_m(points: Sequence[Point]) -> tuple[float, float]:
     """Area [m²] and perimeter [m] of one ring, the area never negative however the ring is wound."""
-    longitudes, latitudes = zip(*points, strict=True)
-    area, perimeter = _GEOD.polygon_area_perimeter(longitudes, latitudes)
+    corners = np.asarray(points, dtype=float)
+    area, perimeter = _GEOD.polygon_area_perimeter(corners[:, 0], corners[:, 1])
     return abs(area), perimeter
 
 

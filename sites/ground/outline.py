@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from shapely import MultiPolygon, Polygon, get_parts, orient_polygons
+from shapely import LinearRing, MultiPolygon, Polygon, get_coordinates, get_parts, orient_polygons
 from shapely.geometry.base import BaseGeometry
 
 Point = tuple[float, float]
@@ -63,14 +63,19 @@ def polygons_of(geometry: BaseGeometry) -> Iterator[Polygon]:
             yield from polygons_of(part)
 
 
+def areal(geometry: BaseGeometry) -> MultiPolygon:
+    """Only the area: where two geometries meet in an edge or a corner, an overlay leaves lines and points."""
+    return MultiPolygon(list(polygons_of(geometry)))
+
+
 def from_geometry(geometry: BaseGeometry) -> Outline | None:
     """The area of a valid geometry as an outline, wound the right way; None where it has none."""
     parts = tuple(
-        Part(_ring(polygon.exterior.coords), tuple(_ring(hole.coords) for hole in polygon.interiors))
+        Part(_ring(polygon.exterior), tuple(_ring(hole) for hole in polygon.interiors))
         for polygon in polygons_of(orient_polygons(geometry))
     )
     return Outline(parts) if parts else None
 
 
-def _ring(coordinates: Iterable[tuple[float, ...]]) -> Ring:
-    return tuple((x, y) for x, y, *_ in coordinates)
+def _ring(edge: LinearRing) -> Ring:
+    return tuple(map(tuple, get_coordinates(edge).tolist()))

@@ -9,12 +9,15 @@ from typing import Any, NoReturn
 from sites.ground.errors import GroundError
 from sites.ground.found import MOST_FEATURES, Kind, Position, Raw, Reading
 
+MOST_DIGITS = 30
 DEEPEST = 8
 """Collections inside collections."""
 NAMES = ("name", "Name", "NAME", "title", "label", "id")
 PLAIN = {"urn:ogc:def:crs:OGC:1.3:CRS84", "urn:ogc:def:crs:OGC::CRS84", "OGC:CRS84", "EPSG:4326"}
 """Names of the degrees that GeoJSON has anyway."""
-POLYGON_LEVELS = {"Polygon": 0, "MultiPolygon": 1}
+NUMBERS = frozenset({int, float})
+"""By exact type: true and false are none."""
+POLYGONS = {"Polygon", "MultiPolygon"}
 KINDS: Mapping[str, Kind] = {
     "Point": "point",
     "MultiPoint": "point",
@@ -26,14 +29,14 @@ KINDS: Mapping[str, Kind] = {
 def read_geojson(data: bytes) -> Reading:
     """Raises GroundError."""
     try:
-        document = json.loads(data.decode("utf-8-sig"), parse_constant=_no_constant)
+        document = json.loads(data.decode("utf-8-sig"), parse_int=_whole, parse_constant=_no_constant)
     except UnicodeDecodeError:
-        raise GroundError("Is not UTF-8 text. Export it again as GeoJSON.") from None
+        raise GroundError("It is not UTF-8 text. Export it again as GeoJSON.") from None
     except RecursionError:
-        raise GroundError("Is nested too deep. Export it again as GeoJSON.") from None
+        raise GroundError("It is nested too deep. Export it again as GeoJSON.") from None
     except json.JSONDecodeError as error:
         raise GroundError(
-            "Is no sound JSON here; it may be cut off. Export it again as GeoJSON.",
+            "It is no sound JSON here; it may be cut off. Export it again as GeoJSON.",
             f"line {error.lineno}, column {error.colno}",
         ) from None
     except ValueError as error:
@@ -44,28 +47,33 @@ def read_geojson(data: bytes) -> Reading:
 def geojson_document(document: Any) -> Reading:
     """The same of JSON that was read already. Raises GroundError."""
     if not isinstance(document, dict):
-        raise GroundError("Is JSON but no GeoJSON: it must be an object with a type. Export it as GeoJSON.")
+        raise GroundError("It is JSON but no GeoJSON, which is an object with a type. Export it as GeoJSON.")
     kind = document.get("type")
     if kind == "Topology":
-        raise GroundError("Is TopoJSON, which is not read here. Export it as GeoJSON.")
+        raise GroundError("It is TopoJSON, which is not read here. Export it as GeoJSON.")
     features = document.get("features") if kind == "FeatureCollection" else [document]
     if not isinstance(features, list):
-        raise GroundError("features must be a list. Export it again as GeoJSON.")
+        raise GroundError("Its features must be a list. Export it again as GeoJSON.")
     if len(features) > MOST_FEATURES:
-        raise GroundError(f"Holds more than {MOST_FEATURES:,} features. Export only those of the farm.")
+        raise GroundError(f"It holds more than {MOST_FEATURES:,} features. Export only those of the farm.")
     found: list[Raw] = []
-    problems: list[str] = []
+    problems: list[GroundError] = []
     for number, feature in enumerate(features, start=1):
         place = f"feature {number}" if kind == "FeatureCollection" else ""
         try:
             found += _feature(feature, place)
         except GroundError as error:
-            problems.append(str(error))
+            problems.append(error)
     return Reading("GeoJSON", tuple(found), _projection(document.get("crs")), problems=tuple(problems))
 
 
+def _whole(text: str) -> int | float:
+    """A number of so many digits is no coordinate; as a float it ends at infinity."""
+    return int(text) if len(text) < MOST_DIGITS else float(text)
+
+
 def _no_constant(name: str) -> NoReturn:
-    raise ValueError(f"Holds {name}, which is no number.")
+    raise ValueError(f"It holds {name}, which is no number.")
 
 
 def _projection(crs: Any) -> str:
@@ -76,7 +84,7 @@ def _projection(crs: Any) -> str:
     name = properties.get("name") if isinstance(properties, dict) else None
     if not isinstance(name, str) or not 0 < len(name) <= 200:
         raise GroundError(
-            "Has a crs that does not name its projection. Say which it is, or export it in WGS 84.",
+            "It has a crs that does not name its projection. Say which it is, or export it in WGS 84.",
             asks="projection",
         )
     plain = name if name in PLAIN else name.replace("urn:ogc:def:crs:EPSG::", "EPSG:")
@@ -85,7 +93,7 @@ def _projection(crs: Any) -> str:
 
 def _feature(feature: Any, place: str) -> Iterator[Raw]:
     if not isinstance(feature, dict):
-        raise GroundError("Is no feature. Export it again as GeoJSON.", place)
+        raise GroundError("It is no feature. Export it again as GeoJSON.", place)
     if feature.get("type") != "Feature":
         yield from _geometry(feature, place, "", 0)
         return
@@ -93,14 +101,14 @@ def _feature(feature: Any, place: str) -> Iterator[Raw]:
     named = {**(properties if isinstance(properties, dict) else {}), "id": feature.get("id")}
     name = next((str(named[key]) for key in NAMES if isinstance(named.get(key), str | int)), "")
     if feature.get("geometry") is None:
-        raise GroundError("Has no geometry. Draw its outline, or leave it out.", place)
+        raise GroundError("It has no geometry. Draw its outline, or leave it out.", place)
     yield from _geometry(feature["geometry"], place, name, 0)
 
 
 def _geometry(geometry: Any, place: str, name: str, depth: int) -> Iterator[Raw]:
     if not isinstance(geometry, dict):
         raise GroundError("Its geometry is no object. Export it again as GeoJSON.", place)
-    kind = str(geometry.get("type"))
+    kind = str(geometry.get("type", "no type"))
     if kind == "GeometryCollection":
         if depth >= DEEPEST:
             raise GroundError("Collections are nested too deep. Export it again as GeoJSON.", place)
@@ -108,7 +116,7 @@ def _geometry(geometry: Any, place: str, name: str, depth: int) -> Iterator[Raw]
             yield from _geometry(part, place, name, depth + 1)
         return
     coordinates = geometry.get("coordinates")
-    if kind in POLYGON_LEVELS:
+    if kind in POLYGONS:
         polygons = [coordinates] if kind == "Polygon" else _list(coordinates, place)
         read = tuple(tuple(_positions(ring, place) for ring in _list(polygon, place)) for polygon in polygons)
         yield Raw(place, name, "polygon", polygons=read)
@@ -132,15 +140,7 @@ def _positions(value: Any, place: str) -> tuple[Position, ...]:
 
 
 def _position(value: Any, place: str) -> Position:
-    if not isinstance(value, list) or len(value) < 2 or not all(map(_is_number, value[:3])):
-        shown = json.dumps(value, default=str)[:40]
-        raise GroundError(f"{shown} is no position. Give longitude and latitude as numbers.", place)
-    try:
-        across, up, *height = (float(number) for number in value[:3])
-    except OverflowError:
-        raise GroundError("A coordinate is too large to be one. Export it again.", place) from None
-    return across, up, height[0] if height else None
-
-
-def _is_number(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool)
+    if isinstance(value, list) and len(value) > 1 and NUMBERS.issuperset(map(type, value[:3])):
+        return float(value[0]), float(value[1]), float(value[2]) if len(value) > 2 else None
+    shown = json.dumps(value, default=str)[:40]
+    raise GroundError(f"A position cannot be {shown}. Give longitude and latitude as numbers.", place)

@@ -9,12 +9,12 @@ from collections.abc import Sequence
 from xml.etree.ElementTree import Element
 
 from sites.ground.errors import GroundError
-from sites.ground.found import MOST_FEATURES, Position, Raw, Reading
+from sites.ground.found import MOST_FEATURES, Position, Raw, Reading, check_corners
 from sites.ground.measuring import distances_m
 from sites.ground.outline import Point
 from sites.ground.rings import nested
 from sites.ground.units import M_PER_FT
-from sites.ground.xml_tree import children, number, text_of
+from sites.ground.xml_tree import children, local, number, text_of
 
 END_SHARE = 0.05
 """A walk that ends within this share of its length from its beginning went round a field."""
@@ -23,10 +23,11 @@ END_SHARE = 0.05
 def read_gpx(root: Element) -> Reading:
     """Raises GroundError."""
     found: list[Raw] = []
-    problems: list[str] = []
+    problems: list[GroundError] = []
     items = [(kind, item) for kind in ("trk", "rte", "wpt") for item in children(root, kind)]
     if len(items) > MOST_FEATURES:
-        raise GroundError(f"Holds more than {MOST_FEATURES:,} tracks and marks. Export only the farm's.")
+        raise GroundError(f"It holds more than {MOST_FEATURES:,} tracks and marks. Export only the farm's.")
+    check_corners(sum(1 for element in root.iter() if local(element) in ("trkpt", "rtept")))
     for count, (kind, item) in enumerate(items, start=1):
         place, name = f"{WORDS[kind]} {count}", text_of(item, "name")
         try:
@@ -38,7 +39,7 @@ def read_gpx(root: Element) -> Reading:
                 pieces = [_positions(piece, "trkpt", place) for piece in children(item, "trkseg")]
                 found.append(_walk(pieces, place, name))
         except GroundError as error:
-            problems.append(str(error))
+            problems.append(error)
     return Reading("GPX", tuple(found), problems=tuple(problems))
 
 
@@ -67,7 +68,7 @@ def _walk(pieces: Sequence[tuple[Position, ...]], place: str, name: str) -> Raw:
     walked = tuple(position for piece in pieces for position in piece)
     joined = (f"{len(pieces)} pieces of the walk were joined in order.",) if len(pieces) > 1 else ()
     if len(walked) < 2:
-        raise GroundError("Has fewer than two points. Walk it again, or leave it out.", place)
+        raise GroundError("It has fewer than two points. Walk it again, or leave it out.", place)
     way = [(x, y) for x, y, _ in walked]
     if not all(map(on_earth, way)):
         raise GroundError("A point lies off the earth. Export the track again.", place)

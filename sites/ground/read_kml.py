@@ -6,7 +6,6 @@ WGS 84.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from xml.etree.ElementTree import Element
 
@@ -20,22 +19,24 @@ Ring = tuple[Position, ...]
 def read_kml(root: Element) -> Reading:
     """Raises GroundError."""
     found: list[Raw] = []
-    problems: list[str] = []
+    problems: list[GroundError] = []
     for element in root.iter():
         if local(element) == "NetworkLink":
-            problems.append("A link to another file is not followed. Save that file and bring it in itself.")
+            problems.append(
+                GroundError("A link to another file is not followed. Save that file and bring it in itself.")
+            )
     placemarks = [element for element in root.iter() if local(element) == "Placemark"]
     if len(placemarks) > MOST_FEATURES:
-        raise GroundError(f"Holds more than {MOST_FEATURES:,} placemarks. Export only those of the farm.")
+        raise GroundError(f"It holds more than {MOST_FEATURES:,} placemarks. Export only those of the farm.")
     for count, placemark in enumerate(placemarks, start=1):
         place, name = f"placemark {count}", text_of(placemark, "name")
         try:
             of_placemark = [raw for child in placemark for raw in _geometry(child, place, name)]
             if not of_placemark:
-                raise GroundError("Has no outline, line or point. Draw one, or leave it out.", place)
+                raise GroundError("It has no outline, line or point. Draw one, or leave it out.", place)
             found += of_placemark
         except GroundError as error:
-            problems.append(str(error))
+            problems.append(error)
     return Reading("KML", tuple(found), problems=tuple(problems))
 
 
@@ -81,7 +82,7 @@ def _polygon(element: Element, place: str) -> tuple[Ring, ...]:
 
 
 def _coordinates(element: Element, place: str) -> Ring:
-    text = re.sub(r"\s*,\s*", ",", text_of(element, "coordinates"))
+    text = ",".join(cell.strip() for cell in text_of(element, "coordinates").split(","))
     return tuple(_position(part, place) for part in text.split())
 
 

@@ -1,6 +1,6 @@
 """A zipped shapefile: .shp with its .prj, and names from its .dbf. The .shx says nothing that is needed.
 
-Source: ESRI Shapefile Technical Description, 1998 [from memory].
+Source: Shapefile Technical Description, white paper of July 1998 [from memory].
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from typing import Any
 import shapefile
 
 from sites.ground.errors import GroundError
-from sites.ground.found import MOST_FEATURES, Position, Raw, Reading
+from sites.ground.found import MOST_FEATURES, Position, Raw, Reading, check_corners
 from sites.ground.rings import nested
 
 HEADER_BYTES = 100
@@ -45,7 +45,7 @@ def read_shapefile(members: Mapping[str, bytes], projection: str = "") -> Readin
     """
     layers = [name for name in members if name.lower().endswith(".shp")]
     if len(layers) != 1:
-        raise GroundError(f"Holds {len(layers)} shapefiles. Pack each in a zip archive of its own.")
+        raise GroundError(f"It holds {len(layers)} shapefiles. Pack each in a zip archive of its own.")
     stem = layers[0][:-4].lower()
     beside = {
         PurePosixPath(name).suffix.lower(): data
@@ -56,17 +56,20 @@ def read_shapefile(members: Mapping[str, bytes], projection: str = "") -> Readin
     _check_records(shp)
     names = _Names(beside.get(".dbf"), beside.get(".cpg", b""))
     found: list[Raw] = []
-    problems: list[str] = []
+    corners = 0
+    problems: list[GroundError] = []
     for number, shape in enumerate(_shapes(shp), start=1):
         place = f"shape {number}"
+        corners += len(getattr(shape, "points", ()))
+        check_corners(corners)
         try:
             found += _features(shape, place, names.of(number - 1))
         except GroundError as error:
-            problems.append(f"{place}: {error}")
+            problems.append(GroundError(error.words, place))
     projection = beside.get(".prj", b"").decode("utf-8-sig", "replace").strip() or projection
     if not projection:
         raise GroundError(
-            "Has no .prj, so its projection is not known. Pack the .prj with it, or say which it has.",
+            "It has no .prj, so its projection is not known. Pack the .prj with it, or say which it has.",
             asks="projection",
         )
     return Reading("Shapefile", tuple(found), projection, problems=tuple(problems))
@@ -85,9 +88,9 @@ def _check_records(shp: bytes) -> None:
         if words < 2 or at > len(shp):
             raise GroundError(UNSOUND)
         if count > MOST_FEATURES:
-            raise GroundError(f"Holds more than {MOST_FEATURES:,} shapes. Export only those of the farm.")
+            raise GroundError(f"It holds more than {MOST_FEATURES:,} shapes. Export only those of the farm.")
     if not count:
-        raise GroundError("Holds no shape. Export the field's outline again.")
+        raise GroundError("It holds no shape. Export the field's outline again.")
 
 
 def _shapes(shp: bytes) -> Iterator[Any]:
@@ -132,9 +135,9 @@ class _Names:
 def _features(shape: Any, place: str, name: str) -> Iterator[Raw]:
     kind = shape.shapeType
     if kind == NULL:
-        raise GroundError("Is empty. Draw it, or leave it out.")
+        raise GroundError("It is empty. Draw it, or leave it out.")
     if kind == MULTIPATCH:
-        raise GroundError("Is a surface in space. Export the outline as a polygon.")
+        raise GroundError("It is a surface in space. Export the outline as a polygon.")
     positions = _positions(shape)
     if kind in POINTS or kind in MULTIPOINTS:
         for position in positions:
@@ -154,6 +157,5 @@ def _features(shape: Any, place: str, name: str) -> Iterator[Raw]:
 
 
 def _positions(shape: Any) -> tuple[Position, ...]:
-    heights = list(getattr(shape, "z", None) or ())
-    known = len(heights) == len(shape.points)
-    return tuple((x, y, heights[at] if known else None) for at, (x, y, *_) in enumerate(shape.points))
+    """Without heights: a shapefile does not state their unit."""
+    return tuple((x, y, None) for x, y, *_ in shape.points)

@@ -12,6 +12,7 @@ from sites.ground.errors import GroundError
 from sites.ground.found import Position
 
 Ring = tuple[Position, ...]
+MOST_RINGS = 500
 
 
 def signed_area(ring: Ring) -> float:
@@ -27,9 +28,11 @@ def nested(rings: Sequence[Ring]) -> tuple[tuple[tuple[Ring, ...], ...], int]:
     A ring inside an odd number of others is a hole of the smallest of them. Raises GroundError for a ring
     that cannot be one.
     """
+    if len(rings) > MOST_RINGS:
+        raise GroundError(f"It has more than {MOST_RINGS:,} rings. Draw it again with fewer holes.")
     for ring in rings:
         if len(ring) < 3:
-            raise GroundError("Has a ring of fewer than three corners. Draw the outline again.")
+            raise GroundError("It has a ring of fewer than three corners. Draw the outline again.")
         if not all(math.isfinite(position[0] + position[1]) for position in ring):
             raise GroundError("A coordinate is not a number. Export the outline again.")
     if len(rings) == 1:

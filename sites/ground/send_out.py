@@ -20,6 +20,7 @@ from sites.ground.outline import Outline, Part, Point, Ring, from_geometry, poly
 KML = "http://www.opengis.net/kml/2.2"
 GPX = "http://www.topografix.com/GPX/1/1"
 NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+"""Characters that neither XML nor UTF-8 can hold."""
 register_namespace("kml", KML)
 register_namespace("gpx", GPX)
 
@@ -99,7 +100,7 @@ def _feature(feature: Feature) -> dict[str, Any]:
         geometry = {"type": "LineString", "coordinates": positions}
         if feature.kind == "point":
             geometry = {"type": "Point", "coordinates": positions[0]}
-    return {"type": "Feature", "properties": {"name": feature.name}, "geometry": geometry}
+    return {"type": "Feature", "properties": {"name": _text(feature.name)}, "geometry": geometry}
 
 
 def _positions(points: Sequence[Point], heights_m: Sequence[float | None]) -> Iterator[tuple[float, ...]]:
@@ -108,10 +109,14 @@ def _positions(points: Sequence[Point], heights_m: Sequence[float | None]) -> It
         yield point if height is None else (*point, height)
 
 
+def _text(name: str) -> str:
+    return NOT_XML.sub(" ", name)
+
+
 def _child(parent: Element, space: str, name: str, text: str | None = None) -> Element:
     made = SubElement(parent, f"{{{space}}}{name}")
     if text is not None:
-        made.text = NOT_XML.sub(" ", text)
+        made.text = _text(text)
     return made
 
 

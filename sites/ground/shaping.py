@@ -6,17 +6,31 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from shapely import LineString, MultiPolygon, Polygon, STRtree, get_coordinates, points, snap, union_all
+from shapely import (
+    LineString,
+    MultiPolygon,
+    Polygon,
+    STRtree,
+    difference,
+    get_coordinates,
+    intersection,
+    points,
+    snap,
+    union_all,
+)
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 from shapely.ops import split as split_along
 
 from sites.ground.errors import GroundError
-from sites.ground.local import LocalPlane
+from sites.ground.local import GRID_M, LocalPlane
 from sites.ground.measuring import acres_of
 from sites.ground.mending import SLIVER_ACRES
 from sites.ground.outline import Outline, Point, from_geometry, polygons_of, to_geometry
+from sites.ground.tangles import refuse_tangles
 from sites.ground.units import M2_PER_ACRE, M_PER_FT
+
+SAME_PLACE_M = 0.001
 
 
 def _back(plane: LocalPlane, flat: BaseGeometry, empty: str) -> Outline:
@@ -35,6 +49,7 @@ def split(outline: Outline, line: Sequence[Point]) -> tuple[Outline, ...]:
     """
     if len(line) < 2:
         raise GroundError("The dividing line needs two points at least.")
+    refuse_tangles([np.array(line, dtype=float)])
     plane = LocalPlane.of(outline)
     cut = plane.to_plane(LineString(line))
     flat = [plane.to_plane(part) for part in to_geometry(outline).geoms]
@@ -50,9 +65,11 @@ def cut_hole(outline: Outline, hole: Outline) -> Outline:
     """The outline without the ground of `hole`. Raises GroundError where it takes nothing or all."""
     plane = LocalPlane.of(outline)
     flat, gone = plane.to_plane(to_geometry(outline)), plane.to_plane(to_geometry(hole))
-    if not flat.intersection(gone).area:
+    if not intersection(flat, gone, grid_size=GRID_M).area:
         raise GroundError("The hole lies outside the field. Draw it inside.")
-    return _back(plane, flat.difference(gone), "The hole covers the whole field. Draw it smaller.")
+    return _back(
+        plane, difference(flat, gone, grid_size=GRID_M), "The hole covers the whole field. Draw it smaller."
+    )
 
 
 def union(outlines: Sequence[Outline]) -> Outline:
@@ -60,7 +77,7 @@ def union(outlines: Sequence[Outline]) -> Outline:
     if not outlines:
         raise GroundError("There is no outline to join. Choose two or more.")
     plane = LocalPlane.of(outlines[0])
-    whole = union_all([plane.to_plane(to_geometry(outline)) for outline in outlines])
+    whole = union_all([plane.to_plane(to_geometry(outline)) for outline in outlines], grid_size=GRID_M)
     return _back(plane, whole, "Together they hold no ground.")
 
 
@@ -91,7 +108,7 @@ def draw_to(outline: Outline, neighbour: Outline, within_ft: float) -> Snapped:
         found = []
         for corner in points(np.array(ring.coords)):
             to = corner
-            if 0 < corner.distance(edge) <= reach_m:
+            if SAME_PLACE_M < corner.distance(edge) <= reach_m:
                 nearest = corners[corner_tree.nearest(corner)]
                 to = nearest if corner.distance(nearest) <= reach_m else nearest_points(corner, edge)[1]
                 moves.append(corner.distance(to))
@@ -101,7 +118,8 @@ def draw_to(outline: Outline, neighbour: Outline, within_ft: float) -> Snapped:
     moved = [
         Polygon(laid(part.exterior), [laid(hole) for hole in part.interiors]).buffer(0) for part in flat.geoms
     ]
-    drawn = snap(union_all(moved), beside, reach_m).buffer(0).difference(beside)
+    whole = union_all(moved, grid_size=GRID_M)
+    drawn = difference(snap(whole, beside, reach_m).buffer(0), beside, grid_size=GRID_M)
     found = _back(plane, drawn, "The neighbour covers the whole field. Check which outline was meant.")
     gained = acres_of(to_geometry(found)) - acres_of(to_geometry(outline))
     return Snapped(found, len(moves), max(moves, default=0.0) / M_PER_FT, gained)

@@ -83,12 +83,12 @@ def along_walk(
     """
     known = [(p, h) for p, h in zip(points, heights_m, strict=True) if h is not None and math.isfinite(h)]
     if len(known) < LEAST_POINTS:
-        raise GroundError(f"Has heights at {len(known)} points; a slope needs {LEAST_POINTS}. Walk it again.")
+        raise GroundError(f"It has heights at {len(known)} points; a slope needs {LEAST_POINTS}. Walk on.")
     way = [point for point, _ in known]
     along = np.array(distances_m(way)) / M_PER_FT
     heights = np.array([height for _, height in known]) / M_PER_FT
     if along[-1] < window_ft:
-        raise GroundError(f"Is {along[-1]:.0f} ft long; a slope needs {window_ft:.0f} ft. Walk on.")
+        raise GroundError(f"It is {along[-1]:.0f} ft long; a slope needs {window_ft:.0f} ft. Walk on.")
     slopes, residuals, errors = _stretches(along, heights, window_ft)
     if not len(slopes):
         raise GroundError("Its points lie too far apart for a slope. Walk it with one every 50 ft or less.")

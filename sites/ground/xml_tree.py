@@ -30,20 +30,23 @@ def read_xml(data: bytes) -> Element:
             if depth > DEEPEST:
                 raise GroundError("Its elements are nested too deep. Export it again.")
             if count > MOST_ELEMENTS:
-                raise GroundError(f"Holds more than {MOST_ELEMENTS:,} elements. Export only the farm's.")
+                raise GroundError(f"It holds more than {MOST_ELEMENTS:,} elements. Export only the farm's.")
+    except GroundError:
+        raise
     except DefusedXmlException:
         raise GroundError(
-            "Declares a document type or entities, which are refused. Export it again, without them."
+            "It declares a document type or entities, which are refused. Export it again, without them."
         ) from None
     except ParseError as error:
         line, column = error.position
         raise GroundError(
-            "Is no sound XML here; it may be cut off. Export it again.", f"line {line}, column {column + 1}"
+            "It is no sound XML; it may be cut off. Export it again.",
+            f"line {line}, column {column + 1}",
         ) from None
     except (ValueError, LookupError):
-        raise GroundError("Has an encoding that is not read here. Save it as UTF-8.") from None
+        raise GroundError("It has an encoding that is not read here. Save it as UTF-8.") from None
     if root is None:
-        raise GroundError("Is empty XML. Export it again.")
+        raise GroundError("It is empty XML. Export it again.")
     return root
 
 

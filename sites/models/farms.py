@@ -10,7 +10,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 from consulting.clock import today_for
-from consulting.columns import at_least
+from consulting.columns import at_least, between
 from consulting.models import Client
 from consulting.tenancy import PracticeRecord
 
@@ -53,6 +53,9 @@ class Farm(PracticeRecord):
     )
     longitude = models.FloatField(
         null=True, blank=True, validators=[MinValueValidator(-180), MaxValueValidator(180)]
+    )
+    elevation_ft = models.FloatField(
+        "height above the sea", null=True, blank=True, validators=between(-300, 15_000)
     )
     nearest_hospital = models.CharField(max_length=300, blank=True)
     directions = models.TextField("way there", max_length=1000, blank=True)

@@ -11,7 +11,11 @@ from shapely.geometry import shape
 
 from consulting.columns import at_least, between
 from consulting.tenancy import PracticeRecord
+from sites.ground.slope import WINDS
 from sites.models.farms import Farm
+
+NO_SIDE = "no side"
+"""As level ground faces."""
 
 
 def check_geometry(value: Any) -> None:
@@ -57,6 +61,7 @@ class Field(PracticeRecord):
             "clay",
         )
     ]
+    FACES = [(side, side.capitalize()) for side in (*WINDS, NO_SIDE)]
     THATCH = [("none", "None"), ("light", "Light"), ("heavy", "Heavy")]
 
     farm = models.ForeignKey(Farm, on_delete=models.PROTECT, related_name="fields", editable=False)
@@ -69,6 +74,10 @@ class Field(PracticeRecord):
     """Where the outline is from and what was mended of it."""
     outline_on = models.DateField(null=True, blank=True, editable=False)
     slope_pct = models.FloatField("steepest slope", default=0, validators=between(0, 200))
+    slope_from = models.CharField(max_length=300, blank=True, editable=False)
+    """How the slope was found; empty where it was typed."""
+    slope_on = models.DateField(null=True, blank=True, editable=False)
+    faces = models.CharField("side it faces", max_length=10, choices=FACES, blank=True)
     slope_length_ft = models.FloatField("slope length", default=0, validators=at_least(0))
     soil_texture = models.CharField(max_length=20, choices=TEXTURE, blank=True)
     soil_r = models.FloatField("rain and run-off, R", null=True, blank=True, validators=between(1, 1000))
@@ -178,6 +187,11 @@ class Exclusion(PracticeRecord):
 
     def __str__(self) -> str:
         return f"{self.distance_ft:g} ft from {self.landmark}"
+
+    @property
+    def kinds(self) -> list[str]:
+        """The kinds of work in words."""
+        return [label for name, label in self.WORK if name in self.work]
 
     def clean(self) -> None:
         super().clean()

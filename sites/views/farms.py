@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from consulting.access import PracticeRequest, practice_view
@@ -14,9 +15,12 @@ from consulting.policy import Right
 from consulting.services import fresh
 from sites import services
 from sites.climate import MONTHS
+from sites.drawn import stations_near
 from sites.forms import ClimateForm, FarmForm, NewFarmForm, ObservationForm, StationForm
-from sites.models import Farm, Observation, in_words
+from sites.layout import farm_layout
+from sites.models import Farm, Observation, PrevailingWind, in_words
 from sites.pictures import farm_picture
+from sites.wind_forms import WindForm
 
 
 def _farm(pk: int) -> Farm:
@@ -29,7 +33,9 @@ def farm(request: PracticeRequest, pk: int) -> HttpResponse:
     return _page(request, _farm(pk), ObservationForm())
 
 
-def _page(request: PracticeRequest, found: Farm, seen: ObservationForm) -> HttpResponse:
+def _page(
+    request: PracticeRequest, found: Farm, seen: ObservationForm, wind: WindForm | None = None
+) -> HttpResponse:
     fields = list(found.fields.all())
     context = {
         "farm": found,
@@ -42,8 +48,30 @@ def _page(request: PracticeRequest, found: Farm, seen: ObservationForm) -> HttpR
         "fall": in_words(found.first_fall_freeze),
         "observations": list(found.observations.all()),
         "form": seen,
+        "layout": farm_layout(found, fields, request.GET.get("aim", "")),
+        "wind_form": wind or WindForm(),
     }
-    return render(request, "sites/farm.html", context, status=422 if seen.errors else 200)
+    failed = seen.errors or (wind and wind.errors)
+    return render(request, "sites/farm.html", context, status=422 if failed else 200)
+
+
+@require_POST
+@practice_view(Right.EDIT_RECORDS)
+def wind(request: PracticeRequest, pk: int) -> HttpResponse:
+    """Keeps where the wind of a season comes from."""
+    found = _farm(pk)
+    form = WindForm(request.POST)
+    if form.is_valid() and attempt(form, services.wind_keep, farm=found) is not None:
+        return redirect(reverse("farm", args=[request.practice.slug, found.pk]) + "#layout")
+    return _page(request, found, ObservationForm(), form)
+
+
+@require_POST
+@practice_view(Right.EDIT_RECORDS)
+def wind_remove(request: PracticeRequest, pk: int) -> HttpResponse:
+    found = get_object_or_404(PrevailingWind, pk=pk)
+    services.wind_remove(wind=found)
+    return redirect(reverse("farm", args=[request.practice.slug, found.farm_id]) + "#layout")
 
 
 @require_POST
@@ -105,8 +133,24 @@ def climate(request: PracticeRequest, pk: int) -> HttpResponse:
     if form.is_valid() and attempt(form, services.farm_update, farm=found) is not None:
         messages.success(request, "The climate of this farm is saved.")
         return redirect("farm", request.practice.slug, found.pk)
-    context = {"form": form, "station_form": StationForm(farm=found), "client": found.client, "farm": found}
-    return render(request, "sites/climate_form.html", context, status=422 if form.errors else 200)
+    return _climate_page(request, found, form, StationForm(farm=found))
+
+
+def _climate_page(
+    request: PracticeRequest, found: Farm, form: ClimateForm, station_form: StationForm
+) -> HttpResponse:
+    context = {
+        "form": form,
+        "station_form": station_form,
+        "client": found.client,
+        "farm": found,
+        "near": [
+            (one, in_words(one.station.last_spring_freeze), in_words(one.station.first_fall_freeze))
+            for one in stations_near(found)
+        ],
+    }
+    status = 422 if form.errors or station_form.errors else 200
+    return render(request, "sites/climate_form.html", context, status=status)
 
 
 @require_POST
@@ -118,10 +162,4 @@ def take_climate(request: PracticeRequest, pk: int) -> HttpResponse:
     if station_form.is_valid() and attempt(station_form, services.farm_take_climate, farm=found) is not None:
         messages.success(request, f"The climate is now that of {found.climate_place}.")
         return redirect("farm", request.practice.slug, found.pk)
-    context = {
-        "form": ClimateForm(instance=fresh(found)),
-        "station_form": station_form,
-        "client": found.client,
-        "farm": found,
-    }
-    return render(request, "sites/climate_form.html", context, status=422)
+    return _climate_page(request, found, ClimateForm(instance=fresh(found)), station_form)

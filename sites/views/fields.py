@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import messages
+from django.db.models import prefetch_related_objects
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_safe
@@ -14,10 +15,13 @@ from consulting.formkit import attempt
 from consulting.policy import Right
 from consulting.services import fresh
 from sites import services
+from sites.away import away_table
 from sites.drawn import measured
 from sites.forms import FieldForm
+from sites.ground.slope import Slope
 from sites.models import Farm, Field
 from sites.pictures import field_picture
+from sites.walks import walks_of
 
 
 def field_or_404(pk: int) -> Any:
@@ -29,13 +33,16 @@ def field_or_404(pk: int) -> Any:
 def field(request: PracticeRequest, pk: int) -> HttpResponse:
     """The field as it lies: its outline and acres, what stays away, slope, what grows there."""
     found = field_or_404(pk)
+    prefetch_related_objects([found], "exclusions__landmark")
     context = {
         "field": found,
         "farm": found.farm,
         "client": found.farm.client,
         "measured": measured(found),
+        "away": away_table(found),
+        "steepest": Slope(found.slope_pct),
         "picture": field_picture(found),
-        "exclusions": found.exclusions.select_related("landmark"),
+        "walks": walks_of(found),
     }
     return render(request, "sites/field.html", context)
 

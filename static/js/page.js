@@ -31,3 +31,14 @@ document.addEventListener("click", (event) => {
   rows.value = Math.min(Number(rows.value) + 12, 120);
   more.hidden = Number(rows.value) === 120;
 });
+
+// Planned amounts follow the acres done for as long as nobody has typed another.
+document.addEventListener("input", ({ target }) => {
+  if (target.name !== "acres") return;
+  for (const amount of target.form.querySelectorAll("[data-per-acre]")) {
+    const acres = Number(target.value.replace(",", "."));
+    if (amount.value !== (amount.dataset.followed ?? amount.defaultValue) || !(acres > 0)) continue;
+    amount.value = Number((amount.dataset.perAcre * acres).toPrecision(4));
+    amount.dataset.followed = amount.value;
+  }
+});

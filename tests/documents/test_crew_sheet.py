@@ -11,16 +11,20 @@ import pytest
 
 from plans.documents.crew_sheet import CrewDay, crew_sheet_pdf
 from plans.planning import tables
-from plans.planning.loading import Drill, LoadingList, Rig, loading_list
+from plans.planning.job import KeptAway
+from plans.planning.loading import LoadingList, loading_list
+from plans.planning.loading_rig import CheckedRig, Drill, Rig
 from plans.planning.plan import Plan
 from plans.planning.planner import plan_job
+from plans.planning.rig_facts import RigCheck, RigPoint, no, unknown, yes
 from plans.planning.wire import read_job_file
 from tests.documents.conftest import EXAMPLE, TODAY, pages
 
 FIELDS = ("Ridge Pasture", "Creek Bottom")
+BUSHINGS = yes("hitch", "Category 1 pins in category 2 ends.", "invented", bring="bushings, category 1 to 2")
 RIG = Rig(
     machine="45 hp tractor and native drill",
-    adapters=("bushings, category 1 to 2",),
+    checks=(CheckedRig(machines="45 hp tractor", fields=("Ridge Pasture",), check=RigCheck((BUSHINGS,))),),
     drill=Drill(openers=5, spacing_in=7.5, carrier="rice hulls", carrier_lb_per_acre=(("chaffy", 10.0),)),
 )
 ABOUT = CrewDay(
@@ -32,8 +36,16 @@ ABOUT = CrewDay(
 )
 
 
-def sheet(plan: Plan, operation: str, about: CrewDay | None = ABOUT, **changes: Any) -> list[str]:
+def whole(plan: Plan, operation: str, about: CrewDay | None = ABOUT, **changes: Any) -> list[str]:
     return pages(crew_sheet_pdf(plan, load(plan, operation, **changes), about))
+
+
+def sheet(plan: Plan, operation: str, about: CrewDay | None = ABOUT, **changes: Any) -> list[str]:
+    """The leaves of the fields."""
+    found = whole(plan, operation, about, **changes)
+    first = next(n for n, text in enumerate(found) if "Crew sheet of" in text)
+    assert not first % 2
+    return found[first:]
 
 
 def load(plan: Plan, operation: str, **changes: Any) -> LoadingList:
@@ -47,6 +59,14 @@ def with_ground(plan: Plan, **changes: Any) -> Plan:
 
 def flat(text: str) -> str:
     return " ".join(text.split())
+
+
+def test_the_crew_reads_what_this_work_stays_away_from(plan: Plan) -> None:
+    away = KeptAway(work="spray", left_acres=7.0, because=("50 ft from <b>Mill Creek</b>",))
+    sprayed = flat(sheet(with_ground(plan, kept_away=(away,)), "boom_spraying")[0])
+    for words in ("Keep free", "50 ft from <b>Mill", "7 acres"):
+        assert words in sprayed
+    assert "Keep free" not in sheet(with_ground(plan, kept_away=(away,)), "no_till_drilling")[0]
 
 
 def test_each_field_has_a_leaf_with_its_work_its_tank_and_its_cautions(plan: Plan) -> None:
@@ -78,7 +98,7 @@ def test_each_field_has_a_leaf_with_its_work_its_tank_and_its_cautions(plan: Pla
 
 def test_seed_stands_by_box_with_what_to_weigh_and_to_catch(plan: Plan) -> None:
     found = load(plan, "no_till_drilling")
-    text = flat(" ".join(pages(crew_sheet_pdf(plan, found, ABOUT))[:2]))
+    text = flat(" ".join(sheet(plan, "no_till_drilling")[:2]))
     assert text.index("Chaffy-seed box") < text.index("little bluestem") < text.index("Small-seed box")
     for one in found.weights:
         if one.field == "Ridge Pasture":
@@ -91,7 +111,7 @@ def test_seed_stands_by_box_with_what_to_weigh_and_to_catch(plan: Plan) -> None:
     for rate in found.boxes:
         if rate.field == "Ridge Pasture":
             assert rate.catch_g is not None and rate.catch_g.shown in text
-    assert "bushings, category 1 to 2" in text
+    assert "45 hp tractor and native drill" in text
 
 
 @pytest.mark.parametrize("operation", ["boom_spraying", "no_till_drilling", "rotary_mowing"])
@@ -112,8 +132,34 @@ def test_what_is_typed_stays_text(plan: Plan) -> None:
     bad = "<b>&amp; <img src=x/> =1+1 寒"
     made = with_ground(plan, notes=bad, sensitive_neighbours=bad)
     about = CrewDay(crew=bad, meet=bad, contacts=((bad, bad),), hospital=bad, directions={FIELDS[0]: bad})
-    text = flat(" ".join(sheet(made, "boom_spraying", about, rig=Rig(machine=bad, adapters=(bad,)))[:2]))
-    assert text.count("<b>&amp;") >= 8
+    point = no("hitch", bad, "invented", bring=bad)
+    rig = Rig(machine=bad, checks=(CheckedRig(machines=bad, fields=FIELDS, check=RigCheck((point,))),))
+    text = flat(" ".join(whole(made, "boom_spraying", about, rig=rig)[:4]))
+    assert text.count("<b>&amp;") >= 10
+
+
+def against(verdict: RigPoint) -> Rig:
+    checked = CheckedRig(machines="Tractor with drill", fields=("Ridge Pasture",), check=RigCheck((verdict,)))
+    return Rig(machine="Tractor with drill", checks=(checked,))
+
+
+def test_a_rig_that_does_not_go_together_is_loud_on_the_first_leaf_and_named_on_the_field(plan: Plan) -> None:
+    found = [flat(page) for page in whole(plan, "no_till_drilling", rig=against(no("PTO", "1000 rpm", "x")))]
+    assert "NO: these machines do not go together. Do not hitch them up. Tractor with drill" in found[0]
+    assert "No: 1000 rpm" in found[0]
+    ridge = next(text for text in found if "Crew sheet of" in text and "Ridge Pasture" in text)
+    creek = next(text for text in found if "Crew sheet of" in text and "Creek Bottom" in text)
+    assert "NO, see the first leaf" in ridge and "NO" not in creek
+    asks = against(unknown("PTO", "?", "count the splines", "x"))
+    look = flat(whole(plan, "no_till_drilling", rig=asks)[0])
+    assert "Go and look before anything is hitched up" in look and "Look: Count the splines" in look
+
+
+def test_the_first_leaf_is_loaded_from(plan: Plan) -> None:
+    first = flat(" ".join(whole(plan, "boom_spraying")[:2]))
+    for words in ("To load", "Bushings, category 1 to 2", "all fields", "Spill kit", "gloves", "Label and"):
+        assert words in first, words
+    assert "$" not in first
 
 
 def test_what_is_not_known_is_left_to_fill_in_and_nothing_is_called_safe(plan: Plan) -> None:

@@ -11,7 +11,7 @@ from pypdf import PdfReader
 
 from plans.documents.proposal import AcceptedCaution
 from plans.planning.figures import Figure
-from plans.planning.job import SoilTest
+from plans.planning.job import KeptAway, SoilTest
 from plans.planning.plan import Estimate, Finding, Plan
 from tests.documents.conftest import TODAY, pages, printed
 from tests.planning import make
@@ -279,3 +279,16 @@ def test_what_is_spread_again_stands_with_its_year() -> None:
     spread = [at for at, line in enumerate(lines) if line.startswith("Fertilizer 18-46-0")]
     years = {year for at in spread for year in range(2028, 2033) if str(year) in " ".join(lines[at : at + 4])}
     assert years == set(range(2028, 2033))
+
+
+def test_the_client_reads_how_many_acres_each_work_goes_over(plan: Plan) -> None:
+    away = (
+        KeptAway(work="spray", left_acres=7.0, because=("50 ft from <b>Mill Creek</b>",)),
+        KeptAway(work="mow", left_acres=None, because=("the lane",)),
+    )
+    first, *others = plan.job.conversions
+    job = replace(plan.job, conversions=(replace(first, kept_away=away), *others))
+    whole = " ".join(" ".join(pages(printed(replace(plan, job=job)))).split())
+    assert "7 of 11.2 acres are left to spray: 50 ft from <b>Mill Creek</b>." in whole
+    assert "How many acres are left to mow is not known without an outline: the lane." in whole
+    assert "What stays away" not in " ".join(pages(printed(plan)))

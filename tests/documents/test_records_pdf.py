@@ -8,7 +8,7 @@ from datetime import date
 from io import StringIO
 from typing import Any
 
-from plans.documents.records import HEAD, PrintedLine, PrintedRecord, records_csv, records_pdf
+from plans.documents.records import COLUMNS, PrintedLine, PrintedRecord, records_csv, records_pdf
 from tests.documents.conftest import pages
 
 LINE = PrintedLine(
@@ -37,6 +37,8 @@ RECORD = PrintedRecord(
     facts=(("Time", "07:40 to 09:10"), ("Certified applicator", "Ada Applicator, certificate INV-1234")),
     lines=(LINE,),
     notes="two loads",
+    extra=(("Nozzle", "=flat fan"),),
+    keep_until=date(2034, 9, 20),
     entered="Entered by Cass Crew on September 20, 2027 at 10:02.",
     sha256="ab" * 32,
     columns={"applicator": "Ada Applicator"},
@@ -58,6 +60,7 @@ def test_all_of_it_is_printed_and_the_label_comes_first() -> None:
     for said in (
         *("North Bottom, 2027", "One record", "Lena Landowner", "1 Invented Road", "07:40 to 09:10"),
         *("EPA Reg. No. INV-0-1, restricted use", "9.75 gal", "0.975 gal/acre", "7.5 gal", "+30 %"),
+        "To be kept until September 20, 2034 at least.",
         *("Why: second pass on the west side", "two loads", "Entered by Cass Crew", "ab" * 32),
         *("The product label and the rules of the state come before", "two years at least"),
     ):
@@ -94,6 +97,8 @@ def test_many_and_long_records_run_over_pages() -> None:
 def test_a_row_for_each_thing_used() -> None:
     body = records_csv([replace(RECORD, lines=(LINE, LINE)), replace(RECORD, lines=(), notes="=1+1")])
     rows = list(csv.DictReader(StringIO(body.removeprefix("\ufeff"))))
-    assert len(rows) == 3 and list(rows[0]) == list(HEAD)
-    assert rows[0]["Apart %"] == "30.0" and rows[0]["Certified applicator"] == "Ada Applicator"
+    titles = [column.title for column in COLUMNS]
+    assert len(rows) == 3 and list(rows[0]) == [*titles, "Asked besides: Nozzle"]
+    assert rows[0]["Asked besides: Nozzle"] == "'=flat fan" and rows[0]["Keep until"] == "2034-09-20"
+    assert rows[0]["Apart %"] == "30" and rows[0]["Certified applicator"] == "Ada Applicator"
     assert rows[2]["Used"] == "" and rows[2]["Notes"] == "'=1+1"

@@ -24,10 +24,14 @@ from plans.planning.booking import (
     Prices,
     Season,
 )
+from plans.planning.booking_bound import least, packed
 from plans.planning.booking_check import problems
+from plans.planning.booking_days import Price
+from plans.planning.booking_dive import dived
 from plans.planning.booking_fit import fit
-from plans.planning.booking_greedy import greedy
+from plans.planning.booking_greedy import filled, greedy
 from plans.planning.booking_ground import Ground, Placed
+from plans.planning.booking_settle import settled
 from plans.planning.booking_shake import shaken
 from tests.planning.seasons import on, season, second_mower, visit
 
@@ -279,6 +283,48 @@ def test_part_by_part_holds_too_and_its_bound_is_none_too_high(asked: Season):
         part = fit(asked, 1.0)
     assert problems(asked, part) == ()
     assert part.bound is not None and part.bound <= best.score <= part.score
+
+
+def proven(asked: Season, most_late: int, late_cents: int) -> int:
+    """Least of days late at a price and cents that the packed days prove [thousandths of a cent]."""
+    ground = Ground(asked)
+    packings = packed(ground, Price(late_cents * 1000, 1000), most_late, filled(ground))
+    return max(least(packings, lambda: ENOUGH), default=0)
+
+
+@settings(max_examples=40)
+@given(seasons(), st.sampled_from([1, 700, 50_000]))
+def test_the_packed_days_prove_no_more_than_the_best_booking_takes(asked: Season, late_cents: int):
+    best = fit(asked, ENOUGH, workers=1)
+    reached = best.score.late * late_cents + int(best.score.cost_usd * 100)
+    assert best.optimal
+    assert proven(asked, asked.most_late_days, late_cents) <= reached * 1000
+
+
+def test_the_proof_counts_whole_rented_days():
+    # by their hours five visits of 0.6 days take three days; no two of them share one: 5 × 100 and 150
+    five = (visit(name, 0.6, (0, 4)) for name in "abcde")
+    asked = season(*five, machines=(second_mower(),), prices=Prices())
+    assert fitted(asked).score.cost_usd == 650
+    assert proven(asked, 0, 50_000) == 65_000_000
+
+
+def test_a_dive_packs_the_days_of_a_rented_machine():
+    # pairs of 0.3 and 0.7 fill four days; the greedy booking may take more
+    parts = (0.3, 0.7) * 4
+    asked = season(
+        *(visit(str(n), part, (0, 9)) for n, part in enumerate(parts)),
+        machines=(second_mower(),),
+        prices=Prices(),
+    )
+    ground = Ground(asked)
+    (packing,) = packed(ground, Price(50_000_000, 1000), 0, {})
+    while packing.improve():
+        pass
+    packing.solution()
+    found = dived(packing, {}, 0, lambda: ENOUGH)
+    assert found is not None and ground.score(found) == (0, 55_000, 0)
+    assert problems(asked, settled(ground, found)) == ()
 
 
 def test_a_shake_empties_a_rented_day_that_is_not_needed():

@@ -11,7 +11,7 @@ import pytest
 
 from plans.planning import season, tables
 from plans.planning.calendar import moment_label
-from plans.planning.job import Conversion, Observation, SoilTest
+from plans.planning.job import Conversion, KeptAway, Observation, SlopeLimits, SoilTest
 from plans.planning.plan import Plan
 from plans.planning.price_list import PriceList
 from tests.planning import make
@@ -46,6 +46,15 @@ def oats_listed(**changes: Any) -> PriceList:
     return priced("seed", "oats", species="cereal rye", **changes)
 
 
+def kept(work: Any, left_acres: float | None, *because: str) -> KeptAway:
+    return KeptAway(work=work, left_acres=left_acres, because=because or ("50 ft from the creek",))
+
+
+def away(**left_acres: float | None) -> dict[str, Any]:
+    """`away(spray=10.2)`: all stay 50 ft from the same creek."""
+    return {"kept_away": tuple(kept(work, acres) for work, acres in left_acres.items())}
+
+
 GRASS = {"mix": grass_mix(), "purpose": "erosion control"}
 NO_LICENCE = {"practice": replace(make.example().job.practice, applicator_licence="")}
 FROST = Observation(moment="first_freeze", on=date(2027, 10, 9))
@@ -55,6 +64,7 @@ GULF = replace(
     monthly_mean_f=(52.0, 55.0, 61.0, 67.0, 75.0, 80.0, 82.0, 82.0, 79.0, 70.0, 61.0, 54.0),
 )
 SPOTS = ("spot_release_2", "spot_release_3")
+STEEP_OURS = {"practice": replace(make.example().job.practice, slopes=SlopeLimits(machines_pct=12.0))}
 KILLED = log(kill_fall=date(2027, 10, 1), kill_spring=date(2028, 4, 20))
 STRIP = make.trees(layout="strip", row_ft=10.0, rows=4, length_ft=1000.0)
 
@@ -139,6 +149,17 @@ CASES = [
         severity="caution",
     ),
     Case("machine_steep", {"slope_pct": 15.1}, {"slope_pct": 15.0}),
+    Case("machine_steep", {"slope_pct": 12.1}, {"slope_pct": 12.0}, job=STEEP_OURS),
+    Case("nothing_left", away(spray=0.0), away(spray=0.1, drill=0.1)),
+    Case("nothing_left", away(mow=0.0), away(mow=0.1), severity="caution"),
+    Case("left_unknown", away(spray=None), away(burn=None)),
+    Case("sown_unsprayed", away(spray=10.2), away(spray=10.2, drill=10.2)),
+    Case("sown_unsprayed", away(drill=10.2), away(mow=10.2)),
+    Case(
+        "sown_unsprayed",
+        {"kept_away": (kept("spray", 10.2), kept("drill", 10.2, "the lane"))},
+        away(spray=10.2, drill=10.2),
+    ),
     Case("near_water", {"water_within_ft": 32.0}, {"water_within_ft": 33.0}),
     Case("near_water", {"water_within_ft": 0.0}, {"water_within_ft": None}, severity="stop"),
     Case(

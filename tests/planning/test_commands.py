@@ -169,6 +169,8 @@ TANK = {"acres": 37, "gal_per_acre": 15, "tank_gal": 300, "rate_per_acre": 2}
 TANK_UNITS = {"acres_per_tank": "acre", "product_per_tank": "same unit", "loads": "loads"} | {
     "total_product": "same unit"
 }
+SIDE = 0.0145
+SQUARE = {"type": "Polygon", "coordinates": [[[0, 0], [SIDE, 0], [SIDE, SIDE], [0, SIDE], [0, 0]]]}
 NAMES = [
     # name, inputs (those with a default last, in its own dict), unit or units by result
     ("pls_pct", {"purity_pct": 90, "germination_pct": 80}, DORMANT, "%"),
@@ -188,6 +190,7 @@ NAMES = [
     ("acres_per_hour", {"width_ft": 20, "speed_mph": 5, "efficiency_pct": 65}, {}, "acre/h"),
     ("slope", {"rise_ft": 15, "run_ft": 100}, {}, {"percent": "%", "degrees": "degrees"}),
     ("plants_per_acre", {"row_ft": 9, "plant_ft": 9}, {}, "plants"),
+    ("polygon_acres", {"geojson": SQUARE}, {}, "acre"),
     ("growing_degree_days", {"max_f": [70, 90], "min_f": [50, 40], "base_f": 50}, {"cap_f": None}, "°F·day"),
 ]  # fmt: skip
 ids = [name for name, *_ in NAMES]
@@ -234,3 +237,19 @@ def test_a_mix_of_two_gives_a_result_for_each_line() -> None:
     assert list(found) == ["1", "2"]
     assert found["1"]["pls_lb_per_acre"]["value"] == pytest.approx(10 * 43_560 / 150_000)
     assert found["2"]["bulk_lb"]["value"] == pytest.approx(30 * 43_560 / 150_000 * 2 / (0.8 * 0.8))
+
+
+@pytest.mark.parametrize(
+    ("geojson", "said"),
+    [
+        ({}, "geojson: “no type” is no geometry of GeoJSON"),
+        ({"type": "Point", "coordinates": [1, 2]}, "geojson: holds no polygon"),
+        ({"type": "Polygon", "coordinates": [[[38.8, -92.2], [38.9, -92.2], [38.9, -92.3]]]}, "stands first"),
+        ({"type": "Polygon", "coordinates": [[[40, -83], [40.01, -83], [40.01, -83.01]]]}, "Antarctica"),
+        ({"type": "Polygon", "coordinates": [[[0, 0], [1, 1], [1, 0], [0, 1]]]}, "crosses itself near"),
+    ],
+)
+def test_acres_of_a_polygon_in_doubt_are_refused(geojson: dict[str, Any], said: str) -> None:
+    status, out, err = run("reckon", "polygon_acres", json.dumps({"geojson": geojson}))
+    assert (status, out) == (2, "")
+    assert said in err

@@ -8,9 +8,11 @@ from datetime import date
 import pytest
 
 from plans.planning import loading, tables
-from plans.planning.buying import SeedStock, SeedTest, buy_list, needs_of
-from plans.planning.loading import Drill, LoadingList, LoadLine, Rig, Sprayer, loading_list
+from plans.planning.buying import SeedStock, SeedTest, ShelfStock, buy_list, needs_of
+from plans.planning.loading import LoadingList, LoadLine, loading_list
+from plans.planning.loading_rig import CheckedRig, Drill, Rig, Sprayer
 from plans.planning.plan import Plan
+from plans.planning.rig_facts import RigCheck, unknown, yes
 from plans.planning.seed import drill_lb_per_acre
 from tests.planning import make
 
@@ -100,14 +102,38 @@ def test_fuel_is_hours_by_horsepower() -> None:
 def test_what_goes_along_depends_on_the_work_and_on_the_ground() -> None:
     wet = make.conversion(field="Wet", water_within_ft=40.0, sensitive_neighbours="an orchard")
     plan = make.plan(make.conversion(field="Dry"), wet)
-    found = loading_list(plan, "boom_spraying", ["Wet", "Dry"], rig=Rig(adapters=("<b>pin",)))
+    point = yes("hitch", "fits", "x", bring="<b>pin")
+    asks = unknown("PTO", "?", "count the splines", "x", bring="<b>pin")
+    check = CheckedRig(machines="Tractor", fields=("Wet", "Dry"), check=RigCheck((point, asks)))
+    found = loading_list(plan, "boom_spraying", ["Wet", "Dry"], rig=Rig(checks=(check,)))
     strip = [line for line in lines(found, "tools") if "strip beside water" in line.what]
     notice = [line for line in lines(found, "documents") if "neighbors had" in line.what]
     assert [line.where for line in strip + notice] == ["Wet", "Wet"]
-    assert [line.what for line in lines(found, "adapters")] == ["<b>pin"]
+    assert [(line.what, line.where) for line in lines(found, "adapters")] == [("<b>pin", "")]
+    assert [line.what for line in lines(found, "look")] == ["count the splines"]
+    other = CheckedRig(machines="Other", fields=("Dry",), check=RigCheck((point,)))
+    both = loading_list(
+        plan, "boom_spraying", ["Wet", "Dry"], rig=Rig(checks=(replace(check, fields=("Wet",)), other))
+    )
+    assert [(line.what, line.where) for line in lines(both, "adapters")] == [("<b>pin", "Wet, Dry")]
     assert any("gloves" in line.what for line in lines(found, "protective"))
     dry = loading_list(plan, "boom_spraying", ["Dry"])
     assert not [line for line in lines(dry, "tools") if "strip beside water" in line.what]
+
+
+def test_a_product_names_its_lots_in_the_shed_and_what_none_has(plan: Plan) -> None:
+    name = "glyphosate, 3 lb/gal"
+    whole = next(n for n in needs_of(plan, "1") if n.name == name)
+    shelf = [ShelfStock(kind="product", name=name, unit="gal", amount=1.0, lot="J", key="7")]
+    uses = [use for line in buy_list([whole], shelf, [], date(2030, 1, 1)).lines for use in line.uses]
+    assert [use.stock_key for use in uses] == ["7"]
+    found = lines(loading_list(plan, "boom_spraying", [FIELD], uses=uses), "products")
+    by_where = {line.where: value(line) for line in found if line.what.startswith(name)}
+    assert by_where["out of the shed"] == 1
+    assert by_where["not in the shed"] == pytest.approx(by_where["all fields"] - 1)
+    assert not any(
+        "shed" in one.where for one in lines(loading_list(plan, "boom_spraying", [FIELD]), "products")
+    )
 
 
 def test_the_day_chooses_the_task(plan: Plan) -> None:

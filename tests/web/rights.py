@@ -14,7 +14,8 @@ from consulting.models import Invitation, Membership
 from consulting.policy import Right
 from sites.models import Observation
 from tests.conftest import Cast
-from tests.factories import make_client, make_farm, make_field
+from tests.factories import make_client, make_farm, make_field, make_walk, make_walk_photo, make_wind
+from tests.ground_factories import make_exclusion
 
 EVERYONE, SIGNED_IN = "everyone", "signed in"
 ACTORS = ("anonymous", "crew", "planner", "owner", "stranger")
@@ -33,6 +34,10 @@ class World:
         self.client = make_client(practice)
         self.farm = make_farm(self.client)
         self.field = make_field(self.farm)
+        self.exclusion = make_exclusion(self.field)
+        self.wind = make_wind(self.farm)
+        self.walk = make_walk(self.field)
+        self.walk_photo = make_walk_photo(self.walk)
         with scope(practice=practice):
             self.observation = Observation.objects.create(
                 practice=practice, farm=self.farm, moment="first_freeze", on=date(2026, 10, 9)
@@ -103,6 +108,7 @@ ROWS: dict[str, Row] = {
     "practice_logo": Row(Right.SEE_WORK, missing=True),
     "practice_logo_remove": Row(Right.RUN_PRACTICE, POST),
     "practice_terms": Row(Right.RUN_PRACTICE, FORM),
+    "practice_slopes": Row(Right.RUN_PRACTICE, FORM),
     "people": Row(Right.RUN_PRACTICE),
     "invite": Row(Right.RUN_PRACTICE, POST),
     "member_role": Row(Right.RUN_PRACTICE, POST, lambda w: [w.member.pk]),
@@ -120,10 +126,25 @@ ROWS: dict[str, Row] = {
     "farm_remove": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.farm.pk]),
     "farm_observe": Row(Right.EDIT_RECORDS, POST, lambda w: [w.farm.pk]),
     "observation_remove": Row(Right.EDIT_RECORDS, POST, lambda w: [w.observation.pk]),
+    "farm_wind": Row(Right.EDIT_RECORDS, POST, lambda w: [w.farm.pk]),
+    "wind_remove": Row(Right.EDIT_RECORDS, POST, lambda w: [w.wind.pk]),
     "farm_climate": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.farm.pk]),
     "farm_take_climate": Row(Right.EDIT_RECORDS, POST, lambda w: [w.farm.pk]),
     "field_new": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.farm.pk]),
     "field": Row(Right.SEE_WORK, args=lambda w: [w.field.pk]),
+    "exclusion_new": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.field.pk]),
+    "exclusion_edit": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.exclusion.pk]),
+    "exclusion_remove": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.exclusion.pk]),
+    "field_slope": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.field.pk]),
+    "field_slope_take": Row(Right.EDIT_RECORDS, POST, lambda w: [w.field.pk]),
     "field_edit": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.field.pk]),
     "field_remove": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.field.pk]),
+    "walk_new": Row(Right.RECORD_WORK, FORM, lambda w: [w.field.pk]),
+    "walk": Row(Right.SEE_WORK, args=lambda w: [w.walk.pk]),
+    "walk_correct": Row(Right.RECORD_WORK, FORM, lambda w: [w.walk.pk]),
+    "walk_photos": Row(Right.RECORD_WORK, POST, lambda w: [w.walk.pk]),
+    "walk_photo": Row(Right.SEE_WORK, args=lambda w: [w.walk_photo.pk]),
+    "walk_photo_caption": Row(Right.RECORD_WORK, FORM, lambda w: [w.walk_photo.pk]),
+    "walk_photo_remove": Row(Right.RECORD_WORK, POST, lambda w: [w.walk_photo.pk]),
+    "walk_facts": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.walk.pk]),
 }

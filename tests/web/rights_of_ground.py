@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from consulting.policy import Right
-from tests.ground_factories import make_landmark, make_upload, outlined
+from tests.drawn_factories import make_landmark, make_upload, outlined
 from tests.web.rights import FORM, POST, Row, World
 from tests.web.rights_of_plans import kept
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from consulting.models import Machine
 from consulting.policy import Right
-from tests.factories import make_machine, make_photo
+from tests.factories import make_machine, make_photo, make_span
 from tests.web.rights import FORM, POST, Row, World
 from tests.web.rights_of_plans import kept
 
@@ -19,11 +20,22 @@ def of_machine(world: World) -> list[Any]:
     return [kept(world, "machine", made).pk]
 
 
+def of_span(world: World) -> list[Any]:
+    def made() -> Any:
+        (machine,) = of_machine(world)
+        return make_span(Machine._base_manager.get(pk=machine))
+
+    return [kept(world, "machine span", made).pk]
+
+
 ROWS: dict[str, Row] = {
     "machines": Row(Right.SEE_WORK),
     "rig": Row(Right.SEE_WORK),
     "machine_new": Row(Right.EDIT_RECORDS, FORM, lambda w: ["tractor"]),
     "machine": Row(Right.SEE_WORK, args=of_machine),
+    "machine_span_new": Row(Right.EDIT_RECORDS, FORM, of_machine),
+    "machine_span_edit": Row(Right.EDIT_RECORDS, FORM, of_span),
+    "machine_span_take_back": Row(Right.EDIT_RECORDS, POST, of_span),
     "machine_edit": Row(Right.EDIT_RECORDS, FORM, of_machine),
     "machine_remove": Row(Right.EDIT_RECORDS, FORM, of_machine),
     "machine_photo": Row(Right.SEE_WORK, args=of_machine),

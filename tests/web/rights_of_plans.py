@@ -60,6 +60,8 @@ ROWS: dict[str, Row] = {
     "overview": Row(Right.SEE_WORK),
     "prices": Row(Right.SEE_PRICES),
     "prices_confirm": Row(Right.EDIT_RECORDS, POST),
+    "own_rates": Row(Right.SEE_PRICES),
+    "own_rates_take": Row(Right.EDIT_RECORDS, POST),
     "hauling": Row(Right.EDIT_RECORDS, FORM),
     "seed_per_pls_lb": Row(Right.EDIT_RECORDS, POST),
     "price_new": Row(Right.EDIT_RECORDS, FORM, lambda w: ["products"]),

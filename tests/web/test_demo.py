@@ -15,6 +15,8 @@ from pypdf import PdfReader
 from consulting.models import Client, Machine, Membership, Practice
 from plans.demo import demo_found, first_proposal
 from plans.models import Mix, Plan, Proposal, State, StockLot
+from plans.own_rates import own_rates
+from plans.records import chain
 from sites.models import Farm, Field
 
 pytestmark = pytest.mark.django_db
@@ -28,11 +30,13 @@ def test_it_is_founded_whole_on_any_day_and_only_once(today: date) -> None:
         counted = [
             model.objects.count() for model in (Membership, Client, Farm, Field, Mix, Machine, Plan, StockLot)
         ]
-        assert counted == [3, 3, 5, 11, 6, 5, 7, 4]
+        assert counted == [3, 3, 5, 14, 6, 5, 8, 4]
         assert Field.objects.values("cover").distinct().count() >= 4
         states = set(Plan.objects.values_list("state", flat=True))
         assert states == {State.DRAFT, State.OFFERED, State.AGREED, State.DECLINED, State.UNDER_WAY}
-        assert Proposal.objects.count() == 4
+        assert Proposal.objects.count() == 5
+        assert chain().broken_at is None and chain().length > 15
+        assert {rate.what for rate in own_rates(practice, today).every if rate.takes} == {"pace", "allowance"}
     assert bytes(first_proposal(practice).pdf).startswith(b"%PDF")
 
 

@@ -14,8 +14,8 @@ from consulting.models import Membership
 from plans import fitting, visits
 from plans.models import DayOff, Fitting, Plan, Visit
 from tests.conftest import Cast
-from tests.factories import make, make_client, make_farm, make_field
-from tests.plan_factories import make_agreed, make_conversion, make_mix, make_plan, make_prices
+from tests.factories import make
+from tests.plan_factories import make_agreed_plans
 
 FIRST, LAST = date(2027, 9, 1), date(2027, 12, 15)
 ASKED = {"first": f"{FIRST}", "last": f"{LAST}", "working_hours": "9", "saturdays": "on", "seconds": "2"}
@@ -24,13 +24,7 @@ ASKED = {"first": f"{FIRST}", "last": f"{LAST}", "working_hours": "9", "saturday
 @pytest.fixture
 def two_farms(cast: Cast) -> Any:
     """Two agreed plans with a fall kill each, one sprayer and one tractor; in the practice's scope."""
-    make_prices(cast.practice)
-    mix = make_mix(cast.practice)
-    for _ in range(2):
-        farm = make_farm(make_client(cast.practice))
-        plan = make_plan(farm)
-        make_conversion(plan, make_field(farm), mix)
-        make_agreed(plan, cast.owner)
+    make_agreed_plans(cast.practice, cast.owner, 2)
     make(Machine, {}, practice=cast.practice, kind="tractor", name="Tractor")
     make(Machine, {}, practice=cast.practice, kind="implement", name="Sprayer", operations=["boom_spraying"])
     with scope(practice=cast.practice):

@@ -11,9 +11,9 @@ from typing import Any
 import pytest
 from django_scopes import scope
 
+from consulting.append_only import Recorded
 from plans import services, visits
 from plans.models import Plan, StageMark, State, Visit
-from plans.models.added import Recorded
 from plans.money_done import MoneyDone, money_done
 from plans.selectors import frozen_outcome, latest_proposal
 from sites.models import Field

@@ -5,19 +5,21 @@ from __future__ import annotations
 import csv
 import re
 from datetime import date
-from io import StringIO
+from io import BytesIO, StringIO
 from typing import Any
 from uuid import uuid4
 
 import pytest
+from django.core.exceptions import ValidationError
 from django.db import connection
 from django_scopes import scope
+from openpyxl import load_workbook
 
+from consulting.append_only import Recorded
 from consulting.models import Product
 from plans import records, visits
 from plans.models import Plan, RecordLabels, RecordLine, Visit, VisitState, WorkRecord
-from plans.models.added import Recorded
-from plans.record_pages import PER_PAGE
+from plans.record_pages import PER_PAGE, arranged, keep_until
 from plans.records import Kind
 from sites.models import Field
 from tests.conftest import Cast
@@ -192,12 +194,56 @@ def test_mowing_asks_no_more_than_acres_and_notes(agreed: Plan, cast: Cast, monk
 
 def test_what_the_state_asks_besides_is_asked_and_kept(kill: Visit, cast: Cast) -> None:
     url = cast.url("work/records/asked/")
-    twice = cast.browser(cast.owner).post(url, {"labels": "Nozzle\nnozzle"})
+    twice = cast.browser(cast.owner).post(url, {"labels": "Nozzle\nnozzle", "keep_years": "2"})
     assert twice.status_code == 422 and "the same" in twice.content.decode()
-    cast.browser(cast.owner).post(url, {"labels": "Nozzle\nWho was warned"})
+    cast.browser(cast.owner).post(url, {"labels": "Nozzle\nWho was warned", "keep_years": "2"})
     assert RecordLabels.objects.get().labels == ["Nozzle", "Who was warned"]
     assert send(cast, kill, filled(cast, kill, extra0="flat fan, 110°")).status_code == 302
     assert WorkRecord.objects.get().extra == [["Nozzle", "flat fan, 110°"]]
+
+
+def test_hours_far_from_the_plan_ask_for_a_reason_and_stand_beside_it(kill: Visit, cast: Cast) -> None:
+    # 10 acres at 20 ft × 4 mph × 60 % / 8.25 = 5.82 acres an hour are 1.72 h.
+    page = cast.browser(cast.crew).get(cast.url(f"work/{kill.pk}/")).content.decode()
+    assert "Planned: 1.72 h." in page and "planned hours" not in page
+    data = filled(cast, kill, hours="2.5", person_hours="5")
+    refused = send(cast, kill, data)
+    assert refused.status_code == 422 and "45 % over the 1.72 h planned" in refused.content.decode()
+    assert 'name="hours_reason"' in refused.content.decode() and not WorkRecord.objects.exists()
+    assert send(cast, kill, data | {"hours_reason": "the gate was <locked>"}).status_code == 302
+    record = WorkRecord.objects.get()
+    assert (record.hours, record.person_hours) == (2.5, 5) and record.planned_hours == pytest.approx(1.71875)
+    page = cast.browser(cast.crew).get(cast.url(f"work/records/{record.pk}/")).content.decode()
+    assert "2.5 h in the field, 5 person-hours; planned 1.72 h (+45 %)" in page
+    assert "the gate was &lt;locked&gt;" in page
+
+
+def test_work_by_hand_is_held_to_its_person_hours(agreed: Plan, cast: Cast, monkeypatch: Any) -> None:
+    count = Visit.objects.filter(plan=agreed, operation="stand_count").first()
+    assert count
+    monkeypatch.setattr("plans.views.work.today_for", lambda practice: count.window_opens)
+    # 1.72 person-hours are planned; that two people needed half the hours does not matter.
+    data = filled(cast, count, hours="0.8", person_hours="1.6")
+    assert send(cast, count, data).status_code == 302
+    assert (
+        "planned 1.72 person-hours (−7 %)" in arranged(WorkRecord.objects.get(), cast.practice, 2).facts[1][1]
+    )
+
+
+def test_how_long_records_are_kept_is_set_and_said(kill: Visit, cast: Cast) -> None:
+    browser, url = cast.browser(cast.owner), cast.url("work/records/asked/")
+    short = browser.post(url, {"labels": "Nozzle", "keep_years": "1"})
+    assert short.status_code == 422 and "2 or more" in short.content.decode()
+    assert browser.post(url, {"labels": "Nozzle", "keep_years": "7"}).status_code == 302
+    record = write(kill, cast, extra=[["Nozzle", "+flat fan"]])
+    assert "September 20, 2034" in browser.get(cast.url(f"work/records/{record.pk}/")).content.decode()
+    body = browser.get(cast.url("work/records/records.csv")).content.decode("utf-8-sig")
+    (row,) = csv.DictReader(StringIO(body))
+    assert row["Keep until"] == "2034-09-20" and row["Asked besides: Nozzle"] == "'+flat fan"
+
+
+def test_a_leap_day_is_kept_a_day_longer() -> None:
+    assert keep_until(date(2028, 2, 29), 7) == date(2035, 3, 1)
 
 
 # Corrected by adding
@@ -263,6 +309,7 @@ def test_what_was_true_then_stays(kill: Visit, cast: Cast) -> None:
 CHANGES = {
     "wind_mph": "UPDATE plans_workrecord SET wind_mph = 5 WHERE number = 2",
     "certificate": "UPDATE plans_workrecord SET certificate = 'x' WHERE number = 2",
+    "hours": "UPDATE plans_workrecord SET planned_hours = NULL WHERE number = 2",
     "an amount": (
         "UPDATE plans_recordline SET amount = 1 WHERE record_id = "
         "(SELECT id FROM plans_workrecord WHERE number = 2)"
@@ -295,6 +342,24 @@ def test_every_column_that_says_something_is_under_the_seal() -> None:
     assert of_line == set(records.OF_LINE)
 
 
+def test_a_seal_from_before_hours_were_asked_still_fits(kill: Visit, cast: Cast) -> None:
+    record = write(kill, cast)
+    assert record.planned_hours
+    record.planned_hours = None
+    said = records.content(record, record.lines.all())
+    assert not any(name in said for name in records.ASKED_LATER)
+    record.hours = 2.0
+    assert '"hours":2.0' in records.content(record, record.lines.all())
+
+
+def test_corrected_acres_move_the_hours_planned_for_them(kill: Visit, cast: Cast) -> None:
+    first = write(kill, cast, hours=1.7)
+    second = correct(first, cast, acres=5.0, hours=0.9)
+    assert first.planned_hours and second.planned_hours == pytest.approx(first.planned_hours / 2)
+    with pytest.raises(ValidationError, match="over the"):
+        correct(second, cast, acres=5.0, hours=3.0)
+
+
 # Found and taken away
 
 
@@ -321,6 +386,9 @@ def test_a_spreadsheet_takes_no_text_for_a_formula(kill: Visit, cast: Cast) -> N
     assert row["Customer"].startswith("'=") and row["Notes"] == "'+1" and row["Used"] == "'@sum"
     assert row["EPA Reg. No."] == "INV-0-1" and row["Certificate number"] == "INV-1234"
     assert "$" not in body
+    book = cast.browser(cast.crew).get(cast.url("work/records/records.xlsx")).content
+    used = {cell.value for rows in load_workbook(BytesIO(book)).active.iter_rows() for cell in rows}
+    assert {'=cmd|"/c calc"!A1', "+1", "@sum", 7.5} <= used
 
 
 def test_typed_text_is_text_on_the_page(kill: Visit, cast: Cast) -> None:

@@ -12,12 +12,13 @@ from typing import Any
 import pytest
 from django.db import connection
 from django_scopes import scope
+from openpyxl import load_workbook
 from pypdf import PdfReader
 
+from consulting.append_only import Recorded
 from consulting.models import Practice
 from plans import needed, shed
 from plans.models import Plan, Proposal, StockLot, StockMove, Visit
-from plans.models.added import Recorded
 from plans.planning.splitting import cheapest_split
 from plans.selectors import frozen_outcome
 from plans.trips import trip_of
@@ -267,6 +268,13 @@ def test_the_page_the_csv_and_the_pdf_say_the_same(agreed: Plan, cast: Cast) -> 
     printed = text(browser.get(cast.url(f"work/buy/list.pdf?by={BY}")).content)
     assert f"${Decimal(total):,}" in page and f"{Decimal(total):,}" in printed
     assert "Creek &lt;b&gt;bottom" in page and "Creek <b>bottom" in printed
+    book = browser.get(cast.url(f"work/buy/list.xlsx?by={BY}")).content
+    head, *found = list(load_workbook(BytesIO(book)).active.iter_rows(min_row=6, values_only=True))
+    rows_of = [dict(zip(head, row, strict=True)) for row in found]
+    costs = [Decimal(f"{row['Cost $']:.2f}") for row in rows_of if row["Row"] == "buy"]
+    assert sum(costs) == Decimal(total) and len(rows_of) == len(rows)
+    assert '=HYPERLINK("x")' in {row["Lot"] for row in rows_of}
+    assert {row["Needed by"].year for row in rows_of if row["Needed by"]} <= {2027, 2028}
 
 
 @pytest.mark.parametrize("by", ["", "soon", "2027-09-19", "2099-01-01"])
@@ -274,12 +282,13 @@ def test_a_day_that_cannot_be_is_refused(agreed: Plan, cast: Cast, by: str) -> N
     browser = cast.browser(cast.planner)
     page = browser.get(cast.url(f"work/buy/?by={by}"))
     assert page.status_code == 422 and "There is something to mend" in page.content.decode()
-    assert browser.get(cast.url(f"work/buy/list.csv?by={by}")).status_code == 404
+    for name in ("csv", "xlsx", "pdf"):
+        assert browser.get(cast.url(f"work/buy/list.{name}?by={by}")).status_code == 404
 
 
 def test_the_crew_cannot_see_the_buy_list(agreed: Plan, cast: Cast) -> None:
     browser = cast.browser(cast.crew)
-    for name in ("", "list.csv", "list.pdf"):
+    for name in ("", "list.csv", "list.xlsx", "list.pdf"):
         assert browser.get(cast.url(f"work/buy/{name}")).status_code == 403
     assert "Buy list" not in browser.get(cast.url("work/")).content.decode()
     assert "Buy list" not in browser.get(cast.url("work/shed/")).content.decode()

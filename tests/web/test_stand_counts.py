@@ -7,9 +7,9 @@ from typing import Any
 import pytest
 from django_scopes import scope
 
+from consulting.append_only import Recorded
 from plans.counts import counts_of
 from plans.models import StandCount, Visit
-from plans.models.added import Recorded
 from tests.conftest import Cast
 from tests.plan_factories import make_agreed, make_ready_plan
 

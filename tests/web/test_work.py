@@ -9,11 +9,11 @@ import pytest
 from django.core.exceptions import ValidationError
 from django_scopes import scope
 
+from consulting.append_only import Recorded
 from consulting.clock import today_for
 from consulting.models import Membership
 from plans import board, visits
 from plans.models import Conversion, Plan, Visit, VisitChange, VisitState
-from plans.models.added import Recorded
 from plans.services import Refused
 from tests.conftest import Cast
 from tests.plan_factories import (

@@ -9,8 +9,8 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('consulting', '0007_tiles'),
-        ('sites', '0006_outlines'),
+        ('consulting', '0009_tiles'),
+        ('sites', '0007_slope_and_height'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('consulting', '0006_emergency'),
+        ('consulting', '0008_slope_limits'),
     ]
 
     operations = [

@@ -1,0 +1,165 @@
+"""A booking from the packed days: the likeliest patterns are booked, the rest is packed anew, and so on.
+
+Diving in a linear program of columns, as for bins to be packed: Sadykov and others 2019 [from memory].
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+
+import numpy as np
+
+from plans.planning.booking_bound import Packing
+from plans.planning.booking_days import Part, Pattern
+from plans.planning.booking_greedy import best_place
+from plans.planning.booking_ground import Diary, Ground, Placed, Placements, Way
+
+SURE = 0.9
+"""Share of a day from which on a pattern is booked with the likeliest."""
+AT_ONCE = 0.1
+"""Part of the open patterns that is booked in one step, however unlikely."""
+ROUNDS = 30
+"""Most rounds of payments before a step."""
+SEEDS = 4000
+"""Patterns taken along to the next step."""
+
+
+def dived(first: Packing, kept: Placements, most_late: int, left: Callable[[], float]) -> Placements | None:
+    """`kept` and the visits of `first`; None where one finds no place or the time is up."""
+    ground, free = first.ground, set(first.ways)
+    diary = Diary(ground, kept)
+    seeds = _likely(first)
+    while free and left() > 0:
+        ways = {visit: allowed(ground, diary, visit, most_late) for visit in sorted(free)}
+        if not all(ways.values()):
+            return None
+        packing = Packing(ground, ways, first.price, diary)
+        packing.begin_with(seeds)
+        for _ in range(ROUNDS):
+            if left() <= 0 or not packing.improve():
+                break
+        done = set(_book(ground, diary, packing))
+        if not done:
+            break
+        free -= done
+        seeds = _likely(packing)
+    return _all_placed(ground, diary, free)
+
+
+def _all_placed(ground: Ground, diary: Diary, free: set[int]) -> Placements | None:
+    """With the last few each where it is cheapest."""
+    for visit in sorted(free, key=lambda one: -ground.minutes[one]):
+        soonest, latest = between(ground, diary, visit)
+        placed = best_place(diary, visit, soonest, ground.days, latest=latest)
+        if placed is None:
+            return None
+        diary.place(visit, placed)
+    return diary.placed
+
+
+def again(
+    packing: Packing,
+    best: Placements,
+    most_late: int,
+    left: Callable[[], float],
+    draw: np.random.Generator,
+) -> Placements | None:
+    """The work of half of the days, drawn by lot or all together, dived for anew; the rest stays."""
+    ground = packing.ground
+    mine = [visit for visit in packing.ways if visit in best]
+    days = sorted({best[visit].way.start for visit in mine})
+    if len(days) < 2:
+        return None
+    if draw.integers(2):
+        chosen = {days[int(one)] for one in draw.permutation(len(days))[: len(days) // 2]}
+    else:
+        begin = int(draw.integers(len(days) // 2 + 1))
+        chosen = set(days[begin : begin + len(days) // 2])
+    out = {visit for visit in mine if best[visit].way.start in chosen}
+    kept = {visit: placed for visit, placed in best.items() if visit not in out}
+    diary = Diary(ground, kept)
+    ways = {visit: allowed(ground, diary, visit, most_late) for visit in sorted(out)}
+    part = Packing(ground, ways, packing.price, diary)
+    part.begin(best)
+    for _ in range(2 * ROUNDS):
+        if left() <= 0 or not part.improve():
+            break
+    part.solution()
+    return dived(part, kept, most_late, left)
+
+
+def moved(ground: Ground, best: Placements, fresh: Placements) -> Placements | None:
+    """`best` with some visits placed as in `fresh`; None where they do not fit into it."""
+    diary = Diary(ground, {visit: placed for visit, placed in best.items() if visit not in fresh})
+    for visit in ground.order:
+        if visit in fresh:
+            way = fresh[visit].way
+            soonest, latest = between(ground, diary, visit)
+            people = diary.people_for(visit, way) if diary.fits(visit, way) else None
+            if people is None or way.start < soonest or way.end > latest:
+                return None
+            diary.place(visit, Placed(way, people))
+    return diary.placed
+
+
+def between(ground: Ground, diary: Diary, visit: int) -> tuple[int, int]:
+    """First and last day that the visits booked already leave by their waits."""
+    soonest, latest = 0, ground.days
+    for before, wait in ground.after[visit]:
+        if before in diary.placed:
+            soonest = max(soonest, diary.placed[before].way.end + wait)
+    for follower, wait in ground.followers[visit]:
+        if follower in diary.placed:
+            latest = min(latest, diary.placed[follower].way.start - wait)
+    return soonest, latest
+
+
+def allowed(ground: Ground, diary: Diary, visit: int, most_late: int) -> list[Way]:
+    soonest, latest = between(ground, diary, visit)
+    return [
+        way
+        for way in ground.ways[visit]
+        if way.start >= soonest and way.end <= latest and way.late <= most_late and diary.fits(visit, way)
+    ]
+
+
+def _likely(packing: Packing) -> list[tuple[int, int, Sequence[Part]]]:
+    """Patterns nearest to paying their way, the dearest left behind."""
+    columns = sorted(packing.columns.values(), key=lambda pair: pair[1].reduced_cost())[:SEEDS]
+    return [(pattern.machine, pattern.day, pattern.parts) for pattern, _ in columns]
+
+
+def _book(ground: Ground, diary: Diary, packing: Packing) -> Iterator[int]:
+    """Visits of the likeliest patterns, as they are booked."""
+    chosen = packing.solution()
+    wanted = max(1, round(AT_ONCE * sum(share for share, _ in chosen)))
+    for share, pattern in chosen:
+        if wanted <= 0 and share < SURE:
+            return
+        done = _book_pattern(ground, diary, packing, pattern)
+        wanted -= bool(done)
+        yield from done
+
+
+def _book_pattern(ground: Ground, diary: Diary, packing: Packing, pattern: Pattern) -> list[int]:
+    done = []
+    for part in pattern.parts:
+        if part.visit in diary.placed:
+            continue
+        soonest, latest = between(ground, diary, part.visit)
+        ways = [
+            way
+            for way in packing.ways[part.visit]
+            if pattern.machine in way.machines
+            and (pattern.day, part.minutes) in way.span
+            and soonest <= way.start
+            and way.end <= latest
+            and diary.fits(part.visit, way)
+        ]
+        for way in sorted(ways, key=lambda one: (one.late, diary.added_cents(part.visit, one), one.change)):
+            people = diary.people_for(part.visit, way)
+            if people is not None:
+                diary.place(part.visit, Placed(way, people))
+                done.append(part.visit)
+                break
+    return done

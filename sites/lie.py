@@ -1,0 +1,147 @@
+"""How a field lies, by whatever way it was found: what a page shows, and what can be taken into the field."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from sites.ground.bring_in import bring_in
+from sites.ground.elevation import slope_of_field
+from sites.ground.errors import GroundError, GroundFileError
+from sites.ground.local import LocalPlane
+from sites.ground.outline import Outline, Point
+from sites.ground.slope import Slope, WalkedSlope, along_walk, from_degrees, from_rise
+
+GEOMETRY = "geometry"
+LEAST_SPREAD = 0.2
+"""A narrower walk fits a plane by chance; ours."""
+WALK_SOURCE = "least-squares lines through the walk’s heights"
+
+
+@dataclass(frozen=True, slots=True)
+class Lie:
+    """What one way of looking says; `rows` are what else it tells, head and figure."""
+
+    way: str
+    """What it was found by, as the field keeps it: `a clinometer, 12 degrees`."""
+    steepest: Slope
+    rows: tuple[tuple[str, str], ...]
+    working: tuple[str, ...]
+    source: str
+    faces: str = ""
+    notes: tuple[str, ...] = ()
+    above_pct: Mapping[float, float] | None = None
+    """Share of the field [%] above each limit [%]; None where only some of it was looked at."""
+
+    @property
+    def steepest_pct(self) -> float:
+        """Rounded up to a tenth of a percent, so that taking it makes no field gentler."""
+        return math.ceil(round(self.steepest.percent * 10, 6)) / 10
+
+
+def by_rise(rise_ft: float, run_ft: float) -> Lie:
+    """Raises GroundError."""
+    steepest = from_rise(rise_ft, run_ft)
+    return Lie(
+        f"a rise of {rise_ft:g} ft over a level run of {run_ft:g} ft",
+        steepest,
+        (),
+        (f"100 × {abs(rise_ft):g} ft / {run_ft:g} ft = {steepest.percent:.1f} %",),
+        GEOMETRY,
+    )
+
+
+def by_clinometer(reading: float, unit: Literal["degrees", "percent"]) -> Lie:
+    """Raises GroundError."""
+    if unit == "percent":
+        steepest = Slope(abs(reading))
+        working = f"arctangent of {abs(reading):g} / 100 = {steepest.degrees:.1f} degrees"
+    else:
+        steepest = from_degrees(reading)
+        working = f"100 × tangent of {abs(reading):g} degrees = {steepest.percent:.1f} %"
+    return Lie(f"a clinometer, {abs(reading):g} {unit}", steepest, (), (working,), GEOMETRY)
+
+
+def by_walk(name: str, data: bytes) -> Lie:
+    """The track with the most heights in a file. Raises GroundFileError."""
+    found = bring_in(name, data)
+    tracks = [track for track in found.features if any(height is not None for height in track.heights_m)]
+    if not tracks:
+        raise GroundFileError(
+            name[:80],
+            "It holds no track with heights. Record the walk with a receiver that writes them, and export "
+            "it as GPX.",
+        )
+    track = max(tracks, key=lambda one: sum(height is not None for height in one.heights_m))
+    try:
+        walked = along_walk(track.points, track.heights_m)
+    except GroundError as error:
+        raise GroundFileError(name[:80], error.words, track.name) from None
+    notes = [*(str(said) for said in (*found.repairs, *track.repairs, *found.problems))]
+    if len(tracks) > 1:
+        notes.append(f"The file holds {len(tracks)} tracks; this is the one with the most heights.")
+    wide = _spread(track.points) >= LEAST_SPREAD
+    if not wide:
+        notes.append("The walk ran along one line, which does not say which side the field faces.")
+    notes += [question.words for question in found.questions]
+    return Lie(
+        f"a walk recorded in {name}",
+        walked.steepest,
+        _walk_rows(walked),
+        (walked.words, *([f"The plane that fits all heights best rises by {walked.plane}."] if wide else [])),
+        WALK_SOURCE,
+        faces=walked.faces if wide else "",
+        notes=tuple(notes),
+    )
+
+
+def _spread(points: Sequence[Point]) -> float:
+    """How wide a walk ran beside how long, from 0 for one line to 1."""
+    flat = np.array(LocalPlane(points[0]).metres(points))
+    long, wide = np.linalg.svd(flat - flat.mean(axis=0), compute_uv=False)
+    return float(wide / long) if long else 0.0
+
+
+def _walk_rows(walked: WalkedSlope) -> tuple[tuple[str, str], ...]:
+    return (
+        ("Mean along the walk", str(walked.mean)),
+        ("Nine tenths of the walk lie under", str(walked.p90)),
+        ("Heights scatter by", f"{walked.scatter_ft:.1f} ft"),
+        ("Which leaves a slope open by", f"± {walked.doubt_pct:.1f} points of percent"),
+        ("Length of the walk", f"{walked.length_ft:,.0f} ft"),
+    )
+
+
+def by_grid(
+    name: str,
+    data: bytes,
+    outline: Outline,
+    limits_pct: Sequence[float],
+    *,
+    projection: str = "",
+    height_unit: Literal["", "m", "ft"] = "",
+) -> Lie:
+    """A grid of heights, clipped to the outline. Raises GroundFileError."""
+    found = slope_of_field(
+        name, data, outline, projection=projection, height_unit=height_unit, limits_pct=limits_pct
+    )
+    return Lie(
+        f"a grid of heights in {name}, cells of {found.cell_ft:.0f} ft",
+        found.steepest,
+        (
+            ("Mean of the field", str(found.mean)),
+            ("Nine tenths of the field lie under", str(found.p90)),
+        ),
+        (
+            f"The steepest of {found.cells:,} cells of {found.cell_ft:.1f} ft inside the outline, each by "
+            "the heights of its eight neighbors.",
+        ),
+        found.source,
+        faces=found.faces,
+        notes=found.notes,
+        above_pct=found.above,
+    )
