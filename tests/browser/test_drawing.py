@@ -14,8 +14,8 @@ from consulting.models import User
 from sites.ground.measuring import measure
 from sites.ground.typed import outline_of_rings, read_corners
 from sites.models import Farm, Field, Landmark
+from tests.drawn_factories import WEST, geojson, make_landmark, outlined, polygon, square, typed
 from tests.factories import make_client, make_farm, make_field, make_member, make_practice, make_user
-from tests.ground_factories import WEST, geojson, make_landmark, outlined, polygon, square, typed
 
 pytestmark = pytest.mark.django_db(transaction=True)
 SignIn = Callable[[Page, User], None]

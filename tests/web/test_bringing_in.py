@@ -16,8 +16,8 @@ from django_scopes import scope
 
 from sites.models import Farm, Field, Landmark, MapUpload
 from tests.conftest import Cast
+from tests.drawn_factories import SOUTH, WEST, geojson, make_landmark, make_upload, outlined, polygon, square
 from tests.factories import make_client, make_farm, make_field
-from tests.ground_factories import SOUTH, WEST, geojson, make_landmark, make_upload, outlined, polygon, square
 from tests.web.queries import count
 
 pytestmark = pytest.mark.django_db
