@@ -11,21 +11,19 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from shapely import LineString, MultiPolygon, Point, Polygon, intersection, unary_union
+from shapely import LineString, Point, Polygon, intersection, unary_union
 from shapely.geometry.base import BaseGeometry
 
 from sites.ground.errors import GroundError
 from sites.ground.found import Feature
-from sites.ground.local import LocalPlane
+from sites.ground.local import GRID_M, LocalPlane
 from sites.ground.measuring import acres_of
-from sites.ground.outline import polygons_of, to_geometry
+from sites.ground.outline import areal, to_geometry
 from sites.ground.slope import WINDS, wind
 from sites.ground.units import M_PER_FT
 
 ARC_STEPS = 24
 """Chords of the far edge of a cone."""
-GRID_M = 0.001
-"""Overlays are made on this grid, on which every one of them comes out."""
 STRIDE_FT = 100.0
 """A way is walked in steps of this; each leaves its own cone."""
 METHOD = "a cone on an azimuthal equidistant map about the stand"
@@ -96,7 +94,7 @@ def downwind(
         inside = intersection(ground, scent, grid_size=GRID_M)
         if inside.is_empty:
             continue
-        there, whole = (acres_of(plane.to_earth(_areas(part))) for part in (inside, ground))
+        there, whole = (acres_of(plane.to_earth(areal(part))) for part in (inside, ground))
         share_pct = 100 * there / whole if whole else 100.0
         reached.append(Reached(place.name, there, share_pct, source.distance(inside) / M_PER_FT))
     reached.sort(key=lambda row: (row.nearest_ft, row.name))
@@ -143,7 +141,3 @@ def geometry_of(place: Feature) -> BaseGeometry:
     if place.outline is not None:
         return to_geometry(place.outline)
     return Point(place.points[0]) if len(place.points) == 1 else LineString(place.points)
-
-
-def _areas(geometry: BaseGeometry) -> MultiPolygon:
-    return MultiPolygon(list(polygons_of(geometry)))
