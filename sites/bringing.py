@@ -48,7 +48,7 @@ def read(farm: Farm, name: str, data: bytes, *, projection: str = "", latitude_f
     expected = place_of(farm, [outline for _, outline in fields_with_outlines(farm)])
     found = bring_in(name, data, expected=expected, projection=projection, latitude_first=latitude_first)
     if len(found.features) > MOST_SORTED:
-        words = f"Holds {len(found.features):,} parts. Export only those of the farm, up to {MOST_SORTED}."
+        words = f"It holds {len(found.features):,} parts. Export only those of the farm, up to {MOST_SORTED}."
         raise GroundFileError(name, words)
     return found
 

@@ -1,6 +1,6 @@
 """A zipped shapefile: .shp with its .prj, and names from its .dbf. The .shx says nothing that is needed.
 
-Source: ESRI Shapefile Technical Description, 1998 [from memory].
+Source: Shapefile Technical Description, white paper of July 1998 [from memory].
 """
 
 from __future__ import annotations

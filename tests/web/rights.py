@@ -34,8 +34,8 @@ class World:
         self.client = make_client(practice)
         self.farm = make_farm(self.client)
         self.field = make_field(self.farm)
-        self.wind = make_wind(self.farm)
         self.exclusion = make_exclusion(self.field)
+        self.wind = make_wind(self.farm)
         self.walk = make_walk(self.field)
         self.walk_photo = make_walk_photo(self.walk)
         with scope(practice=practice):
