@@ -80,13 +80,9 @@ def downwind(
     Raises GroundError for a stand with an outline, or a place too far off to be drawn on one map.
     Source: geometry; `half_angle_deg` and `reach_ft` are the caller's.
     """
-    if not stand.points:
-        raise GroundError("A stand is a point and a way to it a line. Draw it so.", stand.name)
-    plane = LocalPlane(stand.points[0])
+    plane = _plane_about(stand)
     blows_deg = bearing_deg(comes_from)
-    scent = unary_union(
-        [cone(point, blows_deg, half_angle_deg, reach_ft * M_PER_FT) for point in _stations(stand, plane)]
-    )
+    scent = _scent(stand, plane, blows_deg, half_angle_deg, reach_ft)
     source = _line(stand, plane)
     reached = []
     for place in places:
@@ -114,11 +110,27 @@ def clear_winds(
     stand: Feature, places: Sequence[Feature], half_angle_deg: float, reach_ft: float
 ) -> tuple[str, ...]:
     """The winds, of eight, under which a stand or way reaches none of `places`. Raises GroundError."""
+    plane = _plane_about(stand)
+    grounds = unary_union([plane.to_plane(geometry_of(place)) for place in places])
     return tuple(
         comes_from
         for comes_from in WINDS
-        if not downwind(stand, comes_from, places, half_angle_deg, reach_ft).reached
+        if not _scent(stand, plane, bearing_deg(comes_from), half_angle_deg, reach_ft).intersects(grounds)
     )
+
+
+def _plane_about(stand: Feature) -> LocalPlane:
+    if not stand.points:
+        raise GroundError("A stand is a point and a way to it a line. Draw it so.", stand.name)
+    return LocalPlane(stand.points[0])
+
+
+def _scent(
+    stand: Feature, plane: LocalPlane, blows_deg: float, half_angle_deg: float, reach_ft: float
+) -> BaseGeometry:
+    """The ground that the scent reaches [m on `plane`]."""
+    reach_m = reach_ft * M_PER_FT
+    return unary_union([cone(point, blows_deg, half_angle_deg, reach_m) for point in _stations(stand, plane)])
 
 
 def _stations(stand: Feature, plane: LocalPlane) -> list[tuple[float, float]]:
