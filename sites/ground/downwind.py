@@ -15,10 +15,10 @@ from shapely import LineString, Point, Polygon, intersection, unary_union
 from shapely.geometry.base import BaseGeometry
 
 from sites.ground.errors import GroundError
-from sites.ground.found import Feature
+from sites.ground.found import Feature, geometry_of
 from sites.ground.local import GRID_M, LocalPlane
 from sites.ground.measuring import acres_of
-from sites.ground.outline import areal, to_geometry
+from sites.ground.outline import areal
 from sites.ground.slope import WINDS, wind
 from sites.ground.units import M_PER_FT
 
@@ -146,10 +146,3 @@ def _stations(stand: Feature, plane: LocalPlane) -> list[tuple[float, float]]:
 def _line(stand: Feature, plane: LocalPlane) -> BaseGeometry:
     metres = plane.metres(stand.points)
     return Point(metres[0]) if len(metres) == 1 else LineString(metres)
-
-
-def geometry_of(place: Feature) -> BaseGeometry:
-    """A feature as shapely has it, in longitude and latitude."""
-    if place.outline is not None:
-        return to_geometry(place.outline)
-    return Point(place.points[0]) if len(place.points) == 1 else LineString(place.points)
