@@ -42,7 +42,16 @@ def write_down(
     visit: Visit, what: str, user: User | None, before: str = "", after: str = "", reason: str = ""
 ) -> VisitChange:
     """Add a line to the visit's record. Without a user the practice's own reckoning did it."""
-    return VisitChange.objects.create(
+    change = change_of(visit, what, user, before, after, reason)
+    change.save()
+    return change
+
+
+def change_of(
+    visit: Visit, what: str, user: User | None, before: str = "", after: str = "", reason: str = ""
+) -> VisitChange:
+    """A line for the visit's record, not yet written."""
+    return VisitChange(
         practice_id=visit.practice_id,
         visit=visit,
         what=what,
@@ -119,9 +128,16 @@ def visits_make(*, plan: Plan, user: User) -> list[Visit]:
         field = fields.get(task.field)
         if task.done_on is not None or field is None or (field.pk, task.step) in known:
             continue
-        visit = save(visit_of(task, Visit(practice=plan.practice, plan=plan, field=field)))
-        write_down(visit, What.MADE, user, after=days_words(visit.window_opens, visit.window_shuts))
+        visit = visit_of(task, Visit(practice=plan.practice, plan=plan, field=field))
+        visit.clean_fields(exclude=["practice", "plan", "field"])
+        visit.clean()
         made.append(visit)
+    # At once: a plan of many fields has hundreds.
+    Visit.objects.bulk_create(made)
+    VisitChange.objects.bulk_create(
+        change_of(visit, What.MADE, user, after=days_words(visit.window_opens, visit.window_shuts))
+        for visit in made
+    )
     return made
 
 

@@ -11,15 +11,17 @@ from django_scopes import scope
 
 from consulting.append_only import Recorded
 from consulting.clock import today_for
-from consulting.models import Membership
+from consulting.models import Membership, Practice, User
 from plans import board, visits
 from plans.models import Conversion, Plan, Visit, VisitChange, VisitState
 from plans.services import Refused
 from tests.conftest import Cast
+from tests.factories import make_field
 from tests.plan_factories import (
     SPRAYED,
     line,
     make_agreed,
+    make_conversion,
     make_offered,
     make_ready_plan,
 )
@@ -59,6 +61,19 @@ def test_agreeing_makes_a_visit_of_every_task_and_only_once(agreed: Plan, cast: 
     assert changes(drill) == [What.MADE] and drill.changes.get().by_name == str(cast.owner)
     assert visits.visits_make(plan=agreed, user=cast.owner) == []
     assert Visit.objects.filter(plan=agreed).count() == len(made)
+
+
+def test_agreeing_asks_the_same_of_the_database_for_one_field_and_for_two(cast: Cast) -> None:
+    def asked(practice: Practice, user: User, fields: int) -> int:
+        plan = make_ready_plan(practice)
+        with scope(practice=practice):
+            for _ in range(fields - 1):
+                make_conversion(plan, make_field(plan.farm), plan.conversions.all()[0].mix)
+            make_offered(plan, user)
+            offered = Plan.objects.get(pk=plan.pk)
+            return queries.count(lambda: visits.plan_agree(plan=offered, user=user, today=FALL))
+
+    assert asked(cast.practice, cast.owner, 1) == asked(cast.other_practice, cast.stranger, 2)
 
 
 def test_a_draft_and_an_offer_have_no_visits(cast: Cast) -> None:
