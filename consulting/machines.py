@@ -126,6 +126,8 @@ class MachineSpan(PracticeRecord):
 
     def clean(self) -> None:
         super().clean()
+        if self.first and self.last and self.last < self.first:
+            raise ValidationError({"last": "The last day comes before the first. Check both."})
         if self.kind == self.Kind.HAD and self.machine.holding == Machine.Holding.OWN:
             raise ValidationError(
                 {"kind": "It is our own and can be had but for the days on which it is away. Enter those."}

@@ -18,8 +18,8 @@ from sites.drawing import fields_with_outlines, place_of, stamp, stamp_of_field
 from sites.drawn import geometry_json
 from sites.ground.bring_in import bring_in
 from sites.ground.errors import GroundFileError
-from sites.ground.found import Feature, Found
-from sites.ground.picture import Drawn, geometry_of, picture
+from sites.ground.found import Feature, Found, geometry_of
+from sites.ground.picture import Drawn, picture
 from sites.mapping import in_one_line
 from sites.models import Farm, Field, Landmark, MapUpload
 from sites.pictures import drawn_field
@@ -48,7 +48,7 @@ def read(farm: Farm, name: str, data: bytes, *, projection: str = "", latitude_f
     expected = place_of(farm, [outline for _, outline in fields_with_outlines(farm)])
     found = bring_in(name, data, expected=expected, projection=projection, latitude_first=latitude_first)
     if len(found.features) > MOST_SORTED:
-        words = f"Holds {len(found.features):,} parts. Export only those of the farm, up to {MOST_SORTED}."
+        words = f"It holds {len(found.features):,} parts. Export only those of the farm, up to {MOST_SORTED}."
         raise GroundFileError(name, words)
     return found
 

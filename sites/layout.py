@@ -118,9 +118,11 @@ class FarmLayout:
     method: str = METHOD
 
 
-def farm_layout(farm: models.Farm, fields: Sequence[models.Field], aim: str) -> FarmLayout:
-    """The farm as it is laid out, for a purpose of layouts.csv or none: two queries."""
-    landmarks, winds = list(farm.landmarks.all()), tuple(farm.winds.all())
+def farm_layout(
+    farm: models.Farm, fields: Sequence[models.Field], landmarks: Sequence[models.Landmark], aim: str
+) -> FarmLayout:
+    """The farm as it is laid out, for a purpose of layouts.csv or none: one query."""
+    winds = tuple(farm.winds.all())
     layout = laid_out(fields, landmarks)
     aims = tuple(dict.fromkeys(ask.purpose for ask in asks()))
     aim = aim if aim in aims else ""

@@ -19,15 +19,12 @@ from sites.ground.errors import GroundError
 from sites.ground.outline import Outline, to_geometry
 from sites.ground.shaping import split, union
 from sites.ground.typed import Rings, outline_of_rings
-from sites.models import Exclusion, Farm, Field, Landmark
+from sites.models import Farm, Field, Landmark
 from sites.signals import field_divided
 
 Row = TypeVar("Row", Field, Landmark)
-KEPT_OF_A_FIELD = (
-    "slope_pct", "slope_length_ft", "soil_texture", "soil_r", "cover", "thatch", "weeds", "woody_plants",
-    "water_within_ft", "sensitive_neighbours", "power_lines", "notes",
-)  # fmt: skip
-"""What both pieces of a divided field are known by."""
+OF_ITS_OWN = frozenset({"id", "name", "acres", "outline", "outline_from", "outline_on"})
+"""What a piece of a divided field does not take over; all else that is known holds for both pieces."""
 
 
 class Changed(ValidationError):
@@ -99,21 +96,18 @@ def field_divide(
     if not all(sides):
         raise ValidationError({"new": "Leave at least one piece on either side."})
     old, split_off = (union(side) if len(side) > 1 else side[0] for side in sides)
-    made = Field(practice_id=now.practice_id, farm_id=now.farm_id, name=name)
-    for column in KEPT_OF_A_FIELD:
-        setattr(made, column, getattr(now, column))
+    known = {
+        column.attname: getattr(now, column.attname)
+        for column in Field._meta.concrete_fields
+        if column.name not in OF_ITS_OWN
+    }
+    made = Field(**known, name=name)
     services.outline_keep(field=made, outline=split_off, source=f"Divided from {now.name}", on=on)
     source = f"{now.outline_from}; divided from {made.name}"
     services.outline_keep(field=now, outline=old, source=source, on=on)
     for row in now.exclusions.all():
-        Exclusion.objects.create(
-            practice_id=row.practice_id,
-            field=made,
-            landmark_id=row.landmark_id,
-            distance_ft=row.distance_ft,
-            work=row.work,
-            reason=row.reason,
-        )
+        row.pk, row._state.adding, row.field = None, True, made
+        row.save()
     field_divided.send(Field, field=now, made=made)
     return now, made
 

@@ -38,6 +38,7 @@ from plans.visits import plan_agree, visit_book
 from sites.climate import stations
 from sites.models import Farm, Field
 from sites.services import farm_create, field_create
+from sites.walks import walk_write
 
 SCENARIO = Path(__file__).parent / "scenario.json"
 EXAMPLE = Path(__file__).parent.parent / "examples" / "job.json"
@@ -63,7 +64,7 @@ def _price_list(practice: Practice, still_unchecked: list[str]) -> None:
             save(model(practice=practice), **values, source="invented for the demo")
 
 
-def _ground(practice: Practice, clients: list[dict[str, Any]]) -> None:
+def _ground(practice: Practice, clients: list[dict[str, Any]], user: User, today: date) -> None:
     for client_values in clients:
         farms = client_values.pop("farms")
         client = client_create(practice=practice, **client_values)
@@ -71,7 +72,11 @@ def _ground(practice: Practice, clients: list[dict[str, Any]]) -> None:
             fields = farm_values.pop("fields")
             farm = farm_create(client=client, station=stations()[farm_values.pop("station")], **farm_values)
             for field_values in fields:
-                field_create(farm=farm, **field_values)
+                walk = field_values.pop("walk", None)
+                field = field_create(farm=farm, **field_values)
+                if walk:
+                    day = today - timedelta(days=walk.pop("days_ago"))
+                    walk_write(field=field, user=user, uid=None, on=day, **walk)
 
 
 def _mixes(practice: Practice, mixes: list[dict[str, Any]]) -> None:
@@ -178,7 +183,7 @@ def demo_found(*, password: str, today: date) -> Practice:
         for user, role in people[1:]:
             save(Membership(practice=practice, user=user), role=role)
         _price_list(practice, scenario["unchecked_starter_species"])
-        _ground(practice, scenario["clients"])
+        _ground(practice, scenario["clients"], owner, today)
         _mixes(practice, scenario["mixes"])
         _machines(practice, scenario["machines"])
         for values in scenario["plans"]:

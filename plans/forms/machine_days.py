@@ -21,4 +21,5 @@ class MachineSpanForm(HouseForm, forms.ModelForm):
         super().__init__(*args, **kwargs)
         if self.instance.machine.holding == Machine.Holding.OWN:
             del self.fields["kind"]
+            self.fields["reason"].required = True
         self.fields["reason"].help_text = "Lent out, in repair, rented to another."

@@ -102,14 +102,10 @@ class ChoicesForm(HouseForm, forms.Form):
     def rows(self) -> Iterator[FieldChoice]:
         found = suggested_for(self.plan.conversions.all(), self.plan.farm)
         for conversion in self.plan.conversions.all():
-            yield FieldChoice(
-                conversion,
-                mix=self[f"{conversion.pk}-mix"] if conversion.mix_id else None,
-                kill_program=self[f"{conversion.pk}-kill_program"],
-                seeding=self[f"{conversion.pk}-seeding"],
-                start_on=self[f"{conversion.pk}-start_on"],
-                suggested=found.get(conversion.field_id),
-            )
+            names = ("kill_program", "seeding", "start_on")
+            mix = self[f"{conversion.pk}-mix"] if conversion.mix_id else None
+            kill, seeding, start = (self[f"{conversion.pk}-{name}"] for name in names)
+            yield FieldChoice(conversion, mix, kill, seeding, start, found.get(conversion.field_id))
 
     def clean(self) -> dict[str, Any]:
         cleaned = self.cleaned_data

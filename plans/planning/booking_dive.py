@@ -5,7 +5,7 @@ Diving in a linear program of columns, as for bins to be packed: Sadykov and oth
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
 import numpy as np
 
@@ -20,6 +20,8 @@ AT_ONCE = 0.1
 """Part of the open patterns that is booked in one step, however unlikely."""
 ROUNDS = 30
 """Most rounds of payments before a step."""
+MOST_ROUNDS = 100
+"""And before the first of them."""
 SEEDS = 4000
 """Patterns taken along to the next step."""
 
@@ -30,10 +32,7 @@ def dived(first: Packing, kept: Placements, most_late: int, left: Callable[[], f
     diary = Diary(ground, kept)
     seeds = _likely(first)
     while free and left() > 0:
-        ways = {visit: allowed(ground, diary, visit, most_late) for visit in sorted(free)}
-        if not all(ways.values()):
-            return None
-        packing = Packing(ground, ways, first.price, diary)
+        packing = Packing(ground, choices(ground, diary, free, most_late), first.price, diary)
         packing.begin_with(seeds)
         for _ in range(ROUNDS):
             if left() <= 0 or not packing.improve():
@@ -49,12 +48,16 @@ def dived(first: Packing, kept: Placements, most_late: int, left: Callable[[], f
 def _all_placed(ground: Ground, diary: Diary, free: set[int]) -> Placements | None:
     """With the last few each where it is cheapest."""
     for visit in sorted(free, key=lambda one: -ground.minutes[one]):
-        soonest, latest = between(ground, diary, visit)
-        placed = best_place(diary, visit, soonest, ground.days, latest=latest)
+        placed = _best_place(ground, diary, visit)
         if placed is None:
             return None
         diary.place(visit, placed)
     return diary.placed
+
+
+def _best_place(ground: Ground, diary: Diary, visit: int) -> Placed | None:
+    soonest, latest = between(ground, diary, visit)
+    return best_place(diary, visit, soonest, ground.days, latest=latest)
 
 
 def again(
@@ -65,7 +68,6 @@ def again(
     draw: np.random.Generator,
 ) -> Placements | None:
     """The work of half of the days, drawn by lot or all together, dived for anew; the rest stays."""
-    ground = packing.ground
     mine = [visit for visit in packing.ways if visit in best]
     days = sorted({best[visit].way.start for visit in mine})
     if len(days) < 2:
@@ -77,11 +79,18 @@ def again(
         chosen = set(days[begin : begin + len(days) // 2])
     out = {visit for visit in mine if best[visit].way.start in chosen}
     kept = {visit: placed for visit, placed in best.items() if visit not in out}
+    return beside(packing, kept, {visit: best[visit] for visit in out}, most_late, left)
+
+
+def beside(
+    packing: Packing, kept: Placements, was: Placements, most_late: int, left: Callable[[], float]
+) -> Placements | None:
+    """`kept` and, packed anew around them, the visits of `was`."""
+    ground = packing.ground
     diary = Diary(ground, kept)
-    ways = {visit: allowed(ground, diary, visit, most_late) for visit in sorted(out)}
-    part = Packing(ground, ways, packing.price, diary)
-    part.begin(best)
-    for _ in range(2 * ROUNDS):
+    part = Packing(ground, choices(ground, diary, was, most_late), packing.price, diary)
+    part.begin(was)
+    for _ in range(MOST_ROUNDS):
         if left() <= 0 or not part.improve():
             break
     part.solution()
@@ -114,13 +123,27 @@ def between(ground: Ground, diary: Diary, visit: int) -> tuple[int, int]:
     return soonest, latest
 
 
-def allowed(ground: Ground, diary: Diary, visit: int, most_late: int) -> list[Way]:
-    soonest, latest = between(ground, diary, visit)
-    return [
-        way
-        for way in ground.ways[visit]
-        if way.start >= soonest and way.end <= latest and way.late <= most_late and diary.fits(visit, way)
-    ]
+def choices(ground: Ground, diary: Diary, free: Iterable[int], most_late: int) -> dict[int, list[Way]]:
+    """Ways that leave room for every wait, those between the visits that are free included."""
+    ways: dict[int, list[Way]] = {}
+    asked = set(free)
+    in_order = [visit for visit in ground.order if visit in asked]
+    for visit in in_order:
+        soonest, latest = between(ground, diary, visit)
+        for before, wait in ground.after[visit]:
+            if ways.get(before):
+                soonest = max(soonest, min(way.end for way in ways[before]) + wait)
+        ways[visit] = [
+            way
+            for way in ground.ways[visit]
+            if way.start >= soonest and way.end <= latest and way.late <= most_late and diary.fits(visit, way)
+        ]
+    for visit in reversed(in_order):
+        for follower, wait in ground.followers[visit]:
+            if ways.get(follower):
+                latest = max(way.start for way in ways[follower]) - wait
+                ways[visit] = [way for way in ways[visit] if way.end <= latest]
+    return {visit: several for visit, several in ways.items() if several}
 
 
 def _likely(packing: Packing) -> list[tuple[int, int, Sequence[Part]]]:

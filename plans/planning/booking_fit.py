@@ -19,7 +19,7 @@ from ortools.sat.python import cp_model
 from plans.planning.booking import Booking, Score, Season, check
 from plans.planning.booking_bound import Packing, least, packed
 from plans.planning.booking_days import Price
-from plans.planning.booking_dive import again, dived, moved
+from plans.planning.booking_dive import again, beside, dived, moved
 from plans.planning.booking_greedy import filled
 from plans.planning.booking_ground import Diary, Ground, Placed, Placements
 from plans.planning.booking_model import Model, weights
@@ -151,23 +151,22 @@ def _seek_bound(run: _Run, seed: int) -> None:
 
 
 def _dive(run: _Run, packings: list[Packing], most_late: int, seed: int) -> None:
-    """Machines whose days are furthest from their bound are booked first, the others around them."""
-    ground = run.ground
+    """The machines whose days are furthest from their bound first, the others around them, then by halves."""
+    ground, draw = run.ground, np.random.default_rng(seed)
 
     def missing(packing: Packing) -> int:
         own = {visit: run.best[visit] for visit in packing.ways if visit in run.best}
         return ground.score(own)[1] * UNITS - packing.bound
 
-    placed: Placements = {}
-    for packing in sorted(packings, key=missing, reverse=True):
-        packing.solution()
-        found = dived(packing, placed, most_late, run.left)
-        if found is None:
-            break
-        placed = found
-    else:
-        run.take(placed)
-    draw = np.random.default_rng(seed)
+    first, *others = sorted(packings, key=missing, reverse=True)
+    first.solution()
+    placed = dived(first, {}, most_late, run.left)
+    for packing in others:
+        if placed is not None:
+            was = {visit: run.best[visit] for visit in packing.ways if visit in run.best}
+            placed = beside(packing, placed, was, most_late, run.left)
+    if placed is not None:
+        run.take(shaken(ground, placed, SHAKES, draw))
     while run.left() > 0:
         packing = max(packings, key=missing)
         found = again(packing, run.best, most_late, run.left, draw)

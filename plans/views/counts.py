@@ -12,10 +12,10 @@ from consulting.access import PracticeRequest, practice_view
 from consulting.clock import today_for
 from consulting.formkit import show_errors
 from consulting.policy import Right
+from consulting.sent_later import kept_reply, sent_later, wrong_reply
 from plans.counts import COUNTING, aim_of, count_write, counted
 from plans.forms.counts import MOST_ROWS, CountForm
 from plans.models import Visit
-from plans.views.phone import kept_reply, sent_later, wrong_reply
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -8,7 +8,6 @@ from functools import cache
 from pathlib import Path
 
 from django.conf import settings
-from django.forms import BaseForm
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
 from django.shortcuts import render
@@ -82,29 +81,6 @@ def kept(request: PracticeRequest) -> HttpResponse:
         "pages": [asdict(one) for one in pages],
     }
     return JsonResponse(told)
-
-
-def sent_later(request: HttpRequest) -> bool:
-    """Whether a device sends what waited on it: it wants to be told, not shown."""
-    return request.get_preferred_type(["text/html", "application/json"]) == "application/json"
-
-
-def kept_reply(said: str) -> JsonResponse:
-    return JsonResponse({"said": said})
-
-
-def wrong_reply(form: BaseForm) -> JsonResponse:
-    """What must be mended, each with the name of its field."""
-    wrong = [
-        [str(form.fields[name].label or name) if name in form.fields else "", str(error)]
-        for name, errors in form.errors.items()
-        for error in errors
-    ]
-    return JsonResponse({"said": "Something in it must be mended.", "wrong": wrong}, status=422)
-
-
-def refused_reply(said: str) -> JsonResponse:
-    return JsonResponse({"said": said, "wrong": []}, status=422)
 
 
 def changed_reply(now: Visit) -> JsonResponse:

@@ -20,6 +20,7 @@ from consulting.clock import today_for
 from consulting.formkit import show_errors
 from consulting.models import Membership
 from consulting.policy import Right, may
+from consulting.sent_later import kept_reply, refused_reply, sent_later, wrong_reply
 from plans import visits as acts
 from plans.again import may_have_failed, of_counts, offers_of
 from plans.ahead import ahead_of
@@ -48,7 +49,7 @@ from plans.planning.sprayday import wind_cautions
 from plans.rigs import rigs_for
 from plans.services import Refused
 from plans.trips import calls_of, loading_of, sheet_links
-from plans.views.phone import changed_reply, kept_reply, refused_reply, sent_later, wrong_reply
+from plans.views.phone import changed_reply
 from sites.models import Farm
 
 RECENT_DAYS = 14

@@ -11,21 +11,19 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from shapely import LineString, MultiPolygon, Point, Polygon, intersection, unary_union
+from shapely import LineString, Point, Polygon, intersection, unary_union
 from shapely.geometry.base import BaseGeometry
 
 from sites.ground.errors import GroundError
-from sites.ground.found import Feature
-from sites.ground.local import LocalPlane
+from sites.ground.found import Feature, geometry_of
+from sites.ground.local import GRID_M, LocalPlane
 from sites.ground.measuring import acres_of
-from sites.ground.outline import polygons_of, to_geometry
+from sites.ground.outline import areal
 from sites.ground.slope import WINDS, wind
 from sites.ground.units import M_PER_FT
 
 ARC_STEPS = 24
 """Chords of the far edge of a cone."""
-GRID_M = 0.001
-"""Overlays are made on this grid, on which every one of them comes out."""
 STRIDE_FT = 100.0
 """A way is walked in steps of this; each leaves its own cone."""
 METHOD = "a cone on an azimuthal equidistant map about the stand"
@@ -82,13 +80,9 @@ def downwind(
     Raises GroundError for a stand with an outline, or a place too far off to be drawn on one map.
     Source: geometry; `half_angle_deg` and `reach_ft` are the caller's.
     """
-    if not stand.points:
-        raise GroundError("A stand is a point and a way to it a line. Draw it so.", stand.name)
-    plane = LocalPlane(stand.points[0])
+    plane = _plane_about(stand)
     blows_deg = bearing_deg(comes_from)
-    scent = unary_union(
-        [cone(point, blows_deg, half_angle_deg, reach_ft * M_PER_FT) for point in _stations(stand, plane)]
-    )
+    scent = _scent(stand, plane, blows_deg, half_angle_deg, reach_ft)
     source = _line(stand, plane)
     reached = []
     for place in places:
@@ -96,7 +90,7 @@ def downwind(
         inside = intersection(ground, scent, grid_size=GRID_M)
         if inside.is_empty:
             continue
-        there, whole = (acres_of(plane.to_earth(_areas(part))) for part in (inside, ground))
+        there, whole = (acres_of(plane.to_earth(areal(part))) for part in (inside, ground))
         share_pct = 100 * there / whole if whole else 100.0
         reached.append(Reached(place.name, there, share_pct, source.distance(inside) / M_PER_FT))
     reached.sort(key=lambda row: (row.nearest_ft, row.name))
@@ -116,11 +110,27 @@ def clear_winds(
     stand: Feature, places: Sequence[Feature], half_angle_deg: float, reach_ft: float
 ) -> tuple[str, ...]:
     """The winds, of eight, under which a stand or way reaches none of `places`. Raises GroundError."""
+    plane = _plane_about(stand)
+    grounds = unary_union([plane.to_plane(geometry_of(place)) for place in places])
     return tuple(
         comes_from
         for comes_from in WINDS
-        if not downwind(stand, comes_from, places, half_angle_deg, reach_ft).reached
+        if not _scent(stand, plane, bearing_deg(comes_from), half_angle_deg, reach_ft).intersects(grounds)
     )
+
+
+def _plane_about(stand: Feature) -> LocalPlane:
+    if not stand.points:
+        raise GroundError("A stand is a point and a way to it a line. Draw it so.", stand.name)
+    return LocalPlane(stand.points[0])
+
+
+def _scent(
+    stand: Feature, plane: LocalPlane, blows_deg: float, half_angle_deg: float, reach_ft: float
+) -> BaseGeometry:
+    """The ground that the scent reaches [m on `plane`]."""
+    reach_m = reach_ft * M_PER_FT
+    return unary_union([cone(point, blows_deg, half_angle_deg, reach_m) for point in _stations(stand, plane)])
 
 
 def _stations(stand: Feature, plane: LocalPlane) -> list[tuple[float, float]]:
@@ -136,14 +146,3 @@ def _stations(stand: Feature, plane: LocalPlane) -> list[tuple[float, float]]:
 def _line(stand: Feature, plane: LocalPlane) -> BaseGeometry:
     metres = plane.metres(stand.points)
     return Point(metres[0]) if len(metres) == 1 else LineString(metres)
-
-
-def geometry_of(place: Feature) -> BaseGeometry:
-    """A feature as shapely has it, in longitude and latitude."""
-    if place.outline is not None:
-        return to_geometry(place.outline)
-    return Point(place.points[0]) if len(place.points) == 1 else LineString(place.points)
-
-
-def _areas(geometry: BaseGeometry) -> MultiPolygon:
-    return MultiPolygon(list(polygons_of(geometry)))

@@ -10,11 +10,11 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from shapely import LineString, Point, difference, intersection
+from shapely import difference, intersection
 from shapely.geometry.base import BaseGeometry
 
 from sites.ground.errors import GroundError
-from sites.ground.found import Feature
+from sites.ground.found import Feature, geometry_of
 from sites.ground.local import GRID_M, LocalPlane
 from sites.ground.measuring import SOURCE, acres_of, measure
 from sites.ground.outline import Outline, areal, from_geometry, to_geometry
@@ -95,16 +95,10 @@ def kept_free(exclusion: Exclusion, plane: LocalPlane) -> BaseGeometry:
     if not 0 <= exclusion.distance_ft <= FARTHEST_FT:
         raise GroundError(f"The distance must be from 0 to {FARTHEST_FT:,.0f} ft.", exclusion.name)
     try:
-        shape = plane.to_plane(_geometry(exclusion.shape))
+        shape = plane.to_plane(geometry_of(exclusion.shape))
     except GroundError as error:
         raise GroundError(error.words, exclusion.name) from None
     # A chord of the circle comes nearer than its radius by this factor.
     outside = 1 / math.cos(math.pi / (4 * ARC_STEPS))
     metres = exclusion.distance_ft * M_PER_FT * outside
     return shape.buffer(metres, quad_segs=ARC_STEPS)
-
-
-def _geometry(shape: Feature) -> BaseGeometry:
-    if shape.outline is not None:
-        return to_geometry(shape.outline)
-    return Point(shape.points[0]) if len(shape.points) == 1 else LineString(shape.points)

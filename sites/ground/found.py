@@ -5,9 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from shapely import LineString
+from shapely import Point as FlatPoint
+from shapely.geometry.base import BaseGeometry
+
 from sites.ground.errors import GroundError
 from sites.ground.measuring import Measured
-from sites.ground.outline import Outline, Point
+from sites.ground.outline import Outline, Point, to_geometry
 
 Kind = Literal["polygon", "line", "point"]
 Position = tuple[float, float, float | None]
@@ -103,3 +107,10 @@ class Found:
     @property
     def acres(self) -> float:
         return sum(feature.acres for feature in self.features)
+
+
+def geometry_of(feature: Feature) -> BaseGeometry:
+    """In longitude and latitude."""
+    if feature.outline is not None:
+        return to_geometry(feature.outline)
+    return FlatPoint(feature.points[0]) if len(feature.points) == 1 else LineString(feature.points)

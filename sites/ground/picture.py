@@ -9,13 +9,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from xml.etree.ElementTree import Element, SubElement, tostring
 
-from shapely import LineString, Point, maximum_inscribed_circle, total_bounds
+from shapely import maximum_inscribed_circle, total_bounds
 from shapely.geometry.base import BaseGeometry
 
 from sites.ground.errors import GroundError
-from sites.ground.found import Feature
+from sites.ground.found import Feature, geometry_of
 from sites.ground.local import LocalPlane
-from sites.ground.outline import polygons_of, to_geometry
+from sites.ground.outline import polygons_of
 from sites.ground.send_out import NOT_XML
 from sites.ground.units import FT_PER_MILE, M_PER_FT
 
@@ -35,13 +35,6 @@ class Drawn:
     feature: Feature
     look: str
     label: str = ""
-
-
-def geometry_of(feature: Feature) -> BaseGeometry:
-    """In longitude and latitude."""
-    if feature.outline is not None:
-        return to_geometry(feature.outline)
-    return Point(feature.points[0]) if len(feature.points) == 1 else LineString(feature.points)
 
 
 def picture(drawn: Sequence[Drawn], *, name: str, title: str, description: str) -> str:

@@ -106,7 +106,7 @@ def draw_to(outline: Outline, neighbour: Outline, within_ft: float) -> Snapped:
 
     def laid(ring: BaseGeometry) -> list[tuple[float, float]]:
         found = []
-        for corner in points(np.array(ring.coords)):
+        for corner in points(np.array(ring.coords)[:-1]):
             to = corner
             if SAME_PLACE_M < corner.distance(edge) <= reach_m:
                 nearest = corners[corner_tree.nearest(corner)]

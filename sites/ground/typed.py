@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
+from sites.ground.bring_in import FAR_MILES
 from sites.ground.errors import GroundError
 from sites.ground.found import MOST_CORNERS
 from sites.ground.measuring import miles_between
@@ -14,8 +15,6 @@ from sites.ground.rings import nested
 
 Rings = tuple[tuple[Point, ...], ...]
 """Runs of corners: the rings of an outline, or one line or point."""
-FAR_MILES = 50.0
-"""What lies farther than this from the farm is asked about."""
 NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)")
 LETTER = re.compile(r"[NSEW]")
 BESIDE = re.compile(r"[\s°º'’′\"”″,;:()]*")
@@ -82,7 +81,7 @@ def _corner(line: str, place: str, latitude_first: bool) -> Point:
         raise GroundError(f"“{line.strip()[:60]}” is no corner. {LIKE}", place)
     numbers = NUMBER.findall(text)
     if len(numbers) not in (2, 4, 6):
-        raise GroundError(f"Holds {len(numbers)} numbers, which do not make two angles. {LIKE}", place)
+        raise GroundError(f"It holds {len(numbers)} numbers, which do not make two angles. {LIKE}", place)
     half = len(numbers) // 2
     first, second = (_degrees(part, place) for part in (numbers[:half], numbers[half:]))
     letters = LETTER.findall(text)
@@ -119,7 +118,7 @@ def _signed(
     if sorted(axes) != ["EW", "NS"]:
         raise GroundError("Give N or S to the one angle and E or W to the other.", place)
     if min(angles) < 0:
-        raise GroundError("Has a letter and a minus. Leave one of them out.", place)
+        raise GroundError("It has a letter and a minus. Leave one of them out.", place)
     if (axes[0] == "NS") != latitude_first:
         stands = "latitude" if axes[0] == "NS" else "longitude"
         raise GroundError(f"By its letters {stands} stands first. Choose that order.", place)

@@ -36,19 +36,19 @@ def farm(request: PracticeRequest, pk: int) -> HttpResponse:
 def _page(
     request: PracticeRequest, found: Farm, seen: ObservationForm, wind: WindForm | None = None
 ) -> HttpResponse:
-    fields = list(found.fields.all())
+    fields, landmarks = list(found.fields.all()), list(found.landmarks.all())
     context = {
         "farm": found,
         "client": found.client,
         "fields": fields,
-        "picture": farm_picture(found, fields, found.landmarks.all()),
+        "picture": farm_picture(found, fields, landmarks),
         "acres": sum(field.acres for field in fields),
         "means": list(zip(MONTHS, found.monthly_mean_f, strict=True)),
         "spring": in_words(found.last_spring_freeze),
         "fall": in_words(found.first_fall_freeze),
         "observations": list(found.observations.all()),
         "form": seen,
-        "layout": farm_layout(found, fields, request.GET.get("aim", "")),
+        "layout": farm_layout(found, fields, landmarks, request.GET.get("aim", "")),
         "wind_form": wind or WindForm(),
     }
     failed = seen.errors or (wind and wind.errors)

@@ -14,6 +14,7 @@ from consulting.access import PracticeRequest, practice_view
 from consulting.clock import today_for
 from consulting.formkit import show_errors
 from consulting.policy import Right
+from consulting.sent_later import kept_reply, sent_later, wrong_reply
 from sites import walks
 from sites.models import Field, WalkOver, WalkPhoto
 from sites.views.fields import field_or_404
@@ -61,6 +62,7 @@ def correct(request: PracticeRequest, pk: int) -> HttpResponse:
 def walk_form(request: PracticeRequest, field: Field, old: WalkOver | None = None) -> HttpResponse:
     initial = initial_of(old) if old else {"people": str(request.user)}
     form = WalkForm(request.POST or None, today=today_for(request.practice), initial=initial)
+    later = sent_later(request)
     if request.method == "POST" and form.is_valid():
         uid = form.cleaned_data["uid"]
         try:
@@ -69,8 +71,12 @@ def walk_form(request: PracticeRequest, field: Field, old: WalkOver | None = Non
             show_errors(form, refused)
         else:
             said = "Corrected; the earlier one stays on record." if old else "Kept. Now photographs?"
+            if later:
+                return kept_reply(said)
             messages.success(request, said)
             return redirect("walk", request.practice.slug, row.pk)
+    if request.method == "POST" and later:
+        return wrong_reply(form)
     context = {"form": form, "field": field, "farm": field.farm, "client": field.farm.client, "old": old}
     return render(request, "sites/walk_form.html", context, status=422 if form.errors else 200)
 

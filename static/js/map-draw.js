@@ -10,8 +10,10 @@
   const point = () => L.divIcon({ className: "map-point", iconSize: [16, 16] });
   tool.hidden = false;
 
+  // Handles are pulled, not pressed: who uses the keyboard changes the corners as text.
+  L.Marker.mergeOptions({ keyboard: false });
   const map = L.map("map", { attributionControl: false, maxZoom: 21, zoomSnap: 0.5 });
-  L.control.scale().addTo(map);
+  L.control.scale({ maxWidth: 150 }).addTo(map);
   if (data.tiles) L.tileLayer(data.tiles, { maxZoom: 21 }).addTo(map);
   else self.plainGround(map, data.middle[1], square);
 
@@ -248,7 +250,13 @@
     draw_to: () => take({ act: "draw_to", field: beside.value, within_ft: tool.querySelector("#beside-ft").value }),
   };
 
-  tool.addEventListener("click", (event) => acts[event.target.closest("[data-act]")?.dataset.act]?.());
+  tool.addEventListener("click", (event) => {
+    const pressed = event.target.closest("[data-act]");
+    if (!pressed) return;
+    const { act, madeOf: made } = pressed.dataset;
+    if (made) form.querySelector(`[name=made_of][value=${made}]`).checked = true;
+    acts[act]();
+  });
   document.addEventListener("keydown", (event) => {
     if (event.key === "Escape") map.pm.disableDraw();
     if (!(event.ctrlKey || event.metaKey) || event.target.matches("input, textarea, select")) return;

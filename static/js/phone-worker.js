@@ -6,7 +6,7 @@ const store = self.phoneStore;
 const ASSETS = "assets";
 const PAGES = "pages";
 const PATIENCE_MS = 6000;
-const WAITS = /^\/[-\w]+\/work\/\d+\/(do|count)\/$/;
+const WAITS = /^\/[-\w]+\/(work\/\d+\/(do|count)|fields\/\d+\/walks\/new)\/$/;
 const NO_ANSWER = [502, 503, 504];
 
 self.addEventListener("install", (event) => {

@@ -140,11 +140,12 @@
     document.getElementById(id).replaceChildren(...(rows.length ? rows : [make("li", none, { class: "quiet" })]));
   }
 
-  const visitOf = (url) => url.replace(/(do|count)\/$/, "");
+  // The page that a record belongs to.
+  const pageOf = (url) => url.replace(/(do|count|walks\/new)\/$/, "");
 
   function sentRow(row) {
     const item = make("li");
-    item.append(make("a", row.title, { href: visitOf(row.url) }), ` ${row.said} `);
+    item.append(make("a", row.title, { href: pageOf(row.url) }), ` ${row.said} `);
     item.append(make("span", `Sent at ${moment(row.sent)}`, { class: "quiet" }));
     return item;
   }

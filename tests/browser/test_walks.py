@@ -9,6 +9,7 @@ from django_scopes import scope
 from playwright.sync_api import Page, expect
 
 from sites.models import Field, WalkOver
+from tests.browser.conftest import PHONE, NewPage
 from tests.conftest import Cast
 from tests.factories import make_client, make_farm, make_field, make_walk
 from tests.plan_factories import make_ready_plan
@@ -104,3 +105,26 @@ def test_a_plan_takes_up_what_the_walk_over_suggests(
     axe(screen)
     screen.get_by_role("button", name="Take over what is ticked").click()
     expect(screen.get_by_role("main")).to_contain_text("Smooth brome.")
+
+
+def test_a_walk_over_waits_for_a_signal(
+    new_page: NewPage, sign_in: Callable[..., None], cast: Cast, field: Field, troubles: list[str]
+) -> None:
+    page = new_page(PHONE, is_mobile=True, has_touch=True, service_workers="allow")
+    sign_in(page, cast.crew)
+    page.goto(cast.url("work/day/"))
+    expect(page.locator("#kept-note")).to_contain_text("Kept on this device")
+    page.goto(cast.url(f"fields/{field.pk}/walks/new/"))
+    fill(page)
+    page.get_by_label("Bare ground").fill("20")
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Keep the walk-over").click()
+    expect(page.locator("#waiting h3")).to_contain_text("Walk-over: Ridge Pasture")
+    page.locator("#waiting summary").first.click()
+    expect(page.locator("#waiting")).to_contain_text("Cover 1: What grows")
+    page.context.set_offline(False)
+    page.goto("/phone/")
+    expect(page.locator("#sent")).to_contain_text("Kept.")
+    with scope(practice=cast.practice):
+        assert WalkOver.objects.get().covers[0]["what"] == "tall fescue"
+    troubles[:] = [said for said in troubles if "ERR_INTERNET_DISCONNECTED" not in said]

@@ -39,8 +39,8 @@ def test_the_order_is_the_one_that_was_stated() -> None:
     [
         ("", "No corner is given"),
         ("38.9, -92.3\nby the old oak", "line 2: “by the old oak” is no corner"),
-        ("38.9", "line 1: Holds 1 numbers"),
-        ("38.9, -92.3, 120", "Holds 3 numbers"),
+        ("38.9", "line 1: It holds 1 numbers"),
+        ("38.9, -92.3, 120", "It holds 3 numbers"),
         ("-92.3, 38.9", "A latitude of -92.3 cannot be. If longitude stands first, choose that order."),
         ("38.9, -192.3", "A longitude of -192.3 cannot be"),
         ("38 61 00 N, 92 00 00 W", "61 cannot be minutes"),

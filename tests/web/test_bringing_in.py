@@ -16,8 +16,8 @@ from django_scopes import scope
 
 from sites.models import Farm, Field, Landmark, MapUpload
 from tests.conftest import Cast
+from tests.drawn_factories import SOUTH, WEST, geojson, make_landmark, make_upload, outlined, polygon, square
 from tests.factories import make_client, make_farm, make_field
-from tests.ground_factories import SOUTH, WEST, geojson, make_landmark, make_upload, outlined, polygon, square
 from tests.web.queries import count
 
 pytestmark = pytest.mark.django_db
@@ -184,10 +184,10 @@ def zipped(*members: tuple[str, bytes]) -> bytes:
     ("data", "said"),
     [
         (b"", "The file is empty."),
-        (b"MZ\x90\x00", "Is no map file that is read here."),
-        (b"{" * 5000, "Is no sound JSON here"),
+        (b"MZ\x90\x00", "no map file that is read here."),
+        (b"{" * 5000, "no sound JSON here"),
         (b'<!DOCTYPE k [<!ENTITY a "b">]><kml>&a;</kml>', "document type or entities, which are refused"),
-        (b'<kml xmlns="http://www.opengis.net/kml/2.2"><Document>', "Is no sound XML here"),
+        (b'<kml xmlns="http://www.opengis.net/kml/2.2"><Document>', "no sound XML"),
         (zipped(("../../etc/field.shp", b"x")), "leads out of the zip archive"),
         (zipped(("big.kml", b" " * 9_000_000)), "unpacks to far more than a map would"),
         (b"{}" + b" " * 10_000_001, "Bring in 10 MB at most"),

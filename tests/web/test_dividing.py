@@ -9,8 +9,8 @@ from django_scopes import scope
 from plans.models import Conversion
 from sites.models import Exclusion, Field
 from tests.conftest import Cast
+from tests.drawn_factories import WEST, make_landmark, outlined, square
 from tests.factories import make_client, make_farm, make_field
-from tests.ground_factories import WEST, make_landmark, outlined, square
 from tests.plan_factories import make_conversion, make_mix, make_plan
 
 pytestmark = pytest.mark.django_db

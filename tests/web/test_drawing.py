@@ -10,8 +10,8 @@ from django_scopes import scope
 
 from sites.models import Exclusion, Farm, Field, Landmark
 from tests.conftest import Cast
+from tests.drawn_factories import SOUTH, WEST, make_landmark, outlined, square, typed
 from tests.factories import make_client, make_farm, make_field
-from tests.ground_factories import SOUTH, WEST, make_landmark, outlined, square, typed
 from tests.web.queries import count
 
 pytestmark = pytest.mark.django_db

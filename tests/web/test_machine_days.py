@@ -60,7 +60,7 @@ def test_days_away_are_entered_changed_and_taken_back_with_who(cast: Cast, spray
     ("wrong", "says"),
     [
         ({"last": "2027-09-01"}, "comes before the first"),
-        ({"reason": ""}, "Say why"),
+        ({"reason": ""}, "Why is missing"),
         ({"first": "soon"}, "must be a day"),
     ],
 )

@@ -138,7 +138,7 @@ def test_a_fitted_season_books_its_machines(drill: Visit, cast: Cast) -> None:
     found = fitting.fitting_start(
         practice=cast.practice, user=cast.owner, working_hours=9.0, saturdays=True, **asked
     )
-    taken, _ = fitting.fitting_take(fitting=found, visits=[f"{drill.pk}"], user=cast.owner)
+    taken, _, _ = fitting.fitting_take(fitting=found, visits=[f"{drill.pk}"], user=cast.owner)
     assert taken == 1
     now = Visit.objects.get(pk=drill.pk)
     assert set(now.machines.all()) == {machines["tractor"], machines["implement"]}

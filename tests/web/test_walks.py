@@ -355,3 +355,18 @@ def test_the_plan_page_says_what_the_walk_over_suggests_in_one_query(cast: Cast,
     once = queries.count(look)
     make_walk(planned.field)
     assert queries.count(look) == once
+
+
+def test_a_walk_over_sent_later_is_answered_in_data(cast: Cast, field: Field) -> None:
+    address, later = cast.url(f"fields/{field.pk}/walks/new/"), {"Accept": "application/json"}
+    crew, sent = cast.browser(cast.crew), typed()
+    for _ in range(2):
+        answer = crew.post(address, sent, headers=later)
+        assert answer.status_code == 200 and "Kept." in answer.json()["said"]
+    with scope(practice=cast.practice):
+        assert WalkOver.objects.count() == 1
+    wrong = crew.post(address, typed(plots=""), headers=later)
+    assert wrong.status_code == 422
+    assert wrong.json()["wrong"] == [
+        ["Plots counted", "Stems are counted, but in no plot. Say in how many plots."]
+    ]
