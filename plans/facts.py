@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Any
 
 from consulting import models as consulting
 from plans import models
+from plans.field_plans import drawn_of
 from plans.planning import job, price_list
 from sites import models as sites
 from sites.away import words_of
 from sites.drawn import left_by_work
 from sites.ground.errors import GroundError
+from sites.ground.exclusions import Left
 
 
 def practice_of(practice: consulting.Practice) -> job.Practice:
@@ -71,22 +74,28 @@ LEAST_ACRES = 0.005
 """Less than this is nothing in acres of two decimals."""
 
 
-def kept_away_of(ground: sites.Field) -> tuple[job.KeptAway, ...]:
+def left_of_works(ground: sites.Field) -> dict[str, Left]:
     """What is left of a field for each kind of work that stays away from something on it.
 
-    Acres to two decimals, as the field's own. Asks nothing where `exclusions__landmark` was prefetched.
+    Empty without an outline. Asks nothing where `exclusions__landmark` was prefetched.
     """
     rows = list(ground.exclusions.all())
-    works = [work for work, _ in sites.Exclusion.WORK if any(work in row.work for row in rows)]
     try:
-        left = left_by_work(ground, works)
+        return left_by_work(
+            ground, [work for work, _ in sites.Exclusion.WORK if any(work in row.work for row in rows)]
+        )
     except GroundError:
-        left = {}
+        return {}
+
+
+def kept_away_of(ground: sites.Field, left: Mapping[str, Left]) -> tuple[job.KeptAway, ...]:
+    """The same in acres of two decimals, as the field's own, with what takes them."""
+    rows = list(ground.exclusions.all())
     found = []
-    for work in works:
+    for work, _ in sites.Exclusion.WORK:
         named = [row for row in rows if work in row.work]
         left_acres = None
-        if work in left:
+        if named and work in left:
             left_acres = min(float(ground.acres), round(left[work].left_acres, 2))
             taken = zip(named, left[work].taken, strict=True)
             named = [row for row, one in taken if one.acres >= LEAST_ACRES]
@@ -96,8 +105,10 @@ def kept_away_of(ground: sites.Field) -> tuple[job.KeptAway, ...]:
     return tuple(found)
 
 
-def conversion_of(conversion: models.Conversion) -> job.Conversion:
+def conversion_of(conversion: models.Conversion, landmarks: Iterable[sites.Landmark] = ()) -> job.Conversion:
+    """`landmarks` are those of the farm, to be drawn with the field."""
     ground = conversion.field
+    left = left_of_works(ground)
     near = ground.water_within_ft
     return job.Conversion(
         field=ground.name,
@@ -120,7 +131,8 @@ def conversion_of(conversion: models.Conversion) -> job.Conversion:
         water_within_ft=None if near is None else float(near),
         sensitive_neighbours=ground.sensitive_neighbours,
         power_lines=ground.power_lines,
-        kept_away=kept_away_of(ground),
+        kept_away=kept_away_of(ground, left),
+        drawn=drawn_of(ground, left, landmarks),
         notes=ground.notes,
         options=tuple(conversion.options),
         left_out=tuple(conversion.left_out),
@@ -163,13 +175,14 @@ def terms_of(given: consulting.TermsFields) -> job.Terms:
 def job_of(plan: models.Plan) -> job.Job:
     """The whole job. `plan` comes from `plans.selectors.plan_whole`, so that this asks nothing more."""
     farm = plan.farm
+    landmarks = list(farm.landmarks.all())
     return job.Job(
         title=plan.title,
         practice=practice_of(plan.practice),
         client=job.Client(name=farm.client.name, address=farm.client.address),
         farm=job.Farm(name=farm.name, place=farm.place, round_trip_miles=float(farm.round_trip_miles)),
         climate=climate_of(farm),
-        conversions=tuple(conversion_of(conversion) for conversion in plan.conversions.all()),
+        conversions=tuple(conversion_of(conversion, landmarks) for conversion in plan.conversions.all()),
         terms=terms_of(plan),
         letter=plan.letter,
     )

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 
 from reportlab.platypus import Flowable, KeepTogether, Paragraph, Table
 
+from plans.documents.field_plan import field_plan, legend
+from plans.documents.legend import legend_table
 from plans.documents.load_sheet import load_leaf
 from plans.documents.look import (
     CELL,
@@ -32,9 +34,11 @@ from plans.documents.look import (
     strong,
     table,
 )
+from plans.documents.map_sheet import caution
 from plans.documents.page import NextSide, Running, build
 from plans.documents.words import day, listed, measured, number, sentence, unique, upper_first, window
 from plans.planning import tables
+from plans.planning.drawn import DrawnField
 from plans.planning.figures import Figure
 from plans.planning.figures import plain as amount_words
 from plans.planning.job import Conversion
@@ -46,9 +50,17 @@ MOST_LOADS = 8
 SKETCH_HEIGHT = 112.0
 TALL_SKETCH_HEIGHT = 290.0
 """Where neither tank nor seed takes the front."""
-MOST_BESIDE = 300.0
+PLAN_HEIGHT = 200.0
+MOST_BESIDE = 420.0
 EVERYWHERE = (("Emergency", "911"), ("Poison control", "1-800-222-1222"))
 """Numbers that hold in all of the United States: common knowledge."""
+BARE = [
+    ("VALIGN", (0, 0), (-1, -1), "TOP"),
+    ("LEFTPADDING", (0, 0), (-1, -1), 0),
+    ("RIGHTPADDING", (0, 0), (-1, -1), 0),
+    ("TOPPADDING", (0, 0), (-1, -1), 0),
+    ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
+]
 LINE = ("LINEBELOW", (0, 0), (-1, -1), 0.5, INK)
 
 
@@ -135,13 +147,7 @@ def _beside(left: Flowable, right: Flowable, wide: float) -> list[Flowable]:
         Table(
             [[left, right]],
             colWidths=[wide, TEXT_WIDTH - wide],
-            style=[
-                ("VALIGN", (0, 0), (-1, -1), "TOP"),
-                ("LEFTPADDING", (0, 0), (-1, -1), 0),
-                ("RIGHTPADDING", (0, 0), (-1, -1), 0),
-                ("TOPPADDING", (0, 0), (-1, -1), 0),
-                ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
-            ],
+            style=BARE,
             hAlign="LEFT",
         )
     ]
@@ -170,10 +176,14 @@ def _opening(plan: Plan, load: LoadingList, task: Task, about: CrewDay) -> list[
     ]
 
 
+def _work_of(task: Task) -> str:
+    """The kind of work whose exclusions a task keeps; empty where it goes over the whole field."""
+    return tables.operations()[task.operation].work if task.operation in tables.operations() else ""
+
+
 def _kept_free(ground: Conversion, task: Task) -> list[tuple[str, str]]:
     """What this work stays away from; nothing where it goes over the whole field."""
-    work = tables.operations()[task.operation].work if task.operation in tables.operations() else ""
-    kept = next((kept for kept in ground.kept_away if kept.work == work), None)
+    kept = next((kept for kept in ground.kept_away if kept.work == _work_of(task)), None)
     if kept is None:
         return []
     left = f" {measured(kept.left_acres, 'acre')} are left." if kept.left_acres is not None else ""
@@ -195,21 +205,40 @@ def _ground_facts(ground: Conversion) -> list[tuple[str, str]]:
     ]
 
 
-def _ground(plan: Plan, load: LoadingList, ground: Conversion, task: Task, about: CrewDay) -> list[Flowable]:
-    left = 226.0
-    high = SKETCH_HEIGHT if load.tanks or load.boxes else TALL_SKETCH_HEIGHT
-    directions = (about.directions or {}).get(ground.field) or plan.job.farm.place
-    sketch = Table(
+def _as_drawn(ground: Conversion, task: Task) -> DrawnField | None:
+    """The field as it is drawn for this work; None where it has no outline."""
+    work = _work_of(task)
+    kept = next((one for one in ground.drawn if work and work in one.works), None)
+    return kept or next((one for one in ground.drawn if not one.works), None)
+
+
+def _box_to_draw_in(wide: float, high: float) -> Table:
+    return Table(
         [[p("Sketch: gates, water, lines, where to fill, where to turn. North up.", CELL_SMALL)]],
-        colWidths=[TEXT_WIDTH - left - 14],
+        colWidths=[wide],
         rowHeights=[high],
         style=[("BOX", (0, 0), (-1, -1), 0.8, INK), ("VALIGN", (0, 0), (-1, -1), "TOP")],
     )
-    facts = _pairs(
+
+
+def _ground(plan: Plan, load: LoadingList, ground: Conversion, task: Task, about: CrewDay) -> list[Flowable]:
+    left = 226.0
+    wide = TEXT_WIDTH - left - 14
+    tight = bool(load.tanks or load.boxes)
+    directions = (about.directions or {}).get(ground.field) or plan.job.farm.place
+    facts: Table = _pairs(
         [*_kept_free(ground, task), *_ground_facts(ground), ("Way there", directions)], wide=left, label=60
     )
+    drawn = _as_drawn(ground, task)
+    if drawn is None:
+        shown: Flowable = _box_to_draw_in(wide, SKETCH_HEIGHT if tight else TALL_SKETCH_HEIGHT)
+    else:
+        shown = field_plan(drawn, wide=wide, high=PLAN_HEIGHT if tight else TALL_SKETCH_HEIGHT)
+        # The acres left stand in the facts, and the sheet has little room.
+        lines = [line for line in legend(drawn) if not line.total and line != caution(drawn.within_ft)]
+        facts = Table([[facts], [legend_table(lines, left)]], colWidths=[left], style=BARE)
     notes = [p("Notes", HEAD), *paragraphs(ground.notes, CELL)] if ground.notes.strip() else []
-    return [*part("The field", 170), *_beside(facts, sketch, left + 14), *notes]
+    return [*part("The field", 170), *_beside(facts, shown, left + 14), *notes]
 
 
 def _work(task: Task) -> list[Flowable]:

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from reportlab.graphics.shapes import Drawing, Rect
-from reportlab.platypus import CondPageBreak, Flowable
+from reportlab.platypus import CondPageBreak, Flowable, Table
 
 from plans.documents import fonts
+from plans.documents.field_plan import field_plan, legend
+from plans.documents.legend import legend_table
 from plans.documents.look import (
     BODY,
     CELL,
@@ -16,6 +18,8 @@ from plans.documents.look import (
     GREEN,
     H4,
     SMALL,
+    TEXT_WIDTH,
+    gap,
     p,
     paragraphs,
     part,
@@ -87,6 +91,36 @@ def _kept_free(conversions: Sequence[Conversion]) -> list[Flowable]:
     return [*part("What stays away", 60), *said, p(words)] if said else []
 
 
+MAP_WIDE, MAP_HIGH, MAP_GAP = 292.0, 250.0, 12.0
+
+
+def _as_drawn(conversion: Conversion) -> list[Flowable]:
+    """The field to scale, for work that keeps away from most, beside its facts; none without an outline."""
+    if not conversion.drawn:
+        return []
+    drawn = conversion.drawn[0]
+    wide = TEXT_WIDTH - MAP_WIDE - MAP_GAP
+    facts = [
+        p(f"{measured(conversion.acres, 'acre')}, {_slope(conversion)}", CELL_BOLD),
+        rich(_grows(conversion), style=CELL),
+        gap(4),
+        legend_table(legend(drawn), wide),
+    ]
+    beside = Table(
+        [[field_plan(drawn, wide=MAP_WIDE, high=MAP_HIGH), facts]],
+        colWidths=[MAP_WIDE + MAP_GAP, wide],
+        style=[
+            ("VALIGN", (0, 0), (-1, -1), "TOP"),
+            ("LEFTPADDING", (0, 0), (-1, -1), 0),
+            ("RIGHTPADDING", (0, 0), (-1, -1), 0),
+            ("TOPPADDING", (0, 0), (-1, -1), 0),
+        ],
+        hAlign="LEFT",
+        splitInRow=1,
+    )
+    return [*part(f"{conversion.field} as it lies", MAP_HIGH + 40), beside]
+
+
 def the_fields(plan: Plan) -> list[Flowable]:
     conversions = plan.job.conversions
     rows: list[list[object]] = [
@@ -123,6 +157,8 @@ def the_fields(plan: Plan) -> list[Flowable]:
         if said
     ]
     story += _kept_free(conversions)
+    for conversion in conversions:
+        story += _as_drawn(conversion)
     for conversion in conversions:
         if conversion.notes.strip():
             story += [*part(f"Notes on {conversion.field}", 60), *paragraphs(conversion.notes)]

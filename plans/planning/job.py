@@ -14,6 +14,10 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from plans.planning.drawn import STRICT as STRICT
+from plans.planning.drawn import DrawnField
+from plans.planning.drawn import Work as Work
+
 Text = Annotated[str, Field(max_length=200)]
 LongText = Annotated[str, Field(max_length=20_000)]
 Name = Annotated[str, Field(min_length=1, max_length=200)]
@@ -51,8 +55,6 @@ MixPurpose = Literal[
 ]
 """Purposes that a mix of natives is held to, by reference/purposes.csv."""
 Purpose = Literal[MixPurpose, "food plot", "tree and shrub planting"]
-Work = Literal["spray", "drill", "burn", "mow"]
-"""Kinds of work that may stay away from a part of a field, named by reference/operations.csv."""
 Layout = Literal["square", "triangle", "strip"]
 Level = Literal["low", "medium", "high"]
 Texture = Literal[
@@ -70,7 +72,6 @@ Texture = Literal[
     "silty clay",
     "clay",
 ]
-STRICT = {"extra": "forbid", "strict": True, "use_attribute_docstrings": True}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -301,6 +302,8 @@ class Conversion:
     power_lines: bool = False
     kept_away: tuple[KeptAway, ...] = ()
     """Kinds of work for which a part of the field is excluded; the others go over all of it."""
+    drawn: tuple[DrawnField, ...] = ()
+    """The field as it is drawn, once for each set of kinds of work that keep away from the same."""
     notes: LongText = ""
     options: tuple[Name, ...] = ()
     """Keys of optional steps that are taken, as reference/steps.csv names them."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import replace
 from itertools import combinations
 from xml.etree import ElementTree
 
@@ -14,13 +15,15 @@ from reportlab.graphics.shapes import Drawing, Group, Polygon, String
 from reportlab.graphics.transform import mmult, nullTransform, transformPoint
 from reportlab.pdfbase.pdfmetrics import stringWidth
 
-from plans.documents.field_plan import Beside, FieldPlan, bearing, describe, field_plan
+from plans.documents.field_plan import bearing, describe, field_plan, legend
 from plans.documents.svg import inline_svg
-from plans.field_plans import field_plan_of
+from plans.field_plans import Ground
+from plans.planning.drawn import Beside, DrawnField
+from sites.drawn import geometry_json
 from sites.ground.exclusions import Exclusion, left_for
 from sites.ground.found import Feature
 from sites.ground.outline import Outline
-from sites.ground.slope import Slope
+from sites.models import Field, Landmark
 from tests.ground.make import feature, line, off, outline, point, square
 
 Matrix = tuple[float, ...]
@@ -44,19 +47,16 @@ TWO = outline(square(700, off(-900, 0)))
 NEIGHBOURS = (Beside("Corn & beans <b>", 0), Beside("A road with a name that goes on and on " * 4, 270))
 
 
-def plan_of(field: Outline, *things: Feature, name: str = "North field") -> FieldPlan:
+GATE = Landmark(pk=1, kind="gate", name="Gate", shape=geometry_json(shapely.Point(off(-1000, 0))))
+
+
+def plan_of(field: Outline, *things: Feature, name: str = "North field") -> DrawnField:
     kinds = [
         Exclusion(f"Thing {number}", "a reason", 66, SPRAY, thing) for number, thing in enumerate(things, 1)
     ]
-    return field_plan_of(
-        name,
-        field,
-        left_for(field, "spray", kinds),
-        beside=NEIGHBOURS,
-        steepest=Slope(14.2),
-        faces="southeast",
-        access=off(-1000, 0),
-    )
+    ground = Ground(Field(name=name, slope_pct=14.2, faces="southeast"), field)
+    made = ground.drawn(ground.near([GATE]), works=("spray",), left=left_for(field, "spray", kinds))
+    return replace(made, beside=NEIGHBOURS)
 
 
 PLANS = {
@@ -83,7 +83,7 @@ def strings(node: Drawing | Group, outer: Matrix = nullTransform()) -> list[tupl
 
 
 @pytest.mark.parametrize("plan", PLANS.values(), ids=PLANS)
-def test_words_meet_no_words_and_stay_inside(plan: FieldPlan) -> None:
+def test_words_meet_no_words_and_stay_inside(plan: DrawnField) -> None:
     drawing = field_plan(plan)
     page = shapely.box(-0.01, -0.01, drawing.width + 0.01, drawing.height + 0.01)
     boxes = strings(drawing)
@@ -94,16 +94,15 @@ def test_words_meet_no_words_and_stay_inside(plan: FieldPlan) -> None:
 
 
 @pytest.mark.parametrize("plan", PLANS.values(), ids=PLANS)
-def test_nothing_is_lost_where_the_map_is_full(plan: FieldPlan) -> None:
-    drawn = " ".join(text for text, _ in strings(field_plan(plan)))
+def test_nothing_is_lost_where_the_map_is_full(plan: DrawnField) -> None:
+    told = " ".join(line.said for line in legend(plan))
     for kept in plan.kept_free:
-        assert kept.name in drawn
-    assert f"{plan.left_acres:,.2f} of {plan.whole_acres:,.2f} acres" in drawn
-    assert plan.corner.shown in drawn
-    assert "Falls to the southeast; at its steepest 14.2 % (8.1°)" in drawn
-    assert "To the north: Corn & beans <b>" in drawn
-    assert describe(plan).startswith(f"North field, {plan.whole_acres:,.2f} acres.")
-    assert all(kept.name in describe(plan) for kept in plan.kept_free)
+        assert kept.name in told
+    assert f"Left to spray: {plan.left_acres:,.2f} of {plan.whole_acres:,.2f} acres" in told
+    assert plan.corner.shown in told and "Way in: Gate" in told
+    assert "Falls to the southeast; at its steepest 14.2 % (8.1°)" in told
+    assert "To the north: Corn & beans <b>" in told
+    assert describe(plan) == f"North field, {plan.whole_acres:,.2f} acres. {told}"
 
 
 def test_the_outline_is_to_scale() -> None:
@@ -130,7 +129,7 @@ def test_bearings(end: tuple[float, float], said: str) -> None:
 
 
 @pytest.mark.parametrize("plan", PLANS.values(), ids=PLANS)
-def test_it_passes_a_strict_policy_and_prints(plan: FieldPlan) -> None:
+def test_it_passes_a_strict_policy_and_prints(plan: DrawnField) -> None:
     drawing = field_plan(plan)
     svg = inline_svg(drawing, name="field", title="A & B <field>", description=describe(plan))
     for element in ElementTree.fromstring(svg).iter():
