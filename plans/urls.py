@@ -63,6 +63,7 @@ urlpatterns = [
     path("work/day/<str:on>/", work.day, name="work_day"),
     path("work/day/<str:on>/<int:plan>/<slug:operation>/sheet.pdf", sheets.day_sheet, name="day_sheet"),
     path("work/<int:pk>/sheet.pdf", sheets.visit_sheet, name="visit_sheet"),
+    path("farms/<int:pk>/plan.pdf", sheets.farm_plan, name="farm_plan_pdf"),
     path("work/kept.json", phone.kept, name="work_kept"),
     path("work/shed/", shed.shed, name="shed"),
     path("work/shed/new/<slug:kind>/", shed.new, name="shed_new"),

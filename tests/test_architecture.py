@@ -35,6 +35,7 @@ OUR_OWN_MARKUP = {
     "sheet.years|safe",
     "map|safe",
     "picture|safe",
+    "svg|safe",
 }
 """Help texts and drawings that the code makes; the drawings escape the names they are given."""
 

@@ -1,4 +1,4 @@
-"""Crew sheets as PDF: for one visit, and for all fields of one plan that a day's operation goes to."""
+"""Sheets as PDF: a visit's crew sheet, that of all fields a day's operation goes to, and the farm plan."""
 
 from __future__ import annotations
 
@@ -8,16 +8,19 @@ from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpResponse
-from django.shortcuts import redirect
+from django.shortcuts import get_object_or_404, redirect
 from django.views.decorators.http import require_safe
 
 from consulting.access import PracticeRequest, practice_view
 from consulting.policy import Right
 from plans.board import open_visits
+from plans.documents.farm_plan import farm_plan_pdf
+from plans.field_plans import farm_drawn
 from plans.models import Visit
 from plans.trips import first_of_each_field, sheet_of, trip_of
 from plans.views.offers import as_file, file_stem
 from plans.views.work import visit_or_404
+from sites.models import Farm
 
 UNREAD = "No crew sheet can be made: the proposal was made by an earlier version of the site."
 
@@ -52,3 +55,14 @@ def day_sheet(request: PracticeRequest, on: str, plan: int, operation: str) -> H
     if not visits:
         raise Http404("nothing of the kind is booked on that day")
     return crew_sheet(request, visits, day, ("work_day", request.practice.slug, f"{day}"))
+
+
+@require_safe
+@practice_view(Right.SEE_WORK)
+def farm_plan(request: PracticeRequest, pk: int) -> HttpResponse:
+    farm = get_object_or_404(Farm.objects.select_related("client"), pk=pk)
+    drawn = farm_drawn(farm, list(farm.fields.all()), farm.landmarks.all())
+    if drawn is None:
+        raise Http404("no field of this farm has an outline")
+    content = farm_plan_pdf(drawn, practice=request.practice.name, client=farm.client.name, place=farm.place)
+    return as_file(content, "application/pdf", f"{file_stem('farm plan', farm.name)}.pdf", inline=True)

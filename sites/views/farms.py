@@ -19,7 +19,6 @@ from sites.drawn import stations_near
 from sites.forms import ClimateForm, FarmForm, NewFarmForm, ObservationForm, StationForm
 from sites.layout import farm_layout
 from sites.models import Farm, Observation, PrevailingWind, in_words
-from sites.pictures import farm_picture
 from sites.wind_forms import WindForm
 
 
@@ -41,7 +40,7 @@ def _page(
         "farm": found,
         "client": found.client,
         "fields": fields,
-        "picture": farm_picture(found, fields, landmarks),
+        "landmarks": landmarks,
         "acres": sum(field.acres for field in fields),
         "means": list(zip(MONTHS, found.monthly_mean_f, strict=True)),
         "spring": in_words(found.last_spring_freeze),

@@ -20,7 +20,6 @@ from sites.drawn import measured
 from sites.forms import FieldForm
 from sites.ground.slope import Slope
 from sites.models import Farm, Field
-from sites.pictures import field_picture
 from sites.walks import walks_of
 
 
@@ -41,7 +40,6 @@ def field(request: PracticeRequest, pk: int) -> HttpResponse:
         "measured": measured(found),
         "away": away_table(found),
         "steepest": Slope(found.slope_pct),
-        "picture": field_picture(found),
         "walks": walks_of(found),
     }
     return render(request, "sites/field.html", context)

@@ -36,6 +36,7 @@ ROWS: dict[str, Row] = {
     "farm_reckon": Row(Right.EDIT_RECORDS, POST, of_farm),
     "farm_map": Row(Right.SEE_WORK, args=of_farm),
     "farm_send_out": Row(Right.SEE_WORK, args=lambda w: [*of_farm(w), "geojson"]),
+    "farm_plan_pdf": Row(Right.SEE_WORK, args=of_farm),
     "landmark_new": Row(Right.EDIT_RECORDS, FORM, of_farm),
     "landmark": Row(Right.EDIT_RECORDS, FORM, of_landmark),
     "landmark_remove": Row(Right.EDIT_RECORDS, FORM, of_landmark),

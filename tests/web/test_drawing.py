@@ -54,7 +54,7 @@ def test_typed_corners_become_an_outline_and_its_acres(cast: Cast, planner: Brow
     assert now(field).acres == pytest.approx(ACRES, abs=0.2)
     assert field.outline_from == f"Drawn or typed by {cast.planner}" and field.outline_on
     html = page.content.decode()
-    assert '<svg xmlns="http://www.w3.org/2000/svg"' in html and f"{field.acres:g} acres" in html
+    assert 'class="field-plan"' in html and f"{field.acres:g} acres" in html
     assert "38.953, -92.326" in planner.get(url).content.decode(), "its corners can be changed by keyboard"
 
 
@@ -302,7 +302,7 @@ def test_crew_see_the_map_and_no_way_to_change_it(cast: Cast, farm: Farm, field:
     crew = cast.browser(cast.crew)
     for page in (f"fields/{field.pk}/", f"farms/{farm.pk}/map/", f"farms/{farm.pk}/"):
         html = crew.get(cast.url(page)).content.decode()
-        assert "ground-picture" in html or 'id="map-data"' in html
+        assert "field-plan" in html or 'id="map-data"' in html
         for way in ("/draw/", "/divide/", "/bring-in/", "/landmarks/"):
             assert way not in html
 
