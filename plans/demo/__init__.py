@@ -35,9 +35,11 @@ from plans.planning.wire import read_job_file
 from plans.rigs import usual_machines
 from plans.selectors import plans_whole, prices_for
 from plans.visits import plan_agree, visit_book
+from sites.away import exclusion_create
 from sites.climate import stations
-from sites.models import Farm, Field
-from sites.services import farm_create, field_create
+from sites.ground.mending import mend
+from sites.models import Farm, Field, Landmark
+from sites.services import farm_create, field_create, outline_keep
 from sites.walks import walk_write
 
 SCENARIO = Path(__file__).parent / "scenario.json"
@@ -69,14 +71,29 @@ def _ground(practice: Practice, clients: list[dict[str, Any]], user: User, today
         farms = client_values.pop("farms")
         client = client_create(practice=practice, **client_values)
         for farm_values in farms:
-            fields = farm_values.pop("fields")
+            fields, landmarks = farm_values.pop("fields"), farm_values.pop("landmarks", ())
             farm = farm_create(client=client, station=stations()[farm_values.pop("station")], **farm_values)
+            for landmark in landmarks:
+                shape = {name: landmark.pop(name) for name in ("type", "coordinates")}
+                save(Landmark(practice=practice, farm=farm), shape=shape, **landmark)
             for field_values in fields:
-                walk = field_values.pop("walk", None)
-                field = field_create(farm=farm, **field_values)
-                if walk:
-                    day = today - timedelta(days=walk.pop("days_ago"))
-                    walk_write(field=field, user=user, uid=None, on=day, **walk)
+                _field(farm, field_values, user, today)
+
+
+def _field(farm: Farm, values: dict[str, Any], user: User, today: date) -> None:
+    ring, keeps_off = values.pop("outline", None), values.pop("keeps_off", ())
+    walk = values.pop("walk", None)
+    field = field_create(farm=farm, **values)
+    if ring:
+        outline, _ = mend([[[(west, north) for west, north in ring]]])
+        walked_on = today - timedelta(days=30)
+        field = outline_keep(field=field, outline=outline, source="Invented for the demo", on=walked_on)
+    for kept in keeps_off:
+        landmark = Landmark.objects.get(farm=farm, name=kept.pop("name"))
+        exclusion_create(field=field, landmark=landmark, drawn=None, **kept)
+    if walk:
+        day = today - timedelta(days=walk.pop("days_ago"))
+        walk_write(field=field, user=user, uid=None, on=day, **walk)
 
 
 def _mixes(practice: Practice, mixes: list[dict[str, Any]]) -> None:
