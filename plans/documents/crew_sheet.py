@@ -34,7 +34,6 @@ from plans.documents.look import (
     strong,
     table,
 )
-from plans.documents.map_sheet import caution
 from plans.documents.page import NextSide, Running, build
 from plans.documents.words import day, listed, measured, number, sentence, unique, upper_first, window
 from plans.planning import tables
@@ -50,8 +49,9 @@ MOST_LOADS = 8
 SKETCH_HEIGHT = 112.0
 TALL_SKETCH_HEIGHT = 290.0
 """Where neither tank nor seed takes the front."""
-PLAN_HEIGHT = 200.0
-MOST_BESIDE = 420.0
+PLAN_HEIGHT = 130.0
+"""Of the field as it is drawn, on a front that also has a tank or seed: no higher than its facts."""
+MOST_BESIDE = 300.0
 EVERYWHERE = (("Emergency", "911"), ("Poison control", "1-800-222-1222"))
 """Numbers that hold in all of the United States: common knowledge."""
 BARE = [
@@ -226,7 +226,7 @@ def _ground(plan: Plan, load: LoadingList, ground: Conversion, task: Task, about
     wide = TEXT_WIDTH - left - 14
     tight = bool(load.tanks or load.boxes)
     directions = (about.directions or {}).get(ground.field) or plan.job.farm.place
-    facts: Table = _pairs(
+    facts = _pairs(
         [*_kept_free(ground, task), *_ground_facts(ground), ("Way there", directions)], wide=left, label=60
     )
     drawn = _as_drawn(ground, task)
@@ -234,11 +234,17 @@ def _ground(plan: Plan, load: LoadingList, ground: Conversion, task: Task, about
         shown: Flowable = _box_to_draw_in(wide, SKETCH_HEIGHT if tight else TALL_SKETCH_HEIGHT)
     else:
         shown = field_plan(drawn, wide=wide, high=PLAN_HEIGHT if tight else TALL_SKETCH_HEIGHT)
-        # The acres left stand in the facts, and the sheet has little room.
-        lines = [line for line in legend(drawn) if not line.total and line != caution(drawn.within_ft)]
-        facts = Table([[facts], [legend_table(lines, left)]], colWidths=[left], style=BARE)
+    told = _told(drawn) if drawn else []
     notes = [p("Notes", HEAD), *paragraphs(ground.notes, CELL)] if ground.notes.strip() else []
-    return [*part("The field", 170), *_beside(facts, shown, left + 14), *notes]
+    return [*part("The field", 170), *_beside(facts, shown, left + 14), *told, *notes]
+
+
+def _told(drawn: DrawnField) -> list[Flowable]:
+    """The legend in two columns; the acres left stand in the facts."""
+    lines = [line for line in legend(drawn) if not line.total]
+    middle, half = (len(lines) + 1) // 2, TEXT_WIDTH / 2
+    left, right = (legend_table(some, half - 14) for some in (lines[:middle], lines[middle:]))
+    return _beside(left, right, half)
 
 
 def _work(task: Task) -> list[Flowable]:
