@@ -19,7 +19,7 @@ from ortools.linear_solver import pywraplp  # type: ignore[import-untyped]
 from plans.planning.booking_days import MachineDays, Part, Pattern, Price, Row, classes_of
 from plans.planning.booking_ground import Diary, Ground, Placements, Way
 
-NEAR = 2e-4
+NEAR = 5e-4
 """A bound this near to the program's value is as good as it gets."""
 DEARER = 8
 BOLDEST = 0.6

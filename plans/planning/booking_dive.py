@@ -16,13 +16,13 @@ from plans.planning.booking_ground import Diary, Ground, Placed, Placements, Way
 
 SURE = 0.9
 """Share of a day from which on a pattern is booked with the likeliest."""
-AT_ONCE = 0.1
+AT_ONCE = 0.15
 """Part of the open patterns that is booked in one step, however unlikely."""
-ROUNDS = 30
+ROUNDS = 15
 """Most rounds of payments before a step."""
-MOST_ROUNDS = 100
+MOST_ROUNDS = 60
 """And before the first of them."""
-SEEDS = 4000
+SEEDS = 2500
 """Patterns taken along to the next step."""
 
 

@@ -38,6 +38,10 @@ LATE_CENTS = 50_000
 FEWEST, MOST = 12, 120
 PART_SECONDS = 3.0
 NOTHING_SECONDS = 0.1
+HEAD_START = 0.9
+"""Share of the time left at which the search lets the bound get to its first booking."""
+CLOSE = 0.97
+"""Share of the cost that is proven from which on it does not."""
 SHAKES = 300
 """Rounds of the quick search between the slow ones."""
 LARGEST_EXACT = 2**52
@@ -55,6 +59,7 @@ class _Run:
     score: Parts
     bound: Parts = (0, 0, 0)
     over: threading.Event = field(default_factory=threading.Event)
+    dived: threading.Event = field(default_factory=threading.Event)
     taking: threading.Lock = field(default_factory=threading.Lock)
 
     def left(self) -> float:
@@ -62,6 +67,10 @@ class _Run:
         if self.over.is_set() or (self.should_stop is not None and self.should_stop()):
             return 0.0
         return self.ends - time.monotonic()
+
+    def waits_for_the_dive(self) -> bool:
+        """Whether nothing is late and there is still much to gain from the packed days."""
+        return not self.dived.is_set() and not self.score[0] and self.bound[1] < CLOSE * self.score[1]
 
     def take(self, placements: Placements) -> None:
         score = self.ground.score(placements)
@@ -127,6 +136,13 @@ def _in_one(run: _Run, workers: int, seed: int) -> None:
 
 
 def _seek_bound(run: _Run, seed: int) -> None:
+    try:
+        _bound_and_dive(run, seed)
+    finally:
+        run.dived.set()
+
+
+def _bound_and_dive(run: _Run, seed: int) -> None:
     """Raises `run.bound`: first days late, where the first booking has any, then the cost at so few.
 
     Then books what the bound says the machines' days are best used for.
@@ -167,6 +183,7 @@ def _dive(run: _Run, packings: list[Packing], most_late: int, seed: int) -> None
             placed = beside(packing, placed, was, most_late, run.left)
     if placed is not None:
         run.take(shaken(ground, placed, SHAKES, draw))
+    run.dived.set()
     while run.left() > 0:
         packing = max(packings, key=missing)
         found = again(packing, run.best, most_late, run.left, draw)
@@ -270,8 +287,12 @@ def _staffed(run: _Run, model: Model, found: dict[int, Placed]) -> Placements | 
 def _part_by_part(run: _Run, seed: int) -> None:
     ground = run.ground
     parts = _Parts(ground, seed)
-    short = 0
+    short, began_left = 0, run.left()
     while run.left() > 0 and run.score > run.bound:
+        if run.left() < HEAD_START * began_left and run.waits_for_the_dive():
+            # Python runs one thread at a time, and the packed days find more
+            run.dived.wait(NOTHING_SECONDS)
+            continue
         if parts.number % len(parts.kinds) == 0:
             run.take(shaken(ground, run.best, SHAKES, parts.draw))
         part = parts.next(run.best)
