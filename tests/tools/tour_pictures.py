@@ -32,6 +32,8 @@ LAPTOP = {"width": 1280, "height": 900}
 PHONE = {"width": 390, "height": 844}
 OFFERED, STOPPED = "Two fields to nesting and winter cover", "Brush to bunchgrass on the hill"
 MIX = "Bee meadow"
+FIELD = ("Ida Marchetti (invented)", "Sandrock Farm", "Creek Bottom")
+"""Client, farm and field."""
 OPENED_FIGURE = 7  # Seed of the second year.
 PDF_DPI, PRICE_PAGE = 80, "What it costs"
 
@@ -119,7 +121,7 @@ def signed_in(browser: Browser, demo: Demo, viewport: dict[str, int]) -> Page:
 
 
 def screens(page: Page, width: int) -> None:
-    """The pictures of one screen size: six on a laptop, five on a phone."""
+    """The pictures of one screen size: seven on a laptop, six on a phone."""
 
     def take(name: str) -> None:
         page.evaluate("document.fonts.ready")
@@ -161,6 +163,8 @@ def screens(page: Page, width: int) -> None:
     page.get_by_role("heading", level=1, name="Work").wait_for()
     if width == PHONE["width"]:
         take("work")
+        without_signal(page)
+        take("no-signal")
     else:
         page.get_by_role("main").get_by_role("link", name="Fit the season").click()
         page.get_by_label("Last day").fill(f"{date.today() + timedelta(days=270)}")
@@ -168,6 +172,20 @@ def screens(page: Page, width: int) -> None:
         page.get_by_role("button", name="Fit it").click()
         page.get_by_role("button", name="Book what is ticked").wait_for()
         take("fit")
+        section("Farms")
+        for title in FIELD:
+            page_of(title)
+        scroll_to("Outline and acres")
+        take("field")
+
+
+def without_signal(page: Page) -> None:
+    """The day as the phone kept it, with the network cut."""
+    page.get_by_role("main").get_by_role("link", name="Today").click()
+    page.get_by_text("Kept on this device").wait_for()
+    page.context.set_offline(True)
+    page.reload()
+    page.get_by_text("This is the copy kept").wait_for()
 
 
 def printed(pdf: Path) -> None:
