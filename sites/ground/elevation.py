@@ -25,7 +25,7 @@ from sites.ground.errors import GroundError, GroundFileError
 from sites.ground.measuring import azimuth_deg, distance_m
 from sites.ground.outline import Outline, to_geometry
 from sites.ground.projection import projection_of
-from sites.ground.slope import Slope, wind
+from sites.ground.slope import LIMITS_PCT, Slope, wind
 from sites.ground.steep import Cells, SteepPart, steep_part
 from sites.ground.units import M_PER_FT
 
@@ -33,7 +33,6 @@ logging.getLogger("rasterio").setLevel(logging.CRITICAL)  # what is wrong is sai
 MOST_BYTES = 50_000_000
 MOST_CELLS = 4_000_000
 LEAST_CELLS = 9
-LIMITS_PCT = (5.0, 10.0, 15.0, 25.0)
 M_PER_UNIT = {"m": 1.0, "ft": M_PER_FT}
 UNIT_NAMES = {"m": "m", "metre": "m", "meter": "m", "metres": "m", "meters": "m"} | dict.fromkeys(
     ("ft", "foot", "feet", "us survey foot", "us-ft"), "ft"

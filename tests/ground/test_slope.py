@@ -63,6 +63,14 @@ def test_a_walk_gives_the_slope_of_its_ground() -> None:
     assert found.scatter_ft < 0.3
 
 
+def test_a_walk_says_how_much_of_it_is_steep() -> None:
+    """The way up and the way down are 2,000 of 4,000 ft; the rest runs along the hill."""
+    found = along_walk(*walk(), limits_pct=(5, 12))
+    assert found.above[5] == pytest.approx(50, abs=2)
+    assert found.above[12] == 0
+    assert "over 5 %: " in found.shares_working and "over 12 %: 0 of " in found.shares_working
+
+
 def test_a_noisy_walk_says_how_noisy_it_is() -> None:
     found = along_walk(*walk(noise_m=1.0))
     assert found.scatter_ft == pytest.approx(1 / FT, rel=0.25)
