@@ -1,4 +1,4 @@
-"""What becomes of plans when a field that they use is divided."""
+"""What becomes of plans when a field that they use is divided or its acres change."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from django.db.models import QuerySet
 
 from plans.models import Conversion, Plan, State
 from plans.models.plans import Purpose
+from plans.selectors import frozen_outcome, latest_proposal
 from plans.services import touch
 from sites.models import Field
 
@@ -24,6 +25,20 @@ def plans_with(field: Field) -> QuerySet[Plan]:
 
 def stands_on_the_whole(plan: Plan) -> bool:
     return plan.state in SIGNED
+
+
+def signed_acres(field: Field) -> list[tuple[Plan, float | None]]:
+    """Plans whose proposal is out or signed, with the acres of the field that it was made with.
+
+    None where the proposal knows no field of this name.
+    """
+    found = []
+    for plan in plans_with(field).filter(state__in=SIGNED).distinct():
+        proposal = latest_proposal(plan)
+        outcome = frozen_outcome(proposal) if proposal else None
+        signed = {one.field: one.acres for one in outcome.job.conversions} if outcome else {}
+        found.append((plan, signed.get(field.name)))
+    return found
 
 
 def follow_the_division(sender: Any, field: Field, made: Field, **kwargs: Any) -> None:

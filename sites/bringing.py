@@ -53,10 +53,15 @@ def read(farm: Farm, name: str, data: bytes, *, projection: str = "", latitude_f
     return found
 
 
+def uploads_forget() -> int:
+    """Removes files older than a day within the scope; how many there were."""
+    return MapUpload.objects.filter(at__lt=timezone.now() - MapUpload.KEPT).delete()[0]
+
+
 @transaction.atomic
 def upload_keep(*, farm: Farm, field: Field | None, by: User, name: str, data: bytes) -> MapUpload:
     """The file, to be sorted out within a day. Those of the practice that are older go."""
-    MapUpload.objects.filter(at__lt=timezone.now() - MapUpload.KEPT).delete()
+    uploads_forget()
     blank = MapUpload(practice_id=farm.practice_id, farm=farm, field=field, by=by)
     return save(blank, name=name[:200], data=data)
 

@@ -15,11 +15,17 @@ from sites.ground.errors import GroundError, GroundFileError
 from sites.ground.local import LocalPlane
 from sites.ground.outline import Outline, Point
 from sites.ground.slope import Slope, WalkedSlope, along_walk, from_degrees, from_rise
+from sites.ground.steep import SteepPart
 
 GEOMETRY = "geometry"
 LEAST_SPREAD = 0.2
 """A narrower walk fits a plane by chance; ours."""
 WALK_SOURCE = "least-squares lines through the walk’s heights"
+
+
+def up_to_a_tenth(slope: Slope) -> float:
+    """Rounded up to a tenth of a percent, so that taking it makes no field gentler."""
+    return math.ceil(round(slope.percent * 10, 6)) / 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,11 +42,14 @@ class Lie:
     notes: tuple[str, ...] = ()
     above_pct: Mapping[float, float] | None = None
     """Share of the field [%] above each limit [%]; None where only some of it was looked at."""
+    walked_above_pct: Mapping[float, float] | None = None
+    """Share of a walk [%] above each limit [%]."""
+    steep: tuple[SteepPart, ...] = ()
+    """Parts that can be split off as fields of their own."""
 
     @property
     def steepest_pct(self) -> float:
-        """Rounded up to a tenth of a percent, so that taking it makes no field gentler."""
-        return math.ceil(round(self.steepest.percent * 10, 6)) / 10
+        return up_to_a_tenth(self.steepest)
 
 
 def by_rise(rise_ft: float, run_ft: float) -> Lie:
@@ -66,7 +75,7 @@ def by_clinometer(reading: float, unit: Literal["degrees", "percent"]) -> Lie:
     return Lie(f"a clinometer, {abs(reading):g} {unit}", steepest, (), (working,), GEOMETRY)
 
 
-def by_walk(name: str, data: bytes) -> Lie:
+def by_walk(name: str, data: bytes, limits_pct: Sequence[float]) -> Lie:
     """The track with the most heights in a file. Raises GroundFileError."""
     found = bring_in(name, data)
     tracks = [track for track in found.features if any(height is not None for height in track.heights_m)]
@@ -78,7 +87,7 @@ def by_walk(name: str, data: bytes) -> Lie:
         )
     track = max(tracks, key=lambda one: sum(height is not None for height in one.heights_m))
     try:
-        walked = along_walk(track.points, track.heights_m)
+        walked = along_walk(track.points, track.heights_m, limits_pct=limits_pct)
     except GroundError as error:
         raise GroundFileError(name[:80], error.words, track.name) from None
     notes = [*(str(said) for said in (*found.repairs, *track.repairs, *found.problems))]
@@ -92,10 +101,15 @@ def by_walk(name: str, data: bytes) -> Lie:
         f"a walk recorded in {name}",
         walked.steepest,
         _walk_rows(walked),
-        (walked.words, *([f"The plane that fits all heights best rises by {walked.plane}."] if wide else [])),
+        (
+            walked.words,
+            walked.shares_working,
+            *([f"The plane that fits all heights best rises by {walked.plane}."] if wide else []),
+        ),
         WALK_SOURCE,
         faces=walked.faces if wide else "",
         notes=tuple(notes),
+        walked_above_pct=walked.above,
     )
 
 
@@ -144,4 +158,5 @@ def by_grid(
         faces=found.faces,
         notes=found.notes,
         above_pct=found.above,
+        steep=found.steep,
     )

@@ -49,14 +49,14 @@ def field_picture(field: Field, other: Outline | None = None) -> str:
     return picture(shown, name="field", title=f"Outline of {field.name}", description=said)
 
 
-def pieces_picture(field: Field, pieces: Iterable[Outline]) -> str:
+def pieces_picture(field: Field, pieces: Iterable[Outline], name: str = "pieces") -> str:
     """The pieces of a field that is to be divided, each with its number, as SVG."""
     shown = [
         Drawn(Feature("", "polygon", piece), "field", f"{number}: {measure(piece).acres:,.2f} acres")
         for number, piece in enumerate(pieces, start=1)
     ]
-    said = ". ".join(f"Piece {one.label}" for one in shown) + ", from west to east."
-    return picture(shown, name="pieces", title=f"{field.name} divided", description=said)
+    said = ". ".join(f"Piece {one.label}" for one in shown) + "."
+    return picture(shown, name=name, title=f"{field.name} divided", description=said)
 
 
 def landmark_picture(landmark: Landmark, other: Any) -> str:

@@ -13,6 +13,7 @@ from sites.ground import elevation, found
 from sites.ground.errors import GroundError
 from sites.lie import Lie, by_clinometer, by_grid, by_rise, by_walk
 from sites.models import Field
+from sites.steep import offers_of
 
 
 class WayForm(HouseForm, forms.Form):
@@ -84,7 +85,7 @@ class WalkForm(WayForm):
     )
 
     def look(self, given: dict[str, Any]) -> Lie:
-        return by_walk(given["file"].name, given["data"])
+        return by_walk(given["file"].name, given["data"], self.limits_pct)
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data
@@ -144,3 +145,30 @@ class SlopeTakeForm(HouseForm, forms.ModelForm):
             "slope_pct": "The steepest part decides.",
             "slope_length_ft": "From the top to where the water slows or gathers; 0 where nobody knows.",
         }
+
+
+class SteepForm(HouseForm, forms.Form):
+    """Which steep part of a field becomes a field of its own, out of those that a grid of heights found."""
+
+    sealed = forms.CharField(widget=forms.HiddenInput)
+    limit = forms.TypedChoiceField(label="Split off", coerce=float, widget=forms.RadioSelect)
+    name = forms.CharField(label="Name of the new field", max_length=200)
+
+    def __init__(self, *args: Any, field: Field, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.offers = offers_of(field, self["sealed"].value() or "")
+        self.parts = {part.limit_pct: part for part in self.offers.parts} if self.offers else {}
+        self.fields["limit"].choices = [  # type: ignore[attr-defined]
+            (
+                f"{limit:g}",
+                f"What is steeper than {limit:g} %: {part.acres:,.2f} acres, up to {part.steepest_pct:g} %. "
+                f"The rest: {part.rest_acres:,.2f} acres, up to {part.rest_steepest_pct:g} %",
+            )
+            for limit, part in self.parts.items()
+        ]
+
+    def clean(self) -> dict[str, Any]:
+        if self.offers is None:
+            self.errors.clear()
+            raise ValidationError("What was found is no longer kept. Read the grid of heights again.")
+        return super().clean() or self.cleaned_data

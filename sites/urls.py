@@ -37,6 +37,7 @@ urlpatterns = [
     path("away/<int:pk>/", away.edit, name="exclusion_edit"),
     path("away/<int:pk>/remove/", away.remove, name="exclusion_remove"),
     path("fields/<int:pk>/slope/", slope.slope, name="field_slope"),
+    path("fields/<int:pk>/slope/steep/", slope.steep, name="field_slope_steep"),
     path("fields/<int:pk>/slope/take/", slope.take, name="field_slope_take"),
     path("fields/<int:pk>/edit/", fields.edit, name="field_edit"),
     path("fields/<int:pk>/remove/", removal.field, name="field_remove"),

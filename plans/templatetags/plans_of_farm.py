@@ -6,7 +6,7 @@ from typing import Any
 
 from django import template
 
-from plans.divided import plans_with, stands_on_the_whole
+from plans.divided import plans_with, signed_acres, stands_on_the_whole
 from plans.models import Plan
 from sites.models import Farm, Field
 
@@ -23,3 +23,9 @@ def plans_of_field(context: template.Context, field: Field) -> dict[str, Any]:
     """The plans that use a field which is to be divided, and what becomes of each."""
     plans = [(plan, stands_on_the_whole(plan)) for plan in plans_with(field)]
     return {"plans": plans, "practice": context["practice"], "field": field}
+
+
+@register.inclusion_tag("plans/_signed_acres.html", takes_context=True)
+def signed_acres_of_field(context: template.Context, field: Field) -> dict[str, Any]:
+    """The plans whose frozen proposal keeps its own acres when those of the field change."""
+    return {"plans": signed_acres(field), "practice": context["practice"], "field": field}

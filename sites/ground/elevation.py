@@ -16,6 +16,7 @@ import rasterio
 import shapely
 from pyproj import Transformer
 from pyproj.exceptions import ProjError
+from rasterio import Affine
 from rasterio.errors import RasterioError
 from rasterio.io import MemoryFile
 from rasterio.windows import Window
@@ -24,14 +25,14 @@ from sites.ground.errors import GroundError, GroundFileError
 from sites.ground.measuring import azimuth_deg, distance_m
 from sites.ground.outline import Outline, to_geometry
 from sites.ground.projection import projection_of
-from sites.ground.slope import Slope, wind
+from sites.ground.slope import LIMITS_PCT, Slope, wind
+from sites.ground.steep import Cells, SteepPart, steep_part
 from sites.ground.units import M_PER_FT
 
 logging.getLogger("rasterio").setLevel(logging.CRITICAL)  # what is wrong is said in the error
 MOST_BYTES = 50_000_000
 MOST_CELLS = 4_000_000
 LEAST_CELLS = 9
-LIMITS_PCT = (5.0, 10.0, 15.0, 25.0)
 M_PER_UNIT = {"m": 1.0, "ft": M_PER_FT}
 UNIT_NAMES = {"m": "m", "metre": "m", "meter": "m", "metres": "m", "meters": "m"} | dict.fromkeys(
     ("ft", "foot", "feet", "us survey foot", "us-ft"), "ft"
@@ -55,6 +56,8 @@ class FieldSlope:
     cell_ft: float
     cells: int
     notes: tuple[str, ...]
+    steep: tuple[SteepPart, ...]
+    """One for each limit above which there is a part that can be worked apart."""
     source: str = "Horn 1981, Proceedings of the IEEE 69:14-47"
 
 
@@ -100,16 +103,17 @@ def slope_of_field(
 
 
 def _slope(
-    grid: Any, outline: Outline, projection: str, height_unit: str, limits_pct: Sequence[float]
+    grid: Any, outline: Outline, given: str, height_unit: str, limits_pct: Sequence[float]
 ) -> FieldSlope:
     if grid.count != 1 or np.dtype(grid.dtypes[0]).kind not in "iuf":
         raise GroundError("It is a picture. Export the heights, one number a cell.")
     if math.prod(grid.block_shapes[0]) > MOST_CELLS:
         raise GroundError("It is packed in pieces too large to unpack. Export it in tiles of 256 cells.")
-    stated = grid.crs.to_wkt() if grid.crs else projection
+    stated = grid.crs.to_wkt() if grid.crs else given
     if not stated:
         raise GroundError("It states no projection. Say which it has, such as EPSG:26915.", asks="projection")
-    transformer = projection_of(stated).transformer
+    projection = projection_of(stated)
+    transformer = projection.transformer
     field = to_geometry(outline)
     if transformer is not None:
         field = shapely.transform(field, lambda points: _back(transformer, points))
@@ -134,7 +138,23 @@ def _slope(
     missing = 100 * (1 - known.sum() / inside.sum())
     if missing >= 1:
         notes.append(f"{missing:.0f} % of the field has no height; it is left out.")
-    return _summed(east[known], north[known], turned_deg, max(east_m, north_m), notes, limits_pct)
+    first = at @ Affine.translation(window.col_off + 1, window.row_off + 1)
+    cells = Cells(100 * np.hypot(east, north), first, projection, east_m, north_m)
+    steep = []
+    for limit in limits_pct:
+        try:
+            steep.append(steep_part(outline, cells, limit))
+        except GroundError as ragged:
+            notes.append(ragged.words)
+    return _summed(
+        east[known],
+        north[known],
+        turned_deg,
+        max(east_m, north_m),
+        notes,
+        limits_pct,
+        [part for part in steep if part],
+    )
 
 
 def _back(transformer: Transformer, points: np.ndarray) -> np.ndarray:
@@ -197,6 +217,7 @@ def _summed(
     cell_m: float,
     notes: list[str],
     limits_pct: Sequence[float],
+    steep: Sequence[SteepPart],
 ) -> FieldSlope:
     percent = 100 * np.hypot(east, north)
     # Steep cells say more about the side that a field faces than flat ones.
@@ -214,4 +235,5 @@ def _summed(
         cell_m / M_PER_FT,
         int(percent.size),
         tuple(notes),
+        tuple(steep),
     )

@@ -26,7 +26,7 @@ from sites.ground.errors import GroundError
 from sites.ground.local import GRID_M, LocalPlane
 from sites.ground.measuring import acres_of
 from sites.ground.mending import SLIVER_ACRES
-from sites.ground.outline import Outline, Point, from_geometry, polygons_of, to_geometry
+from sites.ground.outline import Outline, Point, areal, from_geometry, polygons_of, to_geometry
 from sites.ground.tangles import refuse_tangles
 from sites.ground.units import M2_PER_ACRE, M_PER_FT
 
@@ -70,6 +70,25 @@ def cut_hole(outline: Outline, hole: Outline) -> Outline:
     return _back(
         plane, difference(flat, gone, grid_size=GRID_M), "The hole covers the whole field. Draw it smaller."
     )
+
+
+def take_out(outline: Outline, ground: BaseGeometry, least_acres: float) -> tuple[Outline, Outline] | None:
+    """The part of an outline that lies on `ground` [degrees], and the rest; their acres add up to the whole.
+
+    A piece of either under `least_acres` goes with the other, of the rest last. None where one side is left
+    empty. Raises GroundError for ground beyond 100 km.
+    """
+    plane = LocalPlane.of(outline)
+    whole = plane.to_plane(to_geometry(outline))
+
+    def large(flat: BaseGeometry) -> MultiPolygon:
+        return MultiPolygon([one for one in polygons_of(flat) if one.area >= least_acres * M2_PER_ACRE])
+
+    part = large(intersection(whole, plane.to_plane(ground), grid_size=GRID_M))
+    rest = large(difference(whole, part, grid_size=GRID_M))
+    part = areal(difference(whole, rest, grid_size=GRID_M))
+    sides = from_geometry(plane.to_earth(part)), from_geometry(plane.to_earth(rest))
+    return None if None in sides else sides  # type: ignore[return-value]
 
 
 def union(outlines: Sequence[Outline]) -> Outline:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,6 +17,8 @@ from sites.ground.units import M_PER_FT
 WINDOW_FT = 150.0
 """Heights of a hand-held receiver scatter by metres: a slope is fitted over this length of the walk."""
 LEAST_POINTS = 5
+LIMITS_PCT = (5.0, 10.0, 15.0, 25.0)
+"""Where the one who asks has none."""
 WINDS = ("north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest")
 
 
@@ -58,8 +60,9 @@ class WalkedSlope:
     """Steepness along a walk, and of the plane that fits all its heights best.
 
     `scatter_ft` is how far heights lie from the fitted lines (root mean square), `doubt_pct` what that
-    leaves open in a fitted slope (one standard error). A walk shows what it went over: ground beside it may
-    be steeper.
+    leaves open in a fitted slope (one standard error). `above` is the share of the walked length [%] that is
+    steeper than each limit [%], of the points about which a line could be fitted. A walk shows what it went
+    over: ground beside it may be steeper.
     """
 
     mean: Slope
@@ -71,10 +74,15 @@ class WalkedSlope:
     doubt_pct: float
     length_ft: float
     words: str
+    above: Mapping[float, float]
+    shares_working: str
 
 
 def along_walk(
-    points: Sequence[Point], heights_m: Sequence[float | None], window_ft: float = WINDOW_FT
+    points: Sequence[Point],
+    heights_m: Sequence[float | None],
+    window_ft: float = WINDOW_FT,
+    limits_pct: Sequence[float] = LIMITS_PCT,
 ) -> WalkedSlope:
     """Least-squares lines through the heights of every stretch of `window_ft`.
 
@@ -89,7 +97,7 @@ def along_walk(
     heights = np.array([height for _, height in known]) / M_PER_FT
     if along[-1] < window_ft:
         raise GroundError(f"It is {along[-1]:.0f} ft long; a slope needs {window_ft:.0f} ft. Walk on.")
-    slopes, residuals, errors = _stretches(along, heights, window_ft)
+    middles, slopes, residuals, errors = _stretches(along, heights, window_ft)
     if not len(slopes):
         raise GroundError("Its points lie too far apart for a slope. Walk it with one every 50 ft or less.")
     scatter_ft, doubt_pct = float(np.sqrt(np.mean(residuals**2))), float(np.median(errors))
@@ -110,13 +118,30 @@ def along_walk(
         doubt_pct,
         float(along[-1]),
         words,
+        *_shares(along, middles, slopes, limits_pct),
     )
 
 
+def _shares(
+    along: np.ndarray, middles: np.ndarray, slopes: np.ndarray, limits_pct: Sequence[float]
+) -> tuple[dict[float, float], str]:
+    """Share of the length [%] above each limit [%], and its working."""
+    edges = np.concatenate([along[:1], (along[1:] + along[:-1]) / 2, along[-1:]])
+    lengths = np.diff(edges)[middles]
+    fitted_ft = float(lengths.sum())
+    steep_ft = {float(limit): float(lengths[slopes > limit].sum()) for limit in limits_pct}
+    working = "; ".join(
+        f"over {limit:g} %: {feet:,.0f} of {fitted_ft:,.0f} ft = {100 * feet / fitted_ft:.1f} %"
+        for limit, feet in steep_ft.items()
+    )
+    said = f"Each point stands for the walk half way to its neighbors: {working}."
+    return {limit: 100 * feet / fitted_ft for limit, feet in steep_ft.items()}, said
+
+
 def _stretches(along: np.ndarray, heights: np.ndarray, window: float) -> tuple[np.ndarray, ...]:
-    """Slope [%], residuals and standard error of the slope [%] of a fitted line about each whole stretch."""
-    slopes, residuals, errors = [], [], []
-    for middle in along:
+    """Lines fitted about points: which points, slopes [%], all residuals, standard errors of slopes [%]."""
+    points, slopes, residuals, errors = [], [], [], []
+    for number, middle in enumerate(along):
         first, last = np.searchsorted(along, [middle - window / 2, middle + window / 2 + 1e-9])
         x, y = along[first:last], heights[first:last]
         if len(x) < LEAST_POINTS or x[-1] - x[0] < 0.7 * window:
@@ -125,10 +150,11 @@ def _stretches(along: np.ndarray, heights: np.ndarray, window: float) -> tuple[n
         spread = float(run @ run)
         rise = float(run @ y) / spread
         off = y - y.mean() - rise * run
+        points.append(number)
         slopes.append(100 * abs(rise))
         residuals.extend(off)
         errors.append(100 * math.sqrt(float(off @ off) / (len(x) - 2) / spread))
-    return np.array(slopes), np.array(residuals), np.array(errors)
+    return np.array(points, dtype=int), np.array(slopes), np.array(residuals), np.array(errors)
 
 
 def _plane(points: Sequence[Point], heights_m: np.ndarray) -> tuple[float, str]:

@@ -5,19 +5,22 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
 
 from consulting.access import PracticeRequest, practice_view
 from consulting.clock import today_for
-from consulting.formkit import attempt
+from consulting.formkit import attempt, show_errors
 from consulting.policy import Right
 from consulting.services import fresh
-from sites import services
+from sites import mapping, services
 from sites.lie import Lie
 from sites.models import Field
-from sites.slope_forms import WAYS, SlopeTakeForm
+from sites.pictures import pieces_picture
+from sites.slope_forms import WAYS, SlopeTakeForm, SteepForm
+from sites.steep import sealed, sides_of, steep_part_off
 from sites.views.fields import field_or_404
 
 
@@ -41,8 +44,24 @@ def slope(request: PracticeRequest, pk: int) -> HttpResponse:
     if lie is None:
         return _page(request, field, 422, wrong=form, **{form.way: form})
     first = {"slope_pct": lie.steepest_pct, "source": lie.way[:300], "faces": lie.faces or field.faces}
-    shares = _shares(field, lie)
-    return _page(request, field, lie=lie, shares=shares, take=SlopeTakeForm(instance=field, initial=first))
+    context: dict[str, Any] = {"lie": lie, "shares": _shares(field, lie)}
+    if lie.steep:
+        context |= _steep(field, SteepForm(initial=_first_part(field, lie), field=field))
+    return _page(request, field, take=SlopeTakeForm(instance=field, initial=first), **context)
+
+
+def _first_part(field: Field, lie: Lie) -> dict[str, str]:
+    return {"sealed": sealed(field, lie), "limit": f"{lie.steep[0].limit_pct:g}"}
+
+
+def _steep(field: Field, form: SteepForm) -> dict[str, Any]:
+    """The form of what can be split off, and a picture of each."""
+    pictures = [
+        (part, pieces_picture(field, sides, name=f"steep-{part.limit_pct:g}"))
+        for part in form.parts.values()
+        if (sides := sides_of(field, part))
+    ]
+    return {"steep": form, "pictures": pictures}
 
 
 def _shares(field: Field, lie: Lie) -> list[tuple[float, float, float]]:
@@ -62,3 +81,37 @@ def take(request: PracticeRequest, pk: int) -> HttpResponse:
         messages.success(request, f"Taken: {field.slope_pct:g} % at its steepest{faces}.")
         return redirect("field", request.practice.slug, field.pk)
     return _page(request, field, 422, take=form, wrong=form)
+
+
+@require_POST
+@practice_view(Right.EDIT_RECORDS)
+def steep(request: PracticeRequest, pk: int) -> HttpResponse:
+    """Splits the steep part off as a field of its own."""
+    field = field_or_404(pk)
+    form = SteepForm(request.POST, field=field)
+    part = form.parts[form.cleaned_data["limit"]] if form.is_valid() else None
+    sides = part and sides_of(field, part)
+    if part and form.offers:
+        try:
+            if not sides:
+                raise mapping.Changed(field)
+            rest, made = steep_part_off(
+                field=field,
+                sides=sides,
+                part=part,
+                found=form.offers,
+                name=form.cleaned_data["name"],
+                on=today_for(request.practice),
+            )
+            messages.success(
+                request,
+                f"{made.name} is split off with {made.acres:g} acres, up to {made.slope_pct:g} %. "
+                f"{rest.name} keeps {rest.acres:g} acres, up to {rest.slope_pct:g} %.",
+            )
+            return redirect("farm", request.practice.slug, field.farm_id)
+        except mapping.Changed:
+            messages.error(request, f"Someone changed {field.name} meanwhile. Read the grid again.")
+            return redirect("field_slope", request.practice.slug, pk)
+        except ValidationError as refused:
+            show_errors(form, refused)
+    return _page(request, field, 422, wrong=form, **_steep(field, form))

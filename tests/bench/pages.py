@@ -1,7 +1,8 @@
-"""The plan page and the list of plans at 10 and at 2,000 plans, beside a bare response with the same SQL."""
+"""Pages with few and with many plans, visits or fields, beside a bare response with the same SQL."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from contextlib import contextmanager
 from copy import copy
@@ -20,9 +21,13 @@ from django_scopes import scope
 from consulting.models import Practice, User
 from plans.demo import demo_found
 from plans.models import Conversion, Plan, Visit
+from sites.models import Farm, Field
 from tests.bench.timing import floor, measured, median, said, verdict
+from tests.factories import make_client, make_farm
 
 FEW, MANY = 10, 2000
+MANY_FIELDS = 200
+CORNERS = 60
 Query = tuple[str, Any]
 
 
@@ -64,6 +69,23 @@ def fill_visits(practice: Practice, upto: int) -> None:
             copied.pk, copied.step = None, f"copy-{number}"
             copies.append(copied)
         Visit.objects.bulk_create(copies)
+
+
+def fill_fields(farm: Farm, upto: int) -> None:
+    """Fields of some 10 acres side by side until the farm has `upto`, each with an outline of 60 corners."""
+    turns = [2 * math.pi * at / CORNERS for at in range(CORNERS)]
+    made = []
+    for number in range(farm.fields.count(), upto):
+        east, north = -92.3 + 0.003 * (number % 20), 38.9 + 0.0025 * (number // 20)
+        reach = [0.001 + 0.0001 * math.sin(7 * turn) for turn in turns]
+        ring = [
+            [east + far * math.cos(turn), north + far * math.sin(turn)]
+            for far, turn in zip(reach, turns, strict=True)
+        ]
+        outline = {"type": "MultiPolygon", "coordinates": [[[*ring, ring[0]]]]}
+        known = {"practice_id": farm.practice_id, "farm": farm, "cover": "crop stubble"}
+        made.append(Field(name=f"Field {number}", acres=9.5, outline=outline, **known))
+    Field.objects.bulk_create(made)
 
 
 def bare_site(body: bytes, found: list[Query]) -> ModuleType:
@@ -117,5 +139,13 @@ def run() -> None:
             counts.setdefault(what, []).append(count)
             measured(f"{what} at {upto:,} plans and visits: {count} queries, {size / 1000:.0f} kB", page)
             floor("a bare response of those bytes, same SQL by hand", below, page)
+    farm = make_farm(make_client(practice))
+    for upto in (FEW, MANY_FIELDS):
+        with scope(practice=practice):
+            fill_fields(farm, upto)
+        page, below, count, size = look(browser, f"/{practice.slug}/farms/{farm.pk}/")
+        counts.setdefault("Farm page", []).append(count)
+        measured(f"Farm page at {upto} outlined fields: {count} queries, {size / 1000:.0f} kB", page)
+        floor("a bare response of those bytes, same SQL by hand", below, page)
     for what, (few, many) in counts.items():
-        said(f"{what}: {few} queries at {FEW}, {many} at {MANY:,}; target: equal: {verdict(few == many)}")
+        said(f"{what}: {few} queries with few rows, {many} with many; target: equal: {verdict(few == many)}")

@@ -63,6 +63,14 @@ def test_a_walk_gives_the_slope_of_its_ground() -> None:
     assert found.scatter_ft < 0.3
 
 
+def test_a_walk_says_how_much_of_it_is_steep() -> None:
+    """The way up and the way down are 2,000 of 4,000 ft; the rest runs along the hill."""
+    found = along_walk(*walk(), limits_pct=(5, 12))
+    assert found.above[5] == pytest.approx(50, abs=2)
+    assert found.above[12] == 0
+    assert "over 5 %: " in found.shares_working and "over 12 %: 0 of " in found.shares_working
+
+
 def test_a_noisy_walk_says_how_noisy_it_is() -> None:
     found = along_walk(*walk(noise_m=1.0))
     assert found.scatter_ft == pytest.approx(1 / FT, rel=0.25)
@@ -113,9 +121,19 @@ FIELD = outline(square(1000, MIDDLE))
 
 
 def tilted(
-    epsg: int, cell: float, percent: float, *, side: int = 120, bump: float = 0.0, **more: object
+    epsg: int,
+    cell: float,
+    percent: float,
+    *,
+    side: int = 120,
+    bump: float = 0.0,
+    bends_to: float | None = None,
+    **more: object,
 ) -> bytes:
-    """Ground that falls evenly to the east, on the earth and not on the map: `bump` raises one cell [m]."""
+    """Ground that falls evenly to the east, on the earth and not on the map.
+
+    `bump` raises one cell [m]; east of the middle it may fall by `bends_to` [%] instead.
+    """
     to = Transformer.from_crs("OGC:CRS84", f"EPSG:{epsg}", always_xy=True)
     x, y = to.transform(*MIDDLE)
     left, top = x - side / 2 * cell, y + side / 2 * cell
@@ -123,6 +141,8 @@ def tilted(
     longitudes, _ = to.transform(columns, rows, direction="INVERSE")
     east_m = (longitudes - MIDDLE[0]) * math.radians(1) * 6385900 * math.cos(math.radians(MIDDLE[1]))
     heights = 250 - percent / 100 * east_m
+    if bends_to is not None:
+        heights -= (bends_to - percent) / 100 * np.maximum(east_m, 0)
     heights[side // 2, side // 2] += bump
     return grid(heights, epsg, left, top, cell, **more)
 

@@ -136,6 +136,7 @@ ROWS: dict[str, Row] = {
     "exclusion_edit": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.exclusion.pk]),
     "exclusion_remove": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.exclusion.pk]),
     "field_slope": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.field.pk]),
+    "field_slope_steep": Row(Right.EDIT_RECORDS, POST, lambda w: [w.field.pk]),
     "field_slope_take": Row(Right.EDIT_RECORDS, POST, lambda w: [w.field.pk]),
     "field_edit": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.field.pk]),
     "field_remove": Row(Right.EDIT_RECORDS, FORM, lambda w: [w.field.pk]),

@@ -10,9 +10,10 @@ from typing import Any
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.core.management import call_command
 from django.test import Client as Browser
 from django.utils import timezone
-from django_scopes import scope
+from django_scopes import scope, scopes_disabled
 
 from sites.models import Farm, Field, Landmark, MapUpload
 from tests.conftest import Cast
@@ -222,6 +223,19 @@ def test_a_file_is_kept_for_a_day_and_goes_when_it_is_left(cast: Cast, planner: 
         assert [row.pk for row in MapUpload.objects.all()] == [new.pk]
     planner.post(cast.url(f"brought/{new.pk}/drop/"))
     assert kept(cast) == (0, 0, 0)
+
+
+def test_a_command_removes_old_files_of_all_practices_and_no_other(cast: Cast, farm: Farm) -> None:
+    there = make_farm(make_client(cast.other_practice))
+    old = timezone.now() - timedelta(days=1, minutes=1)
+    make_upload(farm, cast.owner, at=old)
+    make_upload(there, cast.owner, at=old)
+    new = make_upload(there, cast.owner)
+    said = io.StringIO()
+    call_command("forget_uploads", stdout=said)
+    assert said.getvalue() == "2 map files removed.\n"
+    with scopes_disabled():
+        assert [row.pk for row in MapUpload.objects.all()] == [new.pk]
 
 
 def test_another_practices_field_is_no_place_for_a_file(cast: Cast, planner: Browser, farm: Farm) -> None:

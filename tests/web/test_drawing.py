@@ -12,6 +12,7 @@ from sites.models import Exclusion, Farm, Field, Landmark
 from tests.conftest import Cast
 from tests.drawn_factories import SOUTH, WEST, make_landmark, outlined, square, typed
 from tests.factories import make_client, make_farm, make_field
+from tests.plan_factories import make_agreed, make_ready_plan
 from tests.web.queries import count
 
 pytestmark = pytest.mark.django_db
@@ -319,3 +320,18 @@ def test_a_page_asks_as_often_for_many_outlines_as_for_one(
         outlined(make_field(farm), square(WEST + 0.01 * at))
         make_landmark(farm)
     assert count(lambda: planner.get(url)) == once <= 12
+
+
+@pytest.mark.parametrize("page", ["draw", "edit"])
+def test_before_acres_change_the_page_says_which_signed_work_keeps_its_own(cast: Cast, page: str) -> None:
+    draft = make_ready_plan(cast.practice, name="Barn Hill", acres=11.2)
+    with scope(practice=cast.practice):
+        field = Field.objects.get()
+    url, browser = cast.url(f"fields/{field.pk}/{page}/"), cast.browser(cast.planner)
+    assert "keeps 11.20 acres" not in browser.get(url).content.decode()
+    make_agreed(draft, cast.owner)
+    field.acres = 12.0
+    with scope(practice=cast.practice):
+        field.save()
+    html = browser.get(url).content.decode()
+    assert "its proposal keeps 11.20 acres for Barn Hill" in html and "takes a new revision" in html

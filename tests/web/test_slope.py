@@ -87,6 +87,7 @@ def test_a_walk_says_how_steep_and_how_sure(cast: Cast) -> None:
     assert lie.steepest.percent == pytest.approx(100 * 0.55 / 5.55, abs=0.2)
     assert lie.faces == "" and "along one line" in page.content.decode()
     html = page.content.decode()
+    assert set(lie.walked_above_pct) == set(cast.practice.slope_limits_pct) and "How much of the walk" in html
     assert "Heights scatter by" in html and "ground beside it may be steeper" in html
 
 
