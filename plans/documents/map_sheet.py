@@ -142,7 +142,7 @@ class MapSheet:
 
     def claim(self, box: BaseGeometry) -> bool:
         """Takes a place for words; whether it was free and inside the frame."""
-        free = self.frame.contains(box) and not any(box.intersects(other) for other in self.taken)
+        free = bool(self.frame.contains(box) and not shapely.intersects(self.taken, box).any())
         if free:
             self.taken.append(box)
         return free
