@@ -215,7 +215,7 @@ def test_without_scripts_corners_are_typed_and_the_map_is_a_picture(
     expect(no_script.locator(".map-tool")).to_be_hidden()
     no_script.get_by_role("textbox", name="Corners").fill(typed(square(WEST + 0.004)))
     no_script.get_by_role("button", name="Keep this outline").click()
-    expect(no_script.get_by_role("img", name="Outline of Spring Draw")).to_be_visible()
+    expect(no_script.get_by_role("img", name="Field plan of Spring Draw")).to_be_visible()
     no_script.goto(place.url(f"farms/{place.farm.pk}/map/"))
     expect(no_script.get_by_role("img", name="Map of")).to_be_visible()
 
