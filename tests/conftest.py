@@ -1,4 +1,4 @@
-"""The cast: three people of one practice, and the owner of another."""
+"""The cast: three people of one practice, and the owner of another. And which tests a run takes."""
 
 from __future__ import annotations
 
@@ -22,6 +22,28 @@ def pytest_collection_finish() -> None:
     gc.collect()
     gc.freeze()
     gc.set_threshold(50_000, 20, 100)
+
+
+ASKS = frozenset({"db", "transactional_db", "live_server"})
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--asking-the-database",
+        action="store_true",
+        help="leave out tests that ask no database: another one makes no difference to them",
+    )
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if not config.getoption("--asking-the-database"):
+        return
+
+    def asks(item: pytest.Item) -> bool:
+        return bool(item.get_closest_marker("django_db") or ASKS & set(getattr(item, "fixturenames", ())))
+
+    config.hook.pytest_deselected(items=[item for item in items if not asks(item)])
+    items[:] = [item for item in items if asks(item)]
 
 
 @dataclass
