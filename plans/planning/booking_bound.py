@@ -77,17 +77,17 @@ class Packing:
         rents = [ground.rent[one] + ground.delivery[one] for one in self.machines if ground.rented[one]]
         return (trips + max(rents, default=0)) * self.price.cent + self.price.late
 
-    def _dearer(self) -> bool:
-        """Whether some visit is still left out for less than that costs, and now costs more."""
-        if not any(
+    def _stands_in(self) -> bool:
+        """Whether some visit is left out for less than that costs."""
+        return any(
             one.solution_value() > NEAR and self.stand_in_cost < self.left_out[visit]
             for visit, one in self.stand_ins.items()
-        ):
-            return False
+        )
+
+    def _dearer(self) -> None:
         self.stand_in_cost *= DEARER
         for visit, one in self.stand_ins.items():
             self.objective.SetCoefficient(one, min(self.stand_in_cost, self.left_out[visit]))
-        return True
 
     def _variable(self, cost: float, most: float | None = None, least: float = 0) -> pywraplp.Variable:
         variable = self.solver.NumVar(least, self.infinity if most is None else most, "")
@@ -154,6 +154,7 @@ class Packing:
         if self.solver.Solve() != pywraplp.Solver.OPTIMAL:
             return False
         self.value = self.objective.Value()
+        stands_in = self._stands_in()
         paid = {row: float(max(0, int(one.dual_value()))) for row, one in self.rows.items()}
         while True:
             share = self.boldness if self.pays else 0.0
@@ -169,7 +170,11 @@ class Packing:
             self.boldness = 0.0
         step = 0.05 if better else -0.05
         self.boldness = min(BOLDEST, max(0.0, self.boldness + step))
-        return (self.value - self.bound > NEAR * self.value and (fresh or better)) or self._dearer()
+        if self.value - self.bound > NEAR * self.value and (fresh or better):
+            return True
+        if stands_in:
+            self._dearer()
+        return stands_in
 
     def _priced(self, pays: Mapping[Row, float]) -> tuple[int, bool]:
         """The bound of these payments [units], and whether they led to a new pattern."""
@@ -180,7 +185,7 @@ class Packing:
                 fresh |= self.add(pattern)
             if self.ground.rented[machine]:
                 by_day = dict(zip(days.days, map(int, earned), strict=True))
-                bound += self._least_rent(machine, by_day)
+                bound += least_rent(self.ground, machine, by_day, self.price)[0]
             else:
                 bound -= int(earned.sum())
         return bound, fresh
@@ -192,26 +197,43 @@ class Packing:
             total[visit] += int(paid)
         return sum(min(paid, self.left_out[visit]) for visit, paid in total.items())
 
-    def _least_rent(self, machine: int, earned: Mapping[int, int]) -> int:
-        """The least that rent costs beyond what the days kept earn: forward over the days, away or here."""
-        ground = self.ground
-        rent, delivery = ground.rent[machine] * self.price.cent, ground.delivery[machine] * self.price.cent
-        away, here = 0, None
-        for day in range(ground.days):
-            gone = away if here is None else min(away, here)
-            if not ground.kept[machine][day]:
-                away, here = gone, None
-                continue
-            begun = away + delivery
-            stay = begun if here is None else min(begun, here)
-            away, here = gone, stay + rent - earned.get(day, 0)
-        return away if here is None else min(away, here)
+    def takes(self, placements: Placements) -> int:
+        """What a booking of these visits takes, at the price [units]."""
+        ground, season = self.ground, self.ground.season
+        own = {visit: placements[visit] for visit in self.ways if visit in placements}
+        late = sum(
+            season.visits[visit].priority
+            * (own[visit].way.late if visit in own else season.unfitted_late_days)
+            for visit in self.ways
+        )
+        return late * self.price.late + ground.score(own)[1] * self.price.cent
 
     def solution(self) -> list[tuple[float, Pattern]]:
         """Patterns of the program solved anew, by their share of the day, the largest first."""
         self.solver.Solve()
         found = [(float(one.solution_value()), pattern) for pattern, one in self.columns.values()]
         return sorted((pair for pair in found if pair[0] > NEAR), key=lambda pair: -pair[0])
+
+
+def least_rent(
+    ground: Ground, machine: int, earned: Mapping[int, int], price: Price
+) -> tuple[int, list[int]]:
+    """The least that rent costs beyond what the days kept earn [units], and those days.
+
+    Forward over the days, away or here.
+    """
+    rent, delivery = ground.rent[machine] * price.cent, ground.delivery[machine] * price.cent
+    away: tuple[int, list[int]] = (0, [])
+    here: tuple[int, list[int]] | None = None
+    for day in range(ground.days):
+        gone = away if here is None else min(away, here)
+        if not ground.kept[machine][day]:
+            away, here = gone, None
+            continue
+        begun = (away[0] + delivery, away[1])
+        stay = begun if here is None else min(begun, here)
+        away, here = gone, (stay[0] + rent - earned.get(day, 0), [*stay[1], day])
+    return away if here is None else min(away, here)
 
 
 def together(ground: Ground) -> list[list[int]]:

@@ -10,8 +10,9 @@ from __future__ import annotations
 import threading
 import time
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from itertools import chain
 
 import numpy as np
 from ortools.sat.python import cp_model
@@ -20,6 +21,7 @@ from plans.planning.booking import Booking, Score, Season, check
 from plans.planning.booking_bound import Packing, least, packed
 from plans.planning.booking_days import Price
 from plans.planning.booking_dive import again, beside, dived, moved
+from plans.planning.booking_farms import least_by_farms
 from plans.planning.booking_greedy import filled
 from plans.planning.booking_ground import Diary, Ground, Placed, Placements
 from plans.planning.booking_model import Model, weights
@@ -145,7 +147,7 @@ def _seek_bound(run: _Run, seed: int) -> None:
 def _bound_and_dive(run: _Run, seed: int) -> None:
     """Raises `run.bound`: first days late, where the first booking has any, then the cost at so few.
 
-    Then books what the bound says the machines' days are best used for.
+    Then books what the bound says the machines' days are best used for, and tries the other bound.
     """
     ground, late = run.ground, 0
     if run.score[0]:
@@ -155,26 +157,47 @@ def _bound_and_dive(run: _Run, seed: int) -> None:
             return min(run.left(), run.left() - 0.6 * began_left)
 
         worst = ground.season.most_late_days
-        for total in least(packed(ground, Price(UNITS, 0), worst, run.best), early):
+        packings = packed(ground, Price(UNITS, 0), worst, run.best)
+        for total in chain(least(packings, early), _by_farms(run, packings, worst, early)):
             late = max(late, -(-total // UNITS))
             run.bound = max(run.bound, (late, 0, 0))
     worst = ground.season.most_late_days if late else 0
     packings = packed(ground, Price(LATE_CENTS * UNITS, UNITS), worst, run.best)
-    for total in least(packings, run.left):
-        money = -(-total // UNITS) - LATE_CENTS * late
-        run.bound = max(run.bound, (late, max(0, money), 0))
-    _dive(run, packings, worst, seed)
+
+    def prove(totals: Iterator[int]) -> None:
+        for total in totals:
+            money = -(-total // UNITS) - LATE_CENTS * late
+            run.bound = max(run.bound, (late, max(0, money), 0))
+
+    prove(least(packings, run.left))
+    dive_first = run.waits_for_the_dive()
+    if dive_first:
+        _dive(run, packings, worst)
+    half = run.left() / 2
+    prove(_by_farms(run, packings, worst, lambda: run.left() - half))
+    if not dive_first:
+        _dive(run, packings, worst)
+    _dive_again(run, packings, worst, seed)
 
 
-def _dive(run: _Run, packings: list[Packing], most_late: int, seed: int) -> None:
-    """The machines whose days are furthest from their bound first, the others around them, then by halves."""
-    ground, draw = run.ground, np.random.default_rng(seed)
+def _missing(run: _Run, packing: Packing) -> int:
+    """What the visits of a packing take beyond what is proven that they must [units]."""
+    return packing.takes(run.best) - packing.bound
 
-    def missing(packing: Packing) -> int:
-        own = {visit: run.best[visit] for visit in packing.ways if visit in run.best}
-        return ground.score(own)[1] * UNITS - packing.bound
 
-    first, *others = sorted(packings, key=missing, reverse=True)
+def _by_farms(run: _Run, packings: list[Packing], most_late: int, left: Callable[[], float]) -> Iterator[int]:
+    """Bounds with each packing's raised by the other way to it, the least proven first [units]."""
+    for packing in sorted(packings, key=lambda one: _missing(run, one), reverse=True):
+        takes = packing.takes(run.best)
+        for bound in least_by_farms(run.ground, list(packing.ways), packing.price, most_late, takes, left):
+            if bound > packing.bound:
+                packing.bound = bound
+                yield sum(max(0, one.bound) for one in packings)
+
+
+def _dive(run: _Run, packings: list[Packing], most_late: int) -> None:
+    """Books the machines whose days are furthest from their bound anew, and then the others around them."""
+    first, *others = sorted(packings, key=lambda one: _missing(run, one), reverse=True)
     first.solution()
     placed = dived(first, {}, most_late, run.left)
     for packing in others:
@@ -182,10 +205,15 @@ def _dive(run: _Run, packings: list[Packing], most_late: int, seed: int) -> None
             was = {visit: run.best[visit] for visit in packing.ways if visit in run.best}
             placed = beside(packing, placed, was, most_late, run.left)
     if placed is not None:
-        run.take(shaken(ground, placed, SHAKES, draw))
+        run.take(shaken(run.ground, placed, SHAKES, np.random.default_rng(0)))
     run.dived.set()
+
+
+def _dive_again(run: _Run, packings: list[Packing], most_late: int, seed: int) -> None:
+    """Half of the days of the machines furthest from their bound, again and again."""
+    ground, draw = run.ground, np.random.default_rng(seed)
     while run.left() > 0:
-        packing = max(packings, key=missing)
+        packing = max(packings, key=lambda one: _missing(run, one))
         found = again(packing, run.best, most_late, run.left, draw)
         if found is None:
             run.over.wait(NOTHING_SECONDS)

@@ -28,6 +28,7 @@ from plans.planning.booking_bound import least, packed
 from plans.planning.booking_check import problems
 from plans.planning.booking_days import Price
 from plans.planning.booking_dive import dived
+from plans.planning.booking_farms import least_by_farms
 from plans.planning.booking_fit import fit
 from plans.planning.booking_greedy import filled, greedy
 from plans.planning.booking_ground import Ground, Placed
@@ -292,6 +293,22 @@ def proven(asked: Season, most_late: int, late_cents: int) -> int:
     return max(least(packings, lambda: ENOUGH), default=0)
 
 
+def proven_by_farms(asked: Season, late_cents: int) -> int:
+    """The same by whole farms."""
+    ground, price = Ground(asked), Price(late_cents * 1000, 1000)
+    packings = packed(ground, price, asked.most_late_days, {})
+    first = filled(ground)
+    return sum(
+        max(
+            least_by_farms(
+                ground, list(one.ways), price, asked.most_late_days, one.takes(first), lambda: ENOUGH
+            ),
+            default=0,
+        )
+        for one in packings
+    )
+
+
 @settings(max_examples=40)
 @given(seasons(), st.sampled_from([1, 700, 50_000]))
 def test_the_packed_days_prove_no_more_than_the_best_booking_takes(asked: Season, late_cents: int):
@@ -299,6 +316,7 @@ def test_the_packed_days_prove_no_more_than_the_best_booking_takes(asked: Season
     reached = best.score.late * late_cents + int(best.score.cost_usd * 100)
     assert best.optimal
     assert proven(asked, asked.most_late_days, late_cents) <= reached * 1000
+    assert proven_by_farms(asked, late_cents) <= reached * 1000
 
 
 def test_the_proof_counts_whole_rented_days():
