@@ -173,8 +173,8 @@ def _bound_and_dive(run: _Run, seed: int) -> None:
     dive_first = run.waits_for_the_dive()
     if dive_first:
         _dive(run, packings, worst)
-    half = run.left() / 2
-    prove(_by_farms(run, packings, worst, lambda: run.left() - half))
+    kept_back = run.left() * (0.8 if dive_first else 0.4)
+    prove(_by_farms(run, packings, worst, lambda: run.left() - kept_back))
     if not dive_first:
         _dive(run, packings, worst)
     _dive_again(run, packings, worst, seed)
