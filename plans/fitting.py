@@ -22,6 +22,7 @@ from consulting.machines import Machine as MachineRow
 from consulting.machines import MachineSpan
 from consulting.models import Membership, Practice, User
 from plans.models import DayOff, Fitting, Visit, VisitState
+from plans.planning import tables
 from plans.planning.booking import (
     Booking,
     BookVisit,
@@ -70,7 +71,7 @@ def _machines(first: date, last: date) -> tuple[Machine, ...]:
     return tuple(
         Machine(
             id=str(row.pk),
-            classes=("tractor",) if row.kind == "tractor" else tuple(row.operations),
+            classes=_classes(row),
             holding=row.holding,  # type: ignore[arg-type]
             had=tuple(DayRange(one.first, one.last) for one in spans.get(row.pk, ()) if one.kind == Kind.HAD),
             booked=tuple(
@@ -84,6 +85,29 @@ def _machines(first: date, last: date) -> tuple[Machine, ...]:
             towed=row.kind == "implement",
         )
         for row in rows
+    )
+
+
+def _class_for(operation: str) -> str:
+    """The class of machines that does an operation, in the words that a person reads of it."""
+    row = tables.operations().get(operation)
+    return f"machine for {(row.label if row else operation).lower()}"
+
+
+def _classes(row: MachineRow) -> tuple[str, ...]:
+    return ("tractor",) if row.kind == "tractor" else tuple(_class_for(name) for name in row.operations)
+
+
+def _prices(practice: Practice) -> Prices:
+    """The road, and what one more machine of a class would cost: the least that is asked for one rented."""
+    rented: dict[str, MachineRow] = {}
+    rows = MachineRow.objects.filter(kind__in=("tractor", "implement"), rent_usd_per_day__isnull=False)
+    for row in rows.order_by("-rent_usd_per_day"):
+        rented.update(dict.fromkeys(_classes(row), row))
+    return Prices(
+        usd_per_mile=practice.hauling_usd_per_mile,
+        rent_usd_per_day_by_class={name: row.rent_usd_per_day for name, row in rented.items()},
+        delivery_usd_by_class={name: row.delivery_usd or Decimal(0) for name, row in rented.items()},
     )
 
 
@@ -102,7 +126,8 @@ def _people(first: date, last: date) -> tuple[Person, ...]:
 def _needs(operation: str, machines: Iterable[Machine]) -> tuple[str, ...]:
     """Classes that go together for this work, of those that the practice has."""
     had = {name for machine in machines for name in machine.classes}
-    return tuple(name for name in (operation, "tractor") if operation in had and name in had)
+    own = _class_for(operation)
+    return tuple(name for name in (own, "tractor") if own in had and name in had)
 
 
 def _visits(first: date, last: date) -> list[Visit]:
@@ -165,7 +190,7 @@ def season_of(
         ),
         working_hours=working_hours,
         weekdays_off=(SUNDAY,) if saturdays else (SATURDAY, SUNDAY),
-        prices=Prices(usd_per_mile=practice.hauling_usd_per_mile),
+        prices=_prices(practice),
     )
     return season, {str(one.pk): one.version for one in visits}
 
@@ -305,7 +330,7 @@ def away_in_window(classes: Mapping[int, str]) -> dict[int, list[str]]:
     spans = spans_of(rows, first, max(one.window_shuts for one in visits.values()))
     found: dict[int, list[str]] = {}
     for key, visit in visits.items():
-        able = [one for one in rows if classes[key] in (one.kind, *one.operations)]
+        able = [one for one in rows if classes[key] in _classes(one)]
         days = _days(visit.window_opens, visit.window_shuts)
         said = (away_words(one, spans[one.pk], on) for one in able if one.pk in spans for on in days)
         found[key] = list(dict.fromkeys(words for words in said if words))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 
 from plans.planning.booking import Booking, BookVisit, Cause, Explanation
@@ -104,7 +105,7 @@ def _waits(ground: Ground, diary: Diary, visit: int) -> Explanation:
         asked,
         "wait",
         name,
-        f"must wait {wait} days after {name}, which leaves no day to end by {asked.latest}",
+        f"must wait {wait} days after {name}, which leaves no day to end by {_day(asked.latest)}",
         f"do {name} earlier; no machine or person makes the wait shorter",
     )
 
@@ -117,7 +118,7 @@ def _alone(ground: Ground, diary: Diary, visit: int) -> Explanation:
     for name in asked.needs:
         holders = ground.holders.get(name, [])
         if not any(ground.machine_room[one][day] for one in holders for day in window):
-            words = f"needs a {name}, and none can be had from {asked.earliest} to {asked.latest}"
+            words = f"needs a {name}, and none can be had from {_day(asked.earliest)} to {_day(asked.latest)}"
             return _machine_offer(ground, asked, name, words, 1)
     staffed = [
         day
@@ -192,6 +193,10 @@ def _machine(ground: Ground, diary: Diary, visit: int, ways: Sequence[Way]) -> E
         f"could be on time, travel counted, and no day has room for its {asked.hours:.1f} h, {LEFT}"
     )
     return _machine_offer(ground, asked, name, words, min(len(way.span) for way in ways))
+
+
+def _day(on: date) -> str:
+    return f"{on:%B} {on.day}, {on.year}"
 
 
 def _machine_offer(ground: Ground, asked: BookVisit, name: str, words: str, days: int) -> Explanation:

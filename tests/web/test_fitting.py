@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from decimal import Decimal
 from typing import Any
 
 import pytest
 from django.core.management import CommandError, call_command
 from django_scopes import scope
 
-from consulting.machines import Machine
+from consulting.machines import Machine, MachineSpan
 from consulting.models import Membership
 from plans import fitting, visits
 from plans.models import DayOff, Fitting, Plan, Visit
@@ -139,3 +140,18 @@ def test_days_off_come_in_order(cast: Cast) -> None:
 def test_the_command_names_a_fitting_that_is_not_there() -> None:
     with pytest.raises(CommandError, match="fitting: 7 is not there"):
         call_command("fit_season", "7")
+
+
+def test_one_more_machine_is_priced_by_what_a_rented_one_asks(
+    two_farms: list[Plan], cast: Cast, monkeypatch: Any
+) -> None:
+    sprayer = Machine.objects.get(name="Sprayer")
+    rented = {"holding": "rented", "rent_usd_per_day": Decimal("120.00"), "delivery_usd": Decimal("45.00")}
+    Machine.objects.filter(pk=sprayer.pk).update(**rented)
+    away = {"kind": "away", "first": FIRST, "last": LAST, "reason": "lent out", "by_name": "Ottilie Owner"}
+    make(MachineSpan, away, practice=cast.practice, machine=sprayer)
+    page = cast.browser(cast.planner).get(cast.url(f"work/fit/{ask(cast, monkeypatch).pk}/"))
+    text = " ".join(page.content.decode().split())
+    assert "Sprayer is out" in text
+    assert "none can be had from September 11, 2027 to November 1, 2027. Sprayer is out" in text
+    assert "free it: one more machine for boom spraying for 1 day, about $165.00." in text
