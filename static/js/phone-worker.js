@@ -19,9 +19,13 @@ self.addEventListener("activate", (event) => {
 });
 
 async function setUp() {
-  await caches.delete(ASSETS);
   const cache = await caches.open(ASSETS);
+  // All or none: what was kept before serves until every one of these is here.
   await cache.addAll([...SITE.assets, new Request(SITE.page, { credentials: "omit", cache: "no-store" })]);
+  const wanted = new Set([...SITE.assets, SITE.page]);
+  for (const request of await cache.keys()) {
+    if (!wanted.has(new URL(request.url).pathname)) await cache.delete(request);
+  }
 }
 
 self.addEventListener("fetch", (event) => {
@@ -31,7 +35,7 @@ self.addEventListener("fetch", (event) => {
   if (request.mode === "navigate") {
     if (request.method === "GET") event.respondWith(page(request));
     else if (WAITS.test(url.pathname)) event.respondWith(written(event));
-    else if (url.pathname === SITE.signOut) event.respondWith(signedOut(request));
+    else if (url.pathname === SITE.signOut) event.respondWith(signedOut(event));
   } else if (request.method === "GET" && url.pathname.startsWith(SITE.static)) {
     event.respondWith(fetch(request).catch(async () => (await caches.match(request)) ?? Response.error()));
   }
@@ -116,12 +120,19 @@ async function keepPage(cache, url) {
   return at;
 }
 
-async function signedOut(request) {
-  const response = await fetch(request);
-  await caches.delete(PAGES);
-  await store.remove("facts", "kept");
+async function signedOut(event) {
+  const response = await fetch(event.request);
+  event.waitUntil(forget());
   return response;
 }
+
+// In its turn after what is being kept at the moment, so that nothing of that stays.
+const forget = () =>
+  navigator.locks.request("keep", async () => {
+    await caches.delete(PAGES);
+    await store.remove("facts", "kept");
+    await tell();
+  });
 
 // Records
 

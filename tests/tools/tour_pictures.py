@@ -170,7 +170,7 @@ def screens(page: Page, width: int) -> None:
         page.get_by_label("Last day").fill(f"{date.today() + timedelta(days=270)}")
         page.get_by_label("Look for at most").fill("1")
         page.get_by_role("button", name="Fit it").click()
-        page.get_by_role("button", name="Book what is ticked").wait_for()
+        page.get_by_text("Done.", exact=True).wait_for()
         take("fit")
         section("Farms")
         for title in FIELD:
