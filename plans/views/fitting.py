@@ -99,7 +99,7 @@ def gap_in_words(booking: Booking) -> str:
     """How near the best is to the proven least."""
     if booking.optimal:
         return "Proven: no booking of these visits does better."
-    if booking.gap is None or booking.bound is None:
+    if booking.gap is None or booking.bound is None or booking.gap >= 1:
         return "Nothing is proven yet about how much better it could be."
     what = "fewer days late" if booking.score.late > booking.bound.late else "less cost"
     return f"At most {100 * booking.gap:.1f} % {what} is possible: that is proven."

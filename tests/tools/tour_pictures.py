@@ -168,7 +168,7 @@ def screens(page: Page, width: int) -> None:
     else:
         page.get_by_role("main").get_by_role("link", name="Fit the season").click()
         page.get_by_label("Last day").fill(f"{date.today() + timedelta(days=270)}")
-        page.get_by_label("Look for at most").fill("1")
+        page.get_by_label("Look for at most").fill("20")
         page.get_by_role("button", name="Fit it").click()
         page.get_by_text("Done.", exact=True).wait_for()
         take("fit")
