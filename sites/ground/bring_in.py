@@ -205,7 +205,7 @@ def _degrees(
             asks="latitude_first",
         )
     raise GroundError(
-        f"Numbers such as {max(across, up):.7g} are no degrees but metres or feet of a projection. "
+        f"Numbers such as {max(across, up):.7g} are no degrees but meters or feet of a projection. "
         "Say which projection it has, or export it in WGS 84.",
         asks="projection",
     )

@@ -185,7 +185,7 @@ def _unit(grid: Any, given: str) -> tuple[float, list[str]]:
     stated = UNIT_NAMES.get(str(grid.units[0] or "").strip().lower(), "")
     if stated or given:
         return M_PER_UNIT[stated or given], []
-    return 1.0, ["The file states no unit of height; metres were taken. If they are feet, say so."]
+    return 1.0, ["The file states no unit of height; meters were taken. If they are feet, say so."]
 
 
 def _cell(

@@ -139,6 +139,6 @@ def draw_to(outline: Outline, neighbour: Outline, within_ft: float) -> Snapped:
     ]
     whole = union_all(moved, grid_size=GRID_M)
     drawn = difference(snap(whole, beside, reach_m).buffer(0), beside, grid_size=GRID_M)
-    found = _back(plane, drawn, "The neighbour covers the whole field. Check which outline was meant.")
+    found = _back(plane, drawn, "The neighbor covers the whole field. Check which outline was meant.")
     gained = acres_of(to_geometry(found)) - acres_of(to_geometry(outline))
     return Snapped(found, len(moves), max(moves, default=0.0) / M_PER_FT, gained)

@@ -113,7 +113,7 @@ class Field(PracticeRecord):
         if self.water_within_ft is not None:
             found.append(f"water {self.water_within_ft:g} ft")
         if self.sensitive_neighbours:
-            found.append("neighbours")
+            found.append("neighbors")
         if self.power_lines:
             found.append("power lines")
         if self.thatch == "heavy":
@@ -129,7 +129,7 @@ class Landmark(PracticeRecord):
         ("well", "Well"),
         ("lane", "Lane or road"),
         ("power line", "Power line"),
-        ("crop", "Neighbour’s crop, garden or bees"),
+        ("crop", "Neighbor’s crop, garden or bees"),
         ("building", "House or barn"),
         ("gate", "Gate or access point"),
         ("plot", "Food plot"),

@@ -193,7 +193,7 @@ def test_joined_cut_and_drawn_outlines_agree(
         left = measure(cut_hole(first, second)).acres
         drawn = draw_to(first, second, within_ft).outline
     except GroundError as refused:
-        assert refused.words.startswith(("The hole", "The neighbour covers"))
+        assert refused.words.startswith(("The hole", "The neighbor covers"))
         return
     assert left + measure(second).acres == pytest.approx(together, rel=1e-6, abs=1e-3)
     if within_ft == 0:

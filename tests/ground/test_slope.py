@@ -158,7 +158,7 @@ def test_a_grid_gives_the_slope_in_any_projection(epsg: int, cell: float) -> Non
     assert found.p90.percent == pytest.approx(12, rel=0.01)
     assert found.faces == "east"
     assert (found.above[10], found.above[15]) == (100, 0)
-    assert "metres were taken" in found.notes[0]
+    assert "meters were taken" in found.notes[0]
     assert found.cells * found.cell_ft**2 == pytest.approx(1_000_000, rel=0.35)
 
 
