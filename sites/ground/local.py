@@ -13,11 +13,11 @@ from collections.abc import Sequence
 
 import numpy as np
 from pyproj import Proj
-from shapely import get_coordinates, transform
+from shapely import get_coordinates, make_valid, transform
 from shapely.geometry.base import BaseGeometry
 
 from sites.ground.errors import GroundError
-from sites.ground.outline import Outline, Point
+from sites.ground.outline import Outline, Point, areal
 
 EARTH_RADIUS_M = 6_371_000.0
 GRID_M = 1e-6
@@ -46,7 +46,9 @@ class LocalPlane:
             raise GroundError(
                 "It lies more than 60 miles from the middle of the field. Check which outline was meant."
             )
-        return moved
+        # Edges a hair apart on the earth may touch on the map, and no overlay takes what crosses itself.
+        crossing = "Polygon" in moved.geom_type and not moved.is_valid
+        return areal(make_valid(moved)) if crossing else moved
 
     def to_earth(self, geometry: BaseGeometry) -> BaseGeometry:
         """Metres to longitude and latitude; longitudes run on past 180 rather than jump."""

@@ -6,7 +6,7 @@ import math
 import random
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from sites.ground.errors import GroundError
@@ -178,7 +178,16 @@ def test_neighbours_join_and_ground_in_both_counts_once() -> None:
         union([])
 
 
+TOUCHING = [
+    *((0.005738984210648248, 0.0), (0.001852300964975474, 0.0032299015666920985)),
+    *((-0.005220120939424745, 0.009102449858015057), (-0.00013690324929981507, 0.0)),
+    *((-0.002610744969604617, -0.004552418541427598), (0.0013668078159800852, -0.0023833355335694277)),
+]
+"""What is left of it beside its double touches itself once it is laid flat."""
+
+
 @settings(max_examples=100, deadline=None)
+@example(TOUCHING, 0.0, 0.0, 2.0, 0.0)
 @given(stars(), st.floats(-1, 1), st.floats(-1, 1), st.floats(0.2, 2), st.floats(0, 60))
 def test_joined_cut_and_drawn_outlines_agree(
     ring: list[Point], east: float, north: float, size: float, within_ft: float
