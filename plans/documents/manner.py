@@ -20,7 +20,8 @@ class Manner:
     language: str = "en"
 
 
-_now: ContextVar[Manner] = ContextVar("manner", default=Manner())
+USUAL = Manner()
+_now: ContextVar[Manner] = ContextVar("manner", default=USUAL)
 
 
 def now() -> Manner:
