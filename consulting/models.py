@@ -16,6 +16,8 @@ from django.db.models.functions import Lower
 from django.utils import timezone
 
 from consulting.columns import ABOVE_ZERO, PERCENT, at_least, between, money
+from consulting.letters import Enclosure as Enclosure
+from consulting.letters import Letter as Letter
 from consulting.machines import Machine as Machine
 from consulting.machines import MachinePhoto as MachinePhoto
 from consulting.machines import MachineSpan as MachineSpan

@@ -196,6 +196,8 @@ try:
     )
 except (ValueError, KeyError, ImproperlyConfigured) as error:
     raise ImproperlyConfigured(f"EMAIL_URL: cannot be read ({error})") from None
+EMAIL_TIMEOUT = 30
+"""Seconds that a mail server may be silent."""
 
 LANGUAGE_CODE = "en-us"
 TIME_ZONE = "UTC"
