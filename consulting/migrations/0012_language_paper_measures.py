@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('consulting', '0010_machine_spans'),
+        ('consulting', '0011_letters'),
     ]
 
     operations = [
