@@ -67,6 +67,8 @@ METRIC: dict[str, Metric] = {
     "fl oz/acre": Metric("mL/ha", FLUID_OUNCE_ML / ACRE_HA),
     "seeds/ft²": Metric("seeds/m²", 1 / SQUARE_FOOT_M2),
     "plants/ft²": Metric("plants/m²", 1 / SQUARE_FOOT_M2),
+    "plants/acre": Metric("plants/ha", 1 / ACRE_HA),
+    "stems/acre": Metric("stems/ha", 1 / ACRE_HA),
     "$/acre": Metric("$/ha", 1 / ACRE_HA),
     "$/lb": Metric("$/kg", 1 / POUND_KG),
 }
