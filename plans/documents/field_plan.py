@@ -87,7 +87,7 @@ def legend(plan: DrawnField) -> list[Line]:
     lines.append(Line("corner", _("Corner at {place}").format(place=plan.corner.shown)))
     for beside in plan.beside:
         side = _wind(beside.azimuth_deg)
-        lines.append(Line("", _("To the {side}: {name}").format(side=side, name=beside.name)))
+        lines.append(Line("", _("To the {side}: {name}").format(side=side, name=told(beside.name))))
     return [*lines, caution(plan.within_ft)]
 
 

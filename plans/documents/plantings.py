@@ -54,9 +54,7 @@ def planting(found: FieldTrees) -> list[Flowable]:
     rows.append([p(_("All plants"), CELL_BOLD), "", _count(found.plants), number(again, 0), ""])
     said = [sentence(told(found.layout))]
     if found.per_acre:
-        said.append(
-            _("{plants} of field.").format(plants=quantity(float(found.per_acre.value), "plants/acre", 0))
-        )
+        said.append(f"{quantity(float(found.per_acre.value), 'plants/acre', 0)}.")
     if found.tubes.value:
         tubes = several(
             "{tubes} of them stands in a tube.", "{tubes} of them stand in tubes.", int(found.tubes.value)

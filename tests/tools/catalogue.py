@@ -11,7 +11,7 @@ import ast
 import csv
 import re
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from io import BytesIO
@@ -38,26 +38,32 @@ SAYING = """
     rig_drive rig_hitch rig_road rig_tables estimate
 """.split()
 """Modules of the planning service whose sentences a client or a crew reads."""
-UNSAID_CALLS = {"Term", "known", "unit_error"}
+WORKING = "drawn estimate fields materials planting plots seed spray trees work".split()
+"""Modules whose formulas and inputs are printed with the workings."""
+SAYING_ELSEWHERE = {"sites/away.py": "words_of", "sites/ground/slope.py": "__str__"}
+"""Functions outside the planning service that put words into a job."""
+CHOICES = {
+    "sites/models/fields.py": ("KIND",),
+    "plans/planning/job.py": ("Cover", "MixPurpose", "Purpose"),
+    "consulting/models.py": ("default_stages",),
+}
+"""Values that are read as they are."""
+UNSAID_CALLS = {"known"}
 COLUMNS: dict[str, tuple[str, ...]] = {
     "cautions.csv": ("brief", "text"),
     "cover_stages.csv": ("label",),
     "fill_order.csv": ("words",),
-    "hitch_categories.csv": (),
     "ingredients.csv": ("near_water",),
     "loading.csv": ("item",),
     "moments.csv": ("label",),
     "next_steps.csv": ("label", "words"),
     "operations.csv": ("label",),
-    "options.csv": ("label", "summary"),
     "plots.csv": ("caution",),
     "programs.csv": ("label", "summary", "caution", "way_out"),
     "pto_adapters.csv": ("why",),
-    "rules.csv": ("title",),
     "seedings.csv": ("label", "summary"),
     "species.csv": ("common_name",),
     "steps.csv": ("label", "why", "conditions"),
-    "suggestions.csv": ("words",),
     "trees.csv": ("common_name", "caution", "stock"),
 }
 """Of the reference tables, what is printed or shown to a client or a crew."""
@@ -125,8 +131,15 @@ def in_table(path: Path, columns: tuple[str, ...]) -> Iterator[Marked]:
 class _Said(ast.NodeVisitor):
     """Sentences of the planning service, those with values in them as templates."""
 
-    def __init__(self) -> None:
+    def __init__(self, workings: bool = False) -> None:
         self.found: list[str] = []
+        self.names: list[str] = []
+        """Inputs of a working, of one word too."""
+        self.workings = workings
+
+    def visit_all(self, nodes: Iterable[ast.AST]) -> None:
+        for node in nodes:
+            self.visit(node)
 
     def visit_Raise(self, node: ast.Raise) -> None:
         """An error of input is for whoever typed it."""
@@ -137,11 +150,14 @@ class _Said(ast.NodeVisitor):
 
     def visit_Call(self, node: ast.Call) -> None:
         called = getattr(node.func, "id", getattr(node.func, "attr", ""))
-        if called in UNSAID_CALLS:
+        if called in UNSAID_CALLS or (called in ("Figure", "Term") and not self.workings):
             return
         if called == "Figure":
-            for argument in node.args[:2]:
-                self.visit(argument)
+            self.visit_all(node.args[2:4])
+            self.visit_all([one.value for one in node.keywords if one.arg == "formula"])
+            return
+        if called == "Term":
+            self.names.extend(text for argument in node.args[:1] if (text := _words(argument)))
             return
         for argument in (*node.args, *(one.value for one in node.keywords if one.arg != "source")):
             self.visit(argument)
@@ -188,13 +204,34 @@ def _name(node: ast.AST) -> str:
 NOT_SAID = re.compile(r"\[from memory\]|\(seen|reference/|^\W*$|^\{?\w*\}?/\{|: University|University of")
 
 
-def in_planning(path: Path) -> Iterator[Marked]:
-    said = _Said()
-    said.visit(ast.parse(path.read_text(encoding="utf-8")))
+def in_planning(path: Path, function: str = "") -> Iterator[Marked]:
+    said = _Said(path.stem in WORKING)
+    tree: ast.AST = ast.parse(path.read_text(encoding="utf-8"))
+    if function:
+        tree = next(one for one in ast.walk(tree) if getattr(one, "name", "") == function)
+    said.visit(tree)
+    for name in said.names:
+        yield Marked(name, context=CONTEXT, where=str(path.relative_to(ROOT)))
     for text in said.found:
         bare = re.sub(r"\{\w+\}", "", text).strip()
         if " " in text.strip() and re.search(r"[A-Za-z]{2}", bare) and not NOT_SAID.search(text):
             yield Marked(text.strip(), context=CONTEXT, where=str(path.relative_to(ROOT)))
+
+
+def in_choices(path: Path, names: tuple[str, ...]) -> Iterator[Marked]:
+    """Labels of a list of choices, members of a literal type, texts that a function returns."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        targets = node.targets if isinstance(node, ast.Assign) else []
+        named = {getattr(target, "id", "") for target in targets} | {getattr(node, "name", "")}
+        if not named & set(names):
+            continue
+        for part in ast.walk(node):
+            pair = isinstance(part, ast.Tuple) and len(part.elts) == 2 and part.elts[1]
+            inside = getattr(part, "elts", []) if isinstance(part, ast.Tuple) and not pair else []
+            values = part.values if isinstance(part, ast.Dict) else [pair] if pair else inside
+            for value in values:
+                if text := _words(value):
+                    yield Marked(text, context=CONTEXT, where=str(path.relative_to(ROOT)))
 
 
 def everything() -> Iterator[Marked]:
@@ -217,8 +254,12 @@ def _everything() -> Iterator[Marked]:
     reference = ROOT / "plans" / "planning" / "reference"
     for name, columns in COLUMNS.items():
         yield from in_table(reference / name, columns)
-    for name in SAYING:
+    for name in dict.fromkeys((*SAYING, *WORKING)):
         yield from in_planning(ROOT / "plans" / "planning" / f"{name}.py")
+    for place, function in SAYING_ELSEWHERE.items():
+        yield from in_planning(ROOT / place, function)
+    for place, names in CHOICES.items():
+        yield from in_choices(ROOT / place, names)
     for one, many in UNIT_WORDS:
         yield Marked("{amount} " + one, "{amount} " + many, where="plans/documents/words.py")
 
