@@ -41,7 +41,7 @@ UNITS: tuple[tuple[str, str], ...] = (
     (r"(?:inch(?:es)?|pulgadas?)\b", "in"),
     (
         r"in\b(?=[.,;:)]|$"
-        r"| (?:tall|deep|high|wide|thick|long|apart|or|and|to|of rain|of regrowth|of water)\b)",
+        r"| (?:tall|deep|high|wide|thick|long|apart|or|and|to|before|of [a-z]+)\b)",
         "in",
     ),
     (r"(?:miles?|millas?)\b", "mile"),
