@@ -21,7 +21,7 @@ from babel.messages.catalog import Catalog
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
-from plans.documents.told import CONTEXT
+from plans.documents.told import CONTEXT, sentences
 from plans.documents.words import UNIT_WORDS
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -162,6 +162,11 @@ class _Said(ast.NodeVisitor):
         for argument in (*node.args, *(one.value for one in node.keywords if one.arg != "source")):
             self.visit(argument)
 
+    def visit_Assign(self, node: ast.Assign) -> None:
+        """Sources are told as they are printed, in the language of the publication."""
+        if not any(getattr(target, "id", "").endswith("SOURCE") for target in node.targets):
+            self.visit(node.value)
+
     def visit_Constant(self, node: ast.Constant) -> None:
         if isinstance(node.value, str):
             self.found.append(node.value)
@@ -201,7 +206,10 @@ def _name(node: ast.AST) -> str:
     return "value"
 
 
-NOT_SAID = re.compile(r"\[from memory\]|\(seen|reference/|^\W*$|^\{?\w*\}?/\{|: University|University of")
+NOT_SAID = re.compile(
+    r"\[from memory\]|\(seen|reference/|^\W*$|^\{?\w*\}?/\{|: University|University of|Handbook|^fl oz$"
+    r"|^lb PLS$|^NDSU"
+)
 
 
 def in_planning(path: Path, function: str = "") -> Iterator[Marked]:
@@ -215,7 +223,9 @@ def in_planning(path: Path, function: str = "") -> Iterator[Marked]:
     for text in said.found:
         bare = re.sub(r"\{\w+\}", "", text).strip()
         if " " in text.strip() and re.search(r"[A-Za-z]{2}", bare) and not NOT_SAID.search(text):
-            yield Marked(text.strip(), context=CONTEXT, where=str(path.relative_to(ROOT)))
+            for sentence in sentences(text.strip().removeprefix(". ")):
+                if re.search(r"[A-Za-z]{2}", re.sub(r"\{\w+\}", "", sentence)):
+                    yield Marked(sentence, context=CONTEXT, where=str(path.relative_to(ROOT)))
 
 
 def in_choices(path: Path, names: tuple[str, ...]) -> Iterator[Marked]:
