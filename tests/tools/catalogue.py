@@ -167,6 +167,11 @@ class _Said(ast.NodeVisitor):
         if not any(getattr(target, "id", "").endswith("SOURCE") for target in node.targets):
             self.visit(node.value)
 
+    def visit_Subscript(self, node: ast.Subscript) -> None:
+        """Members of a literal type are keys."""
+        if getattr(node.value, "id", "") != "Literal":
+            self.generic_visit(node)
+
     def visit_Constant(self, node: ast.Constant) -> None:
         if isinstance(node.value, str):
             self.found.append(node.value)
@@ -298,7 +303,7 @@ def updated(catalogue: Catalog) -> Catalog:
         known = catalogue.get(one.text, one.context)
         forms = (one.text, one.many) if one.many else one.text
         string = ("", "") if one.many else ""
-        if known and isinstance(known.string, tuple) == bool(one.many):
+        if known and isinstance(known.string, tuple | list) == bool(one.many):
             string = known.string
         fresh.add(forms, string, locations=[(one.where, None)], context=one.context)  # type: ignore[list-item]
     return fresh
@@ -320,7 +325,7 @@ def untranslated(catalogue: Catalog) -> list[str]:
     return [
         str(message.id)
         for message in catalogue
-        if message.id and not all(message.string if isinstance(message.string, tuple) else [message.string])
+        if message.id and not all(message.string if isinstance(message.string, tuple | list) else [message.string])
     ]
 
 
