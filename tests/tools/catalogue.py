@@ -213,7 +213,7 @@ def _name(node: ast.AST) -> str:
 
 NOT_SAID = re.compile(
     r"\[from memory\]|\(seen|reference/|^\W*$|^\{?\w*\}?/\{|: University|University of|Handbook|^fl oz$"
-    r"|^lb PLS$|^NDSU"
+    r"|^lb PLS$|^NDSU|^0 in$"
 )
 
 
@@ -299,6 +299,8 @@ def updated(catalogue: Catalog) -> Catalog:
         last_translator="Coverstead",
         language_team="Coverstead",
     )
+    # One and many; the form that Spanish has for whole millions reads as the other.
+    fresh.mime_headers = [("Plural-Forms", "nplurals=2; plural=(n != 1);")]
     for one in everything():
         known = catalogue.get(one.text, one.context)
         forms = (one.text, one.many) if one.many else one.text
@@ -325,7 +327,8 @@ def untranslated(catalogue: Catalog) -> list[str]:
     return [
         str(message.id)
         for message in catalogue
-        if message.id and not all(message.string if isinstance(message.string, tuple | list) else [message.string])
+        if message.id
+        and not all(message.string if isinstance(message.string, tuple | list) else [message.string])
     ]
 
 
