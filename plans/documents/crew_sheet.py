@@ -5,8 +5,9 @@ It goes out on a tailgate, so no price is ever on it.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 
 from reportlab.platypus import Flowable, KeepTogether, Paragraph, Table
@@ -49,6 +50,7 @@ from plans.documents.words import (
     number,
     quantity,
     sentence,
+    short,
     unique,
     unit,
     upper_first,
@@ -118,24 +120,24 @@ def crew_sheet_pdf(plan: Plan, load: LoadingList, about: CrewDay | None = None) 
             *_emergency(about),
             *_done(load, task),
         ]
-    title = crew_sheet_title(load)
+    title = crew_sheet_title(load, day)
     running = Running(
         title=f"{title}: {plan.job.title}",
         author=plan.job.practice.name,
         head_left=plan.job.farm.name,
-        head_right=title,
+        head_right=crew_sheet_title(load, short),
         foot=plan.job.practice.name,
         subject=_("Crew sheet"),
     )
     return build(story, running)
 
 
-def crew_sheet_title(load: LoadingList) -> str:
+def crew_sheet_title(load: LoadingList, day_words: Callable[[date], str]) -> str:
     """What the sheet is called: its work and its day."""
     work = told(load.label).lower()
     if load.on is None:
         return _("Crew sheet, {work}").format(work=work)
-    return _("Crew sheet, {work}, {day}").format(work=work, day=day(load.on))
+    return _("Crew sheet, {work}, {day}").format(work=work, day=day_words(load.on))
 
 
 def _ruled(lines: int, height: float = 19.0) -> Table:
@@ -382,11 +384,11 @@ def _tank(tank: TankMix) -> list[Flowable]:
 
 
 def _volume_head() -> str:
-    return _("Liters") if in_force().metric else _("Gallons")
+    return unit("gal") if in_force().metric else _("Gallons")
 
 
 def _area_head() -> str:
-    return _("Hectares") if in_force().metric else _("Acres")
+    return unit("acre") if in_force().metric else _("Acres")
 
 
 def _pounds(figure: Figure) -> str:

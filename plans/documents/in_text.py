@@ -11,7 +11,7 @@ import re
 from fractions import Fraction
 from math import floor, log10
 
-from plans.documents.measures import METRIC
+from plans.documents.measures import METRIC, SMALL
 from plans.documents.words import number
 
 _NUMBER = r"(?:\d[\d,]*(?:\.\d+)? \d+/\d+|\d+/\d+|\d[\d,]*(?:\.\d+)?)"
@@ -114,7 +114,9 @@ def _beside_the_label(found: re.Match[str]) -> str:
     first, between, second, unit = found.groups()
     base = re.sub(rf"(?: ae| ai)?{_AN_ACRE}$", "", unit)
     metric = METRIC[f"{base}/acre"]
-    values, name = _small([metric.value(_value(text)) for text in (first, second) if text], metric.unit)
+    values, name = [metric.value(_value(text)) for text in (first, second) if text], metric.unit
+    if max(values) >= 1000 and name in SMALL:
+        values, name = [value / 1000 for value in values], SMALL[name]
     said = f"{between or ''}".join(_rounded(value) for value in values)
     return f"{_localized(found.group(0))} [{said} {name}]"
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 from reportlab.platypus import Flowable, KeepTogether, Table
 
@@ -27,7 +27,8 @@ from plans.documents.look import (
 )
 from plans.documents.manner import _, marked
 from plans.documents.told import told
-from plans.documents.words import amount, day, upper_first
+from plans.documents.words import amount, by_label, day, upper_first
+from plans.planning.figures import Number
 from plans.planning.loading import LoadingList, LoadLine, Section
 from plans.planning.loading_rig import CheckedRig
 from plans.planning.plan import Plan
@@ -97,18 +98,19 @@ def rig_box(rig: CheckedRig, several: bool) -> Iterator[Flowable]:
 def _section(section: Section) -> list[Flowable]:
     """A box to tick for each line; the heading stays with the first."""
     convert = section.key not in OF_MACHINES
-    first = _ticked(section.lines[:1], convert)
+    shown = by_label if section.key == "products" else amount
+    first = _ticked(section.lines[:1], convert, shown)
     first.spaceAfter = 0
-    rest = [_ticked(section.lines[1:], convert)] if section.lines[1:] else [gap(6)]
+    rest = [_ticked(section.lines[1:], convert, shown)] if section.lines[1:] else [gap(6)]
     return [KeepTogether([p(told(section.title), H3), first]), *rest]
 
 
-def _ticked(lines: Sequence[LoadLine], convert: bool) -> Table:
+def _ticked(lines: Sequence[LoadLine], convert: bool, shown: Callable[[Number, str], str]) -> Table:
     style: list[tuple] = []
     rows = []
     for at, line in enumerate(lines):
         about = "; ".join(told(said, convert=convert) for said in (line.where, line.note) if said)
-        much = amount(line.amount.value, line.amount.unit) if line.amount else ""
+        much = shown(line.amount.value, line.amount.unit) if line.amount else ""
         what = rich(plain(upper_first(told(line.what, convert=convert))), style=CELL)
         rows.append(["", what, p(much, CELL_BOLD), rich(quiet(about), style=CELL_SMALL)])
         style.append(("BOX", (0, at), (0, at), 0.6, INK))

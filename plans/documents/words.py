@@ -41,7 +41,7 @@ def _locale(name: str) -> Locale:
 
 @lru_cache(maxsize=4096)
 def _date(on: date, form: str, locale: str) -> str:
-    if form in ("long", "medium"):
+    if form in ("full", "long", "medium"):
         return format_date(on, form, locale=_locale(locale))
     return format_skeleton(form, on, locale=_locale(locale))
 
@@ -54,6 +54,11 @@ def day(on: date) -> str:
 def short(on: date, year: bool = True) -> str:
     """Nov 25, 2026."""
     return _date(on, "medium" if year else "MMMd", in_force().locale)
+
+
+def weekday(on: date, *, short: bool = False) -> str:
+    """Monday, November 30, 2026, or Mon, Nov 30."""
+    return _date(on, "MMMEd" if short else "full", in_force().locale)
 
 
 def month_day_words(on: date) -> str:
@@ -145,8 +150,9 @@ def _spelled(n: int) -> str:
 
 def measured(value: float, one: str, many: str = "", most: int = 2) -> str:
     """11.2 acres, 1 acre: in the singular where it is printed as 1. An acre becomes hectares by manner."""
-    if in_force().metric and (metric := measures.METRIC.get(one)):
-        value, one, many = metric.value(value), metric.unit, metric.unit
+    if in_force().metric and (metric := measures.in_metric(value, one)):
+        value, one = metric
+        many = one
     text = number(value, most)
     forms = "{amount} " + one, "{amount} " + (many or one + "s")
     return several(*forms, 1 if text == "1" else 2).format(amount=text)
@@ -196,8 +202,9 @@ def amount(value: Number, unit: str = "") -> str:
         return usd(Decimal(str(converted(float(value), unit) if per else value)).quantize(CENT)) + per
     many = MANY_OF.get(unit, unit)
     one = "hour" if unit == "h" else ONE_OF.get(unit, unit)
-    if in_force().metric and (metric := measures.METRIC.get(one)):
-        value, one, many = metric.value(float(value)), metric.unit, metric.unit
+    if in_force().metric and (metric := measures.in_metric(float(value), one)):
+        value, one = metric
+        many = one
     text = plain(value)
     text = number(float(text.replace(",", "")), len(text.partition(".")[2]))
     return (

@@ -40,11 +40,20 @@ SAYING = """
 """Modules of the planning service whose sentences a client or a crew reads."""
 WORKING = "drawn estimate fields materials planting plots seed spray trees work".split()
 """Modules whose formulas and inputs are printed with the workings."""
-SAYING_ELSEWHERE = {"sites/away.py": "words_of", "sites/ground/slope.py": "__str__"}
+SAYING_ELSEWHERE = {
+    "sites/away.py": "words_of",
+    "sites/ground/slope.py": "__str__",
+    "sites/models/fields.py": "minds",
+}
 """Functions outside the planning service that put words into a job."""
 CHOICES = {
     "sites/models/fields.py": ("KIND",),
+    "plans/board.py": ("STANDINGS",),
+    "plans/models/plans.py": ("State",),
+    "plans/models/visits.py": ("VisitState", "What"),
     "plans/planning/job.py": ("Cover", "MixPurpose", "Purpose"),
+    "plans/planning/away.py": ("VERBS", "PAST"),
+    "plans/planning/loading.py": ("BOXES", "GAL_PER_HP_HOUR"),
     "consulting/models.py": ("default_stages",),
 }
 """Values that are read as they are."""
@@ -211,6 +220,8 @@ def _name(node: ast.AST) -> str:
     return "value"
 
 
+WORD = re.compile(r"[A-Z][a-z]{3,}")
+"""A heading of one word; keys are in small letters."""
 NOT_SAID = re.compile(
     r"\[from memory\]|\(seen|reference/|^\W*$|^\{?\w*\}?/\{|: University|University of|Handbook|^fl oz$"
     r"|^lb PLS$|^NDSU|^0 in$"
@@ -227,26 +238,31 @@ def in_planning(path: Path, function: str = "") -> Iterator[Marked]:
         yield Marked(name, context=CONTEXT, where=str(path.relative_to(ROOT)))
     for text in said.found:
         bare = re.sub(r"\{\w+\}", "", text).strip()
-        if " " in text.strip() and re.search(r"[A-Za-z]{2}", bare) and not NOT_SAID.search(text):
+        said_so = " " in text.strip() or (path.stem in SAYING and WORD.fullmatch(text))
+        if said_so and re.search(r"[A-Za-z]{2}", bare) and not NOT_SAID.search(text):
             for sentence in sentences(text.strip().removeprefix(". ")):
                 if re.search(r"[A-Za-z]{2}", re.sub(r"\{\w+\}", "", sentence)):
                     yield Marked(sentence, context=CONTEXT, where=str(path.relative_to(ROOT)))
 
 
 def in_choices(path: Path, names: tuple[str, ...]) -> Iterator[Marked]:
-    """Labels of a list of choices, members of a literal type, texts that a function returns."""
+    """Labels of choices, members of a literal type, texts of a table or of what a function returns."""
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-        targets = node.targets if isinstance(node, ast.Assign) else []
-        named = {getattr(target, "id", "") for target in targets} | {getattr(node, "name", "")}
-        if not named & set(names):
-            continue
-        for part in ast.walk(node):
-            pair = isinstance(part, ast.Tuple) and len(part.elts) == 2 and part.elts[1]
-            inside = getattr(part, "elts", []) if isinstance(part, ast.Tuple) and not pair else []
-            values = part.values if isinstance(part, ast.Dict) else [pair] if pair else inside
-            for value in values:
-                if text := _words(value):
-                    yield Marked(text, context=CONTEXT, where=str(path.relative_to(ROOT)))
+        targets = getattr(node, "targets", None) or [getattr(node, "target", node)]
+        named = {getattr(target, "id", getattr(target, "name", "")) for target in targets}
+        if named & set(names):
+            for text in (text for part in ast.walk(node) for text in _choices(part)):
+                yield Marked(text, context=CONTEXT, where=str(path.relative_to(ROOT)))
+
+
+def _choices(node: ast.AST) -> list[str]:
+    """What is read of one literal: the second of a pair, and of a dictionary the texts that it leads to."""
+    if isinstance(node, ast.Dict):
+        told = list(filter(None, map(_words, node.values)))
+        return told or list(filter(None, map(_words, node.keys)))
+    if isinstance(node, ast.Tuple):
+        return list(filter(None, map(_words, node.elts[1:] if len(node.elts) == 2 else node.elts)))
+    return []
 
 
 def everything() -> Iterator[Marked]:
@@ -256,6 +272,29 @@ def everything() -> Iterator[Marked]:
         if (one.context, one.text) not in seen:
             seen.add((one.context, one.text))
             yield one
+
+
+FORMS = {
+    "plans/forms/counts.py": (),
+    "plans/forms/records.py": ("GROUPS", "WORKED", "PLAIN", "HELP", "NAMES", "SHORT"),
+    "plans/forms/visits.py": (),
+    "plans/records.py": ("LABELS",),
+    "plans/models/records.py": ("SKY", "Kind", "Method", "AIM", "GROWTH"),
+}
+"""Forms that a crew fills in: labels and helps by their keyword, and tables of them by name."""
+
+
+def in_form(path: Path, names: tuple[str, ...]) -> Iterator[Marked]:
+    """What a form of the house style asks for in the language in force."""
+    where = str(path.relative_to(ROOT))
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.keyword) and node.arg in ("label", "help_text", "empty_label"):
+            for part in ast.walk(node.value):
+                if text := _words(part):
+                    yield Marked(text, where=where)
+    for one in in_choices(path, names):
+        if one.text[:1].isupper():
+            yield Marked(one.text, where=where)
 
 
 def _everything() -> Iterator[Marked]:
@@ -271,6 +310,8 @@ def _everything() -> Iterator[Marked]:
         yield from in_table(reference / name, columns)
     for name in dict.fromkeys((*SAYING, *WORKING)):
         yield from in_planning(ROOT / "plans" / "planning" / f"{name}.py")
+    for place, names in FORMS.items():
+        yield from in_form(ROOT / place, names)
     for place, function in SAYING_ELSEWHERE.items():
         yield from in_planning(ROOT / place, function)
     for place, names in CHOICES.items():
