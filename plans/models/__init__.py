@@ -2,6 +2,7 @@
 
 from plans.models.feeds import CalendarFeed
 from plans.models.fittings import DayOff, Fitting
+from plans.models.in_out import ColumnMatch, ListUpload
 from plans.models.mixes import Mix, MixLine
 from plans.models.plans import Acceptance, Conversion, Plan, State
 from plans.models.proposals import Proposal, ProposalCounter
@@ -14,9 +15,11 @@ from plans.models.visits import Visit, VisitChange, VisitState
 __all__ = [
     "Acceptance",
     "CalendarFeed",
+    "ColumnMatch",
     "Conversion",
     "DayOff",
     "Fitting",
+    "ListUpload",
     "LotUse",
     "Mix",
     "MixLine",
