@@ -148,7 +148,7 @@ def phase_key(used: Collection[str], size: float) -> Drawing:
     for phase, said in phases().items():
         if phase in used:
             _fill_bar(group, at, 2, 3 * high, high, LOOKS[phase])
-            _, right = words(group, at + 3 * high + GAP, 2 + high / 7, said, size=size)
+            _, right = words(group, at + 3 * high + GAP * size / 7.5, 2 + high / 7, said, size=size)
             at = right + 2 * size
     drawing.width = max(at, 10.0)
     return drawing

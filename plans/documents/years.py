@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from reportlab.graphics.shapes import Drawing, Group
@@ -19,12 +19,12 @@ from plans.planning.plan import Plan, Task
 
 SIZE = 7.5
 """Of the words beside a bar [pt]; all that follows is in proportion to it."""
-LANES = (12.0, 11.0, 10.0)
+LANES = (12.0, 11.0, 10.0, 9.0)
 """Heights of a row of bars, widest first; the widest that needs the fewest drawings is taken [pt]."""
 YEAR_ROOM = 40.0
 FIELD_ROOM = 92.0
 HEAD = 14.0
-BETWEEN_YEARS = 7.0
+BETWEEN_YEARS = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,37 +49,64 @@ def _words_for(task: Task) -> str:
     return _("{step}, {first} – {last}").format(step=_(task.label), first=first, last=last)
 
 
-def _rows(plan: Plan, wide: float, lane: float, scale: float) -> list[_Row]:
+def fields_alike(plan: Plan) -> list[list[str]]:
+    """Fields with the same steps in the same windows, together."""
+    groups: dict[tuple, list[str]] = {}
+    for conversion in plan.job.conversions:
+        own = tuple(
+            (task.label, task.earliest, task.latest, task.done_on)
+            for task in plan.tasks
+            if task.field == conversion.field
+        )
+        groups.setdefault(own, []).append(conversion.field)
+    return list(groups.values())
+
+
+def _rows(plan: Plan, wide: float, scale: float, alike: bool) -> list[_Row]:
     spans = [(task, task.done_on or task.earliest, task.done_on or task.latest) for task in plan.tasks]
     if not spans:
         return []
+    fields = fields_alike(plan) if alike else [[conversion.field] for conversion in plan.job.conversions]
     rows = []
     for year in range(
         min(first.year for __, first, __ in spans), max(last.year for __, __, last in spans) + 1
     ):
         axis = Axis(date(year, 1, 1), date(year, 12, 31), scale * (YEAR_ROOM + FIELD_ROOM), wide)
-        for conversion in plan.job.conversions:
+        for names in fields:
             bars = [
                 axis.bar(
                     max(first, axis.first), min(last, axis.last), _words_for(task), task.phase, SIZE * scale
                 )
                 for task, first, last in spans
-                if task.field == conversion.field and first.year <= year <= last.year
+                if task.field == names[0] and first.year <= year <= last.year
             ]
-            rows.append(_Row(year, conversion.field, stack(bars, apart=8.0 * scale), lane * scale, scale))
+            if bars or not alike:
+                label = names[0] if len(names) == 1 else _("{n} fields alike").format(n=len(names))
+                rows.append(_Row(year, label, stack(bars, apart=8.0 * scale), LANES[0] * scale, scale))
     return rows
 
 
 def years_ahead(
-    plan: Plan, *, wide: float, most_high: float | None = None, size: float = SIZE
+    plan: Plan, *, wide: float, most_high: float | None = None, size: float = SIZE, alike: bool = False
 ) -> list[Drawing]:
     """Drawings `wide` pt across; more than one where `most_high` [pt] does not hold all rows.
 
     A year is kept on one drawing unless it is taller than a drawing by itself. `size` is that of the least
-    words on it [pt].
+    words on it [pt]. With `alike`, fields that do the same share a row, and a field has none in a year off.
     """
-    ways = [_sheets(_rows(plan, wide, lane, size / SIZE), most_high) for lane in LANES]
-    return [_sheet(sheet, wide, size / SIZE) for sheet in min(ways, key=len)]
+    return [_sheet(sheet, wide, size / SIZE) for sheet in _fewest(plan, wide, most_high, size, alike)]
+
+
+def sheets_needed(plan: Plan, *, wide: float, most_high: float, size: float, alike: bool) -> tuple[int, bool]:
+    """How many drawings `years_ahead` makes, and whether words beside some bar have no room."""
+    sheets = _fewest(plan, wide, most_high, size, alike)
+    return len(sheets), any(bar.text.endswith("…") for rows in sheets for row in rows for bar in row.bars)
+
+
+def _fewest(plan: Plan, wide: float, most_high: float | None, size: float, alike: bool) -> list[list[_Row]]:
+    rows = _rows(plan, wide, size / SIZE, alike)
+    ways = [_sheets([replace(row, lane=lane * row.scale) for row in rows], most_high) for lane in LANES]
+    return min(ways, key=len)
 
 
 def _sheets(rows: Sequence[_Row], most_high: float | None) -> list[list[_Row]]:
