@@ -5,10 +5,7 @@ No price is on it: it hangs where anyone reads it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
-from datetime import date
-from typing import Literal
+from collections.abc import Callable, Sequence
 
 from reportlab.platypus import Flowable, PageBreak, Table
 
@@ -16,6 +13,7 @@ from plans.documents.crew_sheet import EVERYWHERE
 from plans.documents.look import INK, TEXT_HEIGHT, TEXT_WIDTH, p, plain, rich, strong, table
 from plans.documents.manner import _, several
 from plans.documents.page import Running, build
+from plans.documents.wall_about import WallAbout, standing_in_words
 from plans.documents.wall_type import LARGE_PT, SIZES_PT, WallType, wall_type
 from plans.documents.wall_year import (
     BARE,
@@ -28,27 +26,10 @@ from plans.documents.wall_year import (
     year_page,
     years_of,
 )
-from plans.documents.words import day, listed, measured, upper_first
+from plans.documents.words import listed, measured, upper_first
 from plans.planning.job import Conversion
 from plans.planning.plan import Plan
 from plans.planning.wall_notes import notes_for
-
-Standing = Literal["draft", "offered", "agreed"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WallAbout:
-    """What is printed beside the plan itself; what is empty becomes a line to fill in."""
-
-    printed_on: date
-    standing: Standing = "draft"
-    reference: str = ""
-    """Number and revision of what was offered."""
-    contacts: tuple[tuple[str, str], ...] = ()
-    """Who and the number."""
-    hospital: str = ""
-    booked: Mapping[str, date] = field(default_factory=dict)
-    """The day a step is booked for, by task."""
 
 
 def wall_plan_pdf(plan: Plan, about: WallAbout, *, large: bool = False) -> bytes:
@@ -116,23 +97,13 @@ def _front(plan: Plan, about: WallAbout, type_: WallType) -> list[Flowable]:
     )
     return [
         p(_("Your plan for {farm}").format(farm=job.farm.name), type_.title),
-        p(f"{job.client.name}. {ground} {_standing(about)}", type_.body),
+        p(f"{job.client.name}. {ground} {standing_in_words(about)}", type_.body),
         *_fields(job.conversions, type_),
         *_years(plan, type_),
         *_calls(plan, about, type_),
         p(_("Always"), type_.head),
         *(item(text, type_) for text in _always()),
     ]
-
-
-def _standing(about: WallAbout) -> str:
-    words = {"day": day(about.printed_on), "reference": about.reference}
-    text = {
-        "draft": _("A draft of {day}: nothing is agreed yet."),
-        "offered": _("As offered: {reference}. Printed {day}."),
-        "agreed": _("As the work stands on {day}."),
-    }[about.standing]
-    return text.format(**words)
 
 
 def _always() -> list[str]:

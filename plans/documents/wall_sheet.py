@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
 from io import BytesIO
 
 from reportlab.graphics import renderPDF
@@ -16,8 +15,9 @@ from plans.documents.fonts import SANS, SANS_BOLD, SERIF_BOLD
 from plans.documents.look import GREEN, INK, QUIET, RULE
 from plans.documents.manner import _, several
 from plans.documents.marks import phase_key, rule, words
+from plans.documents.wall_about import WallAbout, standing_in_words
 from plans.documents.wall_type import ARMS_LENGTH_IN, least_size_pt
-from plans.documents.words import day, listed, measured
+from plans.documents.words import listed, measured
 from plans.documents.years import fields_alike, sheets_needed, years_ahead
 from plans.planning.plan import Plan
 
@@ -27,6 +27,7 @@ SIZES_PT = (20.0, 18.0, 16.0, 15.0, 14.0, 13.0)
 """Of the least type, largest first; then comes the least that can be read at arm's length."""
 HEAD_LINES, FOOT_LINES, ALIKE_LINES = 5.6, 2.0, 1.4
 """Of a sheet, in sizes of its type."""
+MOST_ALIKE_LINES = 6
 NOTES_FROM = 120.0
 """So much room left beneath the years is ruled for notes [pt]."""
 
@@ -54,12 +55,12 @@ def least_pt() -> float:
     return least_size_pt(ARMS_LENGTH_IN)
 
 
-def wall_sheet_pdf(plan: Plan, sheet: Sheet, *, printed_on: date, standing: str) -> bytes:
+def wall_sheet_pdf(plan: Plan, sheet: Sheet, about: WallAbout) -> bytes:
     """PDF of the years ahead in the largest type that keeps them to one sheet; the same plan, the same bytes.
 
-    Where the least type does not, they run on over more sheets. `standing` says in words what they show.
+    Where the least type does not, they run on over more sheets.
     """
-    made = wall_drawings(plan, sheet, printed_on=printed_on, standing=standing)
+    made = wall_drawings(plan, sheet, about)
     buffer = BytesIO()
     canvas = Canvas(buffer, pagesize=sheet.pagesize, invariant=1, initialFontName=SANS, lang="en-US")
     canvas.setTitle(fonts.clean(_("The years ahead: {title}").format(title=plan.job.title)))
@@ -74,7 +75,7 @@ def wall_sheet_pdf(plan: Plan, sheet: Sheet, *, printed_on: date, standing: str)
     return buffer.getvalue()
 
 
-def wall_drawings(plan: Plan, sheet: Sheet, *, printed_on: date, standing: str) -> list[Drawing]:
+def wall_drawings(plan: Plan, sheet: Sheet, about: WallAbout) -> list[Drawing]:
     """The sheets as drawings, each as large as its paper."""
     wide, high = (side - 2 * SIDE for side in sheet.pagesize)
     size, alike = _fit(plan, wide, high)
@@ -82,7 +83,7 @@ def wall_drawings(plan: Plan, sheet: Sheet, *, printed_on: date, standing: str) 
     years = years_ahead(plan, wide=wide, most_high=room, size=size, alike=alike)
     pages: list[Drawing | None] = [*years] or [None]
     return [
-        _page(plan, sheet, size, drawing, f"{number} / {len(pages)}", alike, printed_on, standing)
+        _page(plan, sheet, size, drawing, f"{number} / {len(pages)}", alike, about)
         for number, drawing in enumerate(pages, start=1)
     ]
 
@@ -127,7 +128,7 @@ def _alike_lines(plan: Plan, size: float, wide: float) -> list[str]:
             else:
                 line = longer
         lines.append(line)
-    return lines
+    return lines if len(lines) <= MOST_ALIKE_LINES else [*lines[: MOST_ALIKE_LINES - 1], "…"]
 
 
 def _page(
@@ -137,13 +138,12 @@ def _page(
     years: Drawing | None,
     number: str,
     alike: bool,
-    printed_on: date,
-    standing: str,
+    about: WallAbout,
 ) -> Drawing:
     wide, high = sheet.pagesize
     drawing, group = Drawing(wide, high), Group()
     drawing.add(group)
-    _title(group, plan, size, wide, high, printed_on, standing)
+    _title(group, plan, size, wide, high, about)
     top = high - SIDE - HEAD_LINES * size
     if years is None:
         words(group, SIDE, top - 2 * size, _("Nothing is left to do."), size=size)
@@ -162,9 +162,7 @@ def _page(
     return drawing
 
 
-def _title(
-    group: Group, plan: Plan, size: float, wide: float, high: float, printed_on: date, standing: str
-) -> None:
+def _title(group: Group, plan: Plan, size: float, wide: float, high: float, about: WallAbout) -> None:
     """Farm and client on the left, whom to call on the right, what the bars mean beneath."""
     job = plan.job
     top, right, half = high - SIDE, wide - SIDE, (wide - 2 * SIDE) / 2
@@ -179,7 +177,7 @@ def _title(
     ground = several("{n} field, {acres}.", "{n} fields, {acres}.", len(job.conversions)).format(
         n=len(job.conversions), acres=acres
     )
-    said = f"{job.client.name}. {ground} {standing.format(day=day(printed_on))}"
+    said = f"{job.client.name}. {ground} {standing_in_words(about)}"
     words(group, SIDE, top - 3.5 * size, said, size=size, room=half * 1.25)
     words(group, right, top - 3.5 * size, job.practice.name, size=size, anchor="end", room=calls)
     key = phase_key({task.phase for task in plan.tasks}, size)
