@@ -74,6 +74,7 @@ def database(default: str) -> dict[str, object]:
             "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL; PRAGMA foreign_keys=ON",
         }
     elif engine == "django.db.backends.postgresql":
+        config["ENGINE"] = "consulting.postgres"
         config.setdefault("CONN_MAX_AGE", 60)
         config["CONN_HEALTH_CHECKS"] = True
     else:
@@ -196,11 +197,15 @@ try:
     )
 except (ValueError, KeyError, ImproperlyConfigured) as error:
     raise ImproperlyConfigured(f"EMAIL_URL: cannot be read ({error})") from None
+EMAIL_TIMEOUT = 30
+"""Seconds that a mail server may be silent."""
 
 LANGUAGE_CODE = "en-us"
 TIME_ZONE = "UTC"
 USE_TZ = True
-USE_I18N = False
+USE_I18N = True
+"""Pages are in English but where `plans.manners.speaking` has another language."""
+LOCALE_PATHS = [BASE_DIR / "locale"]
 
 STATIC_URL = "static/"
 STATIC_ROOT = BASE_DIR / "static-collected"

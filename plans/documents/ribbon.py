@@ -15,11 +15,11 @@ from plans.documents.manner import _
 from plans.documents.marks import BAR, Axis, Bar, draw_bar, next_month, rule, same_windows, stack, words
 from plans.documents.reasons import SUMMER_GROWERS, Growth, Reason, day_of_year, growth_in
 from plans.documents.words import (
-    MONTHS,
     fields_of,
     listed,
     lower_first,
     month_day,
+    months,
     short,
     unique,
     upper_first,
@@ -110,11 +110,11 @@ def _lane_top(base: float, lane: int) -> float:
 
 def _months(group: Group, axis: Axis, base: float) -> None:
     starts = axis.months()
-    letters = 3 if (axis.right - axis.left) / len(starts) >= 19 else 1
+    named = months("abbreviated" if (axis.right - axis.left) / len(starts) >= 19 else "narrow")
     for first in starts:
         at = axis.at(first)
         rule(group, at, 0, at, base + CURVE, RULE, 0.4)
-        words(group, at + 2, base - 9, MONTHS[first.month - 1][:letters], size=7, colour=QUIET)
+        words(group, at + 2, base - 9, named[first.month - 1], size=7, colour=QUIET)
         if first.month == 1 or first == axis.first:
             words(group, at + 2, base - 17, str(first.year), font=SERIF_BOLD, size=7)
     rule(group, axis.right, 0, axis.right, base + CURVE, RULE, 0.4)
@@ -273,7 +273,9 @@ def _peak_months(growth: Sequence[float]) -> str:
         if growth[day] > max(0.25 * max(growth), growth[day - 1])
         and all(growth[day] >= growth[(day + away) % 365] for away in range(-30, 31))
     ]
-    return listed(MONTHS[(date(2001, 1, 1) + timedelta(days=day)).month - 1] for day in tops) or _("no month")
+    return listed(months()[(date(2001, 1, 1) + timedelta(days=day)).month - 1] for day in tops) or _(
+        "no month"
+    )
 
 
 def growth_table(plan: Plan) -> DataTable:
@@ -290,7 +292,7 @@ def growth_table(plan: Plan) -> DataTable:
         ]
         rows.append(
             (
-                MONTHS[month - 1],
+                months()[month - 1],
                 _("{degrees} °F").format(degrees=round(sum(means) / len(means))),
                 _mean(growth_in(season.cool_growth, first, last)),
                 _mean(growth_in(season.warm_growth, first, last)),

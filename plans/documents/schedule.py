@@ -33,10 +33,20 @@ from plans.documents.look import (
 )
 from plans.documents.manner import _
 from plans.documents.marks import phase_key, same_windows
-from plans.documents.page import WIDE_HEIGHT, WIDE_WIDTH
+from plans.documents.page import wide_room
 from plans.documents.reasons import Reason, reasons
 from plans.documents.ribbon import growth_table, has_sod, numbered_moments, season_ribbon, summer_growers
-from plans.documents.words import count, listed, lower_first, measured, month_day, sentence, short, when
+from plans.documents.words import (
+    count,
+    listed,
+    lower_first,
+    measured,
+    month_day,
+    months,
+    sentence,
+    short,
+    when,
+)
 from plans.documents.years import years_ahead
 from plans.planning.plan import Plan, Task
 
@@ -46,6 +56,7 @@ WIDE_TITLE = 64.0
 """Height that the title of the wide page takes [pt]."""
 WHY = ParagraphStyle("why", parent=CELL, spaceAfter=4)
 BARE = [
+    ("FONT", (0, 0), (-1, -1), fonts.SANS),
     ("VALIGN", (0, 0), (-1, -1), "TOP"),
     ("LEFTPADDING", (0, 0), (-1, -1), 0),
     ("RIGHTPADDING", (0, 0), (-1, -1), 0),
@@ -97,11 +108,10 @@ def _growth_across(plan: Plan) -> list[Flowable]:
         [p(found.head[column], FINE), *(p(row[column].removesuffix(" %"), FINE) for row in found.rows)]
         for column in (2, 3)
     ]
-    months = [row[0][:3] for row in found.rows]
     return [
         gap(6),
         p(found.caption, CELL_SMALL),
-        table(["", *months], rows, [108, *[30] * len(months)], tight=True, text=FINE),
+        table(["", *months("abbreviated")], rows, [108, *[30] * 12], tight=True, text=FINE),
     ]
 
 
@@ -114,12 +124,13 @@ def moments_in_words(plan: Plan) -> str:
 
 def the_years_ahead(plan: Plan) -> list[Flowable]:
     """For pages turned on their side; empty when there is nothing to show."""
-    drawings: list[Drawing] = years_ahead(plan, wide=WIDE_WIDTH, most_high=WIDE_HEIGHT - WIDE_TITLE)
+    wide, high = wide_room()
+    drawings: list[Drawing] = years_ahead(plan, wide=wide, most_high=high - WIDE_TITLE)
     if not drawings:
         return []
     said = _("For the wall. Bars are the windows in a normal year; a wet spring or a late fall moves them.")
     key = phase_key({task.phase for task in plan.tasks}, 7.5)
-    room = WIDE_WIDTH - key.width
+    room = wide - key.width
     head = Table([[p(said, SMALL), key]], colWidths=[room, key.width], style=BARE, hAlign="LEFT")
     title = p(_("The years ahead at {farm}").format(farm=plan.job.farm.name), H2)
     return [title, head, *drawings]

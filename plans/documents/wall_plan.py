@@ -6,12 +6,13 @@ No price is on it: it hangs where anyone reads it.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import partial
 
 from reportlab.platypus import Flowable, PageBreak, Table
 
 from plans.documents.crew_sheet import EVERYWHERE
-from plans.documents.look import INK, TEXT_HEIGHT, TEXT_WIDTH, p, plain, rich, strong, table
-from plans.documents.manner import _, several
+from plans.documents.look import INK, TEXT_WIDTH, p, plain, rich, strong, table, text_height
+from plans.documents.manner import _, in_its_manner, several
 from plans.documents.page import Running, build
 from plans.documents.wall_about import WallAbout, standing_in_words
 from plans.documents.wall_type import LARGE_PT, SIZES_PT, WallType, wall_type
@@ -32,6 +33,7 @@ from plans.planning.plan import Plan
 from plans.planning.wall_notes import notes_for
 
 
+@in_its_manner
 def wall_plan_pdf(plan: Plan, about: WallAbout, *, large: bool = False) -> bytes:
     """PDF of the plan for the wall, or of the same in large print; the same arguments give the same bytes.
 
@@ -61,7 +63,7 @@ def _pages(plan: Plan, about: WallAbout, large: bool) -> list[list[Flowable]]:
             _front(plan, about, fit.type_),
             *(year_page(plan, one, fit, about.booked) for one in years_of(plan)),
         ]
-    front = fitted([lambda size=size: _front(plan, about, wall_type(size)) for size in SIZES_PT])
+    front = fitted([partial(_front, plan, about, wall_type(size)) for size in SIZES_PT])
     return [front, *(_year(plan, year, about) for year in years_of(plan))]
 
 
@@ -74,14 +76,14 @@ def _year(plan: Plan, year: int, about: WallAbout) -> list[Flowable]:
         *(Fit(least, strip=False, notes="run in", most_notes=most) for most in (None, 5, 4, 3)),
         Fit(least, notes="stacked"),
     ]
-    return fitted([lambda fit=fit: year_page(plan, year, fit, about.booked) for fit in fits])
+    return fitted([partial(year_page, plan, year, fit, about.booked) for fit in fits])
 
 
 def fitted(ways: Sequence[Callable[[], list[Flowable]]]) -> list[Flowable]:
     """The first that a page holds, else the last."""
     for way in ways[:-1]:
         page = way()
-        if height(page, TEXT_WIDTH) <= TEXT_HEIGHT:
+        if height(page, TEXT_WIDTH) <= text_height():
             return page
     return ways[-1]()
 

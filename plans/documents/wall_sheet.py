@@ -13,12 +13,13 @@ from reportlab.pdfgen.canvas import Canvas
 from plans.documents import fonts
 from plans.documents.fonts import SANS, SANS_BOLD, SERIF_BOLD
 from plans.documents.look import GREEN, INK, QUIET, RULE
-from plans.documents.manner import _, several
+from plans.documents.manner import _, in_force, in_its_manner, several
 from plans.documents.marks import phase_key, rule, words
 from plans.documents.wall_about import WallAbout, standing_in_words
 from plans.documents.wall_type import ARMS_LENGTH_IN, least_size_pt
 from plans.documents.words import listed, measured
 from plans.documents.years import fields_alike, sheets_needed, years_ahead
+from plans.planning.job import Paper
 from plans.planning.plan import Plan
 
 SIDE = 36.0
@@ -38,15 +39,15 @@ class Sheet:
 
     label: str
     pagesize: tuple[float, float]
-    paper: str
-    """The family of usual paper that it goes with: letter or a4."""
+    paper: Paper
+    """The usual paper that it goes with."""
 
 
 SHEETS = {
     "17x22": Sheet("17 × 22 in", (22 * 72.0, 17 * 72.0), "letter"),
     "11x17": Sheet("11 × 17 in", (17 * 72.0, 11 * 72.0), "letter"),
-    "a2": Sheet("A2", landscape(A2), "a4"),
-    "a3": Sheet("A3", landscape(A3), "a4"),
+    "a2": Sheet("A2", landscape(A2), "A4"),
+    "a3": Sheet("A3", landscape(A3), "A4"),
 }
 
 
@@ -55,6 +56,7 @@ def least_pt() -> float:
     return least_size_pt(ARMS_LENGTH_IN)
 
 
+@in_its_manner
 def wall_sheet_pdf(plan: Plan, sheet: Sheet, about: WallAbout) -> bytes:
     """PDF of the years ahead in the largest type that keeps them to one sheet; the same plan, the same bytes.
 
@@ -62,7 +64,8 @@ def wall_sheet_pdf(plan: Plan, sheet: Sheet, about: WallAbout) -> bytes:
     """
     made = wall_drawings(plan, sheet, about)
     buffer = BytesIO()
-    canvas = Canvas(buffer, pagesize=sheet.pagesize, invariant=1, initialFontName=SANS, lang="en-US")
+    lang = in_force().locale.replace("_", "-")
+    canvas = Canvas(buffer, pagesize=sheet.pagesize, invariant=1, initialFontName=SANS, lang=lang)
     canvas.setTitle(fonts.clean(_("The years ahead: {title}").format(title=plan.job.title)))
     canvas.setAuthor(fonts.clean(plan.job.practice.name))
     canvas.setCreator("Coverstead")

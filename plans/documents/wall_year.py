@@ -15,11 +15,12 @@ from plans.documents.look import INK, QUIET, RULE, TEXT_WIDTH, gap, p, plain, ri
 from plans.documents.manner import _
 from plans.documents.marks import Axis, draw_bar, phase_key, rule, stack, words
 from plans.documents.wall_type import WallType
-from plans.documents.words import MONTHS, day, listed, sentence, short, unique
+from plans.documents.words import day, listed, months, sentence, short, unique, upper_first
 from plans.planning.plan import Plan, Task
 from plans.planning.wall_notes import Kind, WallNote, notes_for, who_does
 
 BARE = [
+    ("FONT", (0, 0), (-1, -1), SANS),
     ("VALIGN", (0, 0), (-1, -1), "TOP"),
     ("LEFTPADDING", (0, 0), (-1, -1), 0),
     ("RIGHTPADDING", (0, 0), (-1, -1), 0),
@@ -151,7 +152,9 @@ def _strip(steps: Sequence[YearStep], year: int, size: float) -> Drawing:
     for first in axis.months():
         at = axis.at(first)
         rule(group, at, size * 1.6, at, top, RULE, 0.4)
-        words(group, at + 2, top + size * 0.3, MONTHS[first.month - 1][:3], size=size, colour=QUIET)
+        words(
+            group, at + 2, top + size * 0.3, months("abbreviated")[first.month - 1], size=size, colour=QUIET
+        )
     rule(group, axis.right, size * 1.6, axis.right, top, RULE, 0.4)
     rule(group, 0, top, TEXT_WIDTH, top, INK, 0.6)
     for bar in bars:
@@ -191,7 +194,7 @@ def _by_month(
 def _month(step: YearStep, year: int) -> str:
     if step.first.year < year:
         return _("Since {before}").format(before=step.first.year)
-    return MONTHS[step.first.month - 1]
+    return upper_first(months()[step.first.month - 1])
 
 
 def _beside_months(
@@ -209,7 +212,6 @@ def _beside_months(
         colWidths=[month_wide, box_wide, TEXT_WIDTH - month_wide - box_wide],
         style=[
             *BARE,
-            ("FONT", (0, 0), (-1, -1), SANS),
             ("TOPPADDING", (0, 0), (-1, -1), between),
             ("BOTTOMPADDING", (0, 0), (-1, -1), between),
             *(("LINEABOVE", (0, at), (-1, at), 0.5, INK) for at in starts),
@@ -323,7 +325,7 @@ def _notes(notes: Mapping[Kind, Sequence[WallNote]], fit: Fit) -> list[Flowable]
     beside = Table(
         [[columns[0], "", columns[1]]],
         colWidths=[wide, BETWEEN, wide],
-        style=[*BARE, ("FONT", (0, 0), (-1, -1), SANS), ("LINEABOVE", (0, 0), (-1, 0), 0.5, INK)],
+        style=[*BARE, ("LINEABOVE", (0, 0), (-1, 0), 0.5, INK)],
         hAlign="LEFT",
     )
     return [gap(fit.type_.size * 0.3), beside]

@@ -14,7 +14,7 @@ from plans.documents.fonts import SERIF_BOLD
 from plans.documents.look import GREEN, QUIET, RULE
 from plans.documents.manner import _
 from plans.documents.marks import BAR, Axis, Bar, draw_bar, rule, same_windows, stack, words
-from plans.documents.words import MONTHS, fields_of, listed, lower_first, short, when
+from plans.documents.words import fields_of, listed, lower_first, months, short, when
 from plans.planning.plan import Plan, Task
 
 SIZE = 7.5
@@ -68,9 +68,8 @@ def _rows(plan: Plan, wide: float, scale: float, alike: bool) -> list[_Row]:
         return []
     fields = fields_alike(plan) if alike else [[conversion.field] for conversion in plan.job.conversions]
     rows = []
-    for year in range(
-        min(first.year for __, first, __ in spans), max(last.year for __, __, last in spans) + 1
-    ):
+    years = [on.year for _task, *days in spans for on in days]
+    for year in range(min(years), max(years) + 1):
         axis = Axis(date(year, 1, 1), date(year, 12, 31), scale * (YEAR_ROOM + FIELD_ROOM), wide)
         for names in fields:
             bars = [
@@ -135,11 +134,11 @@ def _sheet(rows: Sequence[_Row], wide: float, scale: float) -> Drawing:
     size, bar_high = SIZE * scale, BAR * scale
     axis = Axis(date(2001, 1, 1), date(2001, 12, 31), scale * (YEAR_ROOM + FIELD_ROOM), wide)
     y = drawing.height - HEAD * scale
-    narrow = (wide - axis.left) / 12 < max(fonts.width(name, fonts.SANS, size) for name in MONTHS) + 4
+    narrow = (wide - axis.left) / 12 < max(fonts.width(name, fonts.SANS, size) for name in months()) + 4
     for first in axis.months():
         at = axis.at(first)
-        name = MONTHS[first.month - 1]
-        words(group, at + 2, y + 4 * scale, name[:3] if narrow else name, size=size, colour=QUIET)
+        name = months("abbreviated" if narrow else "wide")[first.month - 1]
+        words(group, at + 2, y + 4 * scale, name, size=size, colour=QUIET)
         rule(group, at, 0, at, y, RULE, 0.4)
     rule(group, wide, 0, wide, y, RULE, 0.4)
     year = None
