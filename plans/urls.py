@@ -24,6 +24,7 @@ from plans.views import (
     shed,
     sheets,
     walked,
+    wall,
     work,
 )
 
@@ -131,6 +132,9 @@ urlpatterns = [
     path("plans/<int:pk>/fields/<int:field>/steps/", plans.steps, name="conversion_steps"),
     path("plans/<int:pk>/fields/<int:field>/remove/", plans.remove_conversion, name="conversion_remove"),
     path("plans/<int:pk>/draft.pdf", offers.draft_pdf, name="plan_draft_pdf"),
+    path("plans/<int:pk>/wall-plan.pdf", wall.wall_plan, name="wall_plan"),
+    path("plans/<int:pk>/large-print.pdf", wall.large_print, name="large_print"),
+    path("plans/<int:pk>/wall/<slug:sheet>.pdf", wall.wall_sheet, name="wall_sheet"),
     path("plans/<int:pk>/estimate.csv", offers.estimate, name="plan_estimate_csv"),
     path("plans/<int:pk>/offer/", offers.offer, name="plan_offer"),
     path("plans/<int:pk>/move/<slug:act>/", offers.move, name="plan_move"),
