@@ -19,6 +19,7 @@ SECTIONS: tuple[tuple[str, str, frozenset[str], Right], ...] = (
     ("Prices", "prices", frozenset({"prices"}), Right.SEE_PRICES),
     ("Machines", "machines", frozenset({"machines"}), Right.SEE_WORK),
     ("Reckoner", "reckoner", frozenset({"reckoner"}), Right.SEE_WORK),
+    ("Letters", "letters", frozenset({"letters"}), Right.OFFER),
     ("Practice", "practice_details", frozenset({"practice"}), Right.RUN_PRACTICE),
 )
 
