@@ -202,7 +202,9 @@ EMAIL_TIMEOUT = 30
 LANGUAGE_CODE = "en-us"
 TIME_ZONE = "UTC"
 USE_TZ = True
-USE_I18N = False
+USE_I18N = True
+"""Pages are in English but where `plans.manners.speaking` has another language."""
+LOCALE_PATHS = [BASE_DIR / "locale"]
 
 STATIC_URL = "static/"
 STATIC_ROOT = BASE_DIR / "static-collected"

@@ -12,6 +12,7 @@ from reportlab.platypus import CondPageBreak, Flowable, Paragraph, Spacer, Table
 
 from plans.documents import fonts
 from plans.documents.fonts import SANS, SANS_BOLD, SERIF, SERIF_BOLD, SERIF_ITALIC, markup
+from plans.documents.manner import sheet
 
 INK = HexColor("#20241f")
 QUIET = HexColor("#5b6157")
@@ -23,8 +24,14 @@ RULE = HexColor("#d8d3c4")
 WHITE = HexColor("#ffffff")
 
 TEXT_WIDTH = 468.0
-"""Width of the text on an upright page [pt]."""
-TEXT_HEIGHT = 644.0
+"""Width of the text on an upright page [pt], whatever the paper."""
+HEAD_ROOM = 78.0
+FOOT_ROOM = 70.0
+
+
+def text_height() -> float:
+    """Height of the text on an upright page [pt]."""
+    return sheet()[1] - HEAD_ROOM - FOOT_ROOM
 
 
 def _style(name: str, font: str, size: float, leading: float, **more: object) -> ParagraphStyle:
@@ -100,7 +107,7 @@ class _Table(Table):
     def split(self, availWidth: float, availHeight: float) -> list[Flowable]:
         self._calc(availWidth, availHeight)
         between = self._splitRows(availHeight, doInRowSplit=False)
-        if between or availHeight < 0.75 * TEXT_HEIGHT:
+        if between or availHeight < 0.75 * text_height():
             return between
         self._nosplitCmds: list[tuple] = []
         self._rowNoSplitCells: list[tuple] = []

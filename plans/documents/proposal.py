@@ -10,6 +10,7 @@ from reportlab.platypus import PageBreak
 from plans.documents.closing import AcceptedCaution, place_to_sign, the_findings, the_terms
 from plans.documents.ground import the_fields, the_mixes, what_we_do
 from plans.documents.letter import cover_letter
+from plans.documents.manner import in_its_manner
 from plans.documents.page import Running, build, wide_pages
 from plans.documents.price import by_year, cost_share, payments, the_lines, what_may_come
 from plans.documents.schedule import the_schedule, the_years_ahead, why_these_dates
@@ -20,6 +21,7 @@ from plans.planning.plan import Plan
 __all__ = ["AcceptedCaution", "proposal_pdf"]
 
 
+@in_its_manner
 def proposal_pdf(
     plan: Plan,
     *,
@@ -29,7 +31,7 @@ def proposal_pdf(
     logo: bytes | None = None,
     accepted_cautions: Sequence[AcceptedCaution] = (),
 ) -> bytes:
-    """Letter-size PDF of the plan; the same arguments give the same bytes.
+    """PDF of the plan in the manner of its job; the same arguments give the same bytes.
 
     `number` is empty for a draft. `logo` is a PNG or JPEG. Raises ValueError when it cannot be read.
     """

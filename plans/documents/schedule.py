@@ -29,7 +29,7 @@ from plans.documents.look import (
     table,
 )
 from plans.documents.marks import same_windows
-from plans.documents.page import WIDE_HEIGHT, WIDE_WIDTH
+from plans.documents.page import wide_room
 from plans.documents.ribbon import numbered_moments, old_growth, season_ribbon, summer_growers
 from plans.documents.words import count, listed, lower_first, measured, month_day, sentence, short, when
 from plans.documents.years import years_ahead
@@ -68,7 +68,8 @@ def moments_in_words(plan: Plan) -> str:
 
 def the_years_ahead(plan: Plan) -> list[Flowable]:
     """For pages turned on their side; empty when there is nothing to show."""
-    drawings: list[Drawing] = years_ahead(plan, wide=WIDE_WIDTH, most_high=WIDE_HEIGHT - WIDE_TITLE)
+    wide, high = wide_room()
+    drawings: list[Drawing] = years_ahead(plan, wide=wide, most_high=high - WIDE_TITLE)
     if not drawings:
         return []
     story: list[Flowable] = [

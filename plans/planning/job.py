@@ -74,6 +74,30 @@ Texture = Literal[
 ]
 
 
+LocaleName = Literal["en_US", "en_CA", "en_GB", "es_US", "es_MX", "es_ES"]
+Paper = Literal["letter", "A4"]
+Measures = Literal["US customary", "metric"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Manner:
+    """How a job is printed. It changes no figure, only how one is written."""
+
+    __pydantic_config__ = STRICT
+    locale: LocaleName = "en_US"
+    """Language and country by CLDR: the words, and how numbers, dates and money are written."""
+    paper: Paper = "letter"
+    measures: Measures = "US customary"
+
+    @property
+    def language(self) -> str:
+        return self.locale.partition("_")[0]
+
+    @property
+    def metric(self) -> bool:
+        return self.measures == "metric"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SlopeLimits:
     """Steepest part [%] above which a field is looked at; planning bands of the practice, no legal limits."""
@@ -410,6 +434,7 @@ class Job:
     terms: Terms = preset(default_factory=Terms)
     letter: LongText = ""
     """A few sentences of the consultant's own for the cover letter."""
+    manner: Manner = preset(default_factory=Manner)
 
     def __post_init__(self) -> None:
         names = [conversion.field for conversion in self.conversions]

@@ -119,6 +119,9 @@ def details(**changes: str) -> dict[str, str]:
         "email": "office@example.org",
         "applicator_licence": "Category 1A",
         "time_zone": "America/Denver",
+        "locale": "en_US",
+        "paper": "letter",
+        "measures": "US customary",
         **changes,
     }
 

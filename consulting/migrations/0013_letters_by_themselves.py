@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('consulting', '0011_letters'),
+        ('consulting', '0012_language_paper_measures'),
     ]
 
     operations = [
