@@ -16,6 +16,7 @@ from consulting.models import Practice, User
 from consulting.outbox import Enclosed
 from plans.manners import manner_of, speaking
 from plans.models import Plan, Proposal
+from sites.models import Farm
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,9 +28,9 @@ class Draft:
     text: str
 
 
-def about(plan: Plan) -> str:
-    """By what the letters to a plan's client are found."""
-    return f"plan:{plan.pk}"
+def about(matter: Plan | Farm) -> str:
+    """By what letters are found: those of a plan, and word of visits, which is of a whole farm."""
+    return f"{'plan' if isinstance(matter, Plan) else 'farm'}:{matter.pk}"
 
 
 def write(template: str, *, practice: Practice, reader: ReaderFields, to: str, **said: Any) -> Draft:

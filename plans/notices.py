@@ -101,7 +101,7 @@ def lines_of(
 def notices_queue(practice: Practice, today: date) -> int:
     """Queue a letter for each reader who has something to hear: how many. Inside the practice's scope.
 
-    A client hears of each plan in a letter of its own, one of the crew of all that concerns them in one.
+    A client hears of each farm in a letter of its own, one of the crew of all that concerns them in one.
     """
     # Two of these at once would tell the same: the second waits here and finds it told.
     Practice.objects.select_for_update(of=("self",)).get(pk=practice.pk)
@@ -109,7 +109,7 @@ def notices_queue(practice: Practice, today: date) -> int:
     crew = {crew_reader(person): person for person in Membership.objects.select_related("user")}
     letters: dict[tuple[str, int], list[Line]] = defaultdict(list)
     for line in lines_of(visits_to_tell(today, last), practice, today, crew):
-        letters[line.reader, line.visit.plan_id if line.reader == CLIENT else 0].append(line)
+        letters[line.reader, line.visit.plan.farm_id if line.reader == CLIENT else 0].append(line)
     for (reader, _), lines in letters.items():
         tell(practice, reader, lines, crew.get(reader))
     return len(letters)
@@ -125,7 +125,7 @@ def tell(practice: Practice, reader: str, lines: list[Line], person: Membership 
         to=draft.to,
         subject=draft.subject,
         text=draft.text,
-        about="" if person else about(lines[0].visit.plan),
+        about="" if person else about(lines[0].visit.plan.farm),
         useful_until=end_of(max(days), practice),
     )
     for line in lines:

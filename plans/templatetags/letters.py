@@ -28,3 +28,9 @@ def acres(value: float) -> str:
 @register.filter
 def persons(people: Iterable[Membership]) -> str:
     return words.listed(str(person.user) for person in people)
+
+
+@register.filter
+def names(things: Iterable[object]) -> str:
+    """In a row, without an and: a name may hold one."""
+    return ", ".join(str(thing) for thing in things)

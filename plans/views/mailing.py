@@ -24,7 +24,7 @@ from plans.selectors import latest_proposal
 @practice_view(Right.SEE_PRICES)
 def letters(request: PracticeRequest, pk: int) -> HttpResponse:
     plan = get_object_or_404(Plan.objects.select_related("farm__client"), pk=pk)
-    rows = Letter.objects.filter(about=about(plan)).defer("text")
+    rows = Letter.objects.filter(about__in=[about(plan), about(plan.farm)]).defer("text")
     return render(request, "plans/letters.html", {"plan": plan, "letters": rows})
 
 

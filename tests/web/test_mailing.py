@@ -12,12 +12,13 @@ from django.core.management import call_command
 from django_scopes import scope
 
 from consulting.letters import Enclosure, Letter, LetterState
-from consulting.models import Client, Membership, Practice, User
+from consulting.models import Client, Machine, Membership, Practice, User
 from plans.models import Plan, Proposal, State, Visit, VisitState
 from plans.notices import notices_queue, what_to_tell
 from plans.reminding import reminders_queue
 from plans.services import plan_move
 from tests.conftest import Cast
+from tests.factories import make
 from tests.plan_factories import TODAY, UNPRINTED, make_agreed, make_offered, make_ready_plan
 
 ADA = "ada@example.org"
@@ -186,16 +187,21 @@ def tell(practice: Practice, on: date) -> list[Letter]:
 
 
 def test_client_and_crew_hear_of_a_day_once(cast: Cast, visits: list[Visit]) -> None:
+    drill = make(Machine, {}, practice=cast.practice, kind="implement", name="7-ft drill", holding="own")
     for visit in visits[:2]:
         book(visit, day(4), cast.crew)
+    with scope(practice=cast.practice):
+        visits[0].machines.set([drill])
     assert tell(cast.practice, day(2)) == []
     client, crew = tell(cast.practice, day(3))
     assert (client.to, crew.to) == (ADA, cast.crew.email)
-    assert client.about == f"plan:{visits[0].plan_id}" and not crew.about
+    plan = cast.url(f"plans/{visits[0].plan_id}/letters/")
+    assert client.subject in cast.browser(cast.planner).get(plan).content.decode() and not crew.about
     for letter in (client, crew):
         assert "May 4, 2027" in letter.subject and letter.by_name == ""
         assert [letter.text.count(visit.label) for visit in visits[:2]] == [1, 1]
         assert "10 acres" in letter.text and "$" not in letter.text
+    assert "With 7-ft drill\n" in crew.text and "7-ft drill" not in client.text
     assert tell(cast.practice, day(3)) == tell(cast.practice, day(4)) == []
 
 
