@@ -75,6 +75,7 @@ def database(default: str) -> dict[str, object]:
             "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL; PRAGMA foreign_keys=ON",
         }
     elif engine == "django.db.backends.postgresql":
+        config["ENGINE"] = "consulting.postgres"
         config.setdefault("CONN_MAX_AGE", 60)
         config["CONN_HEALTH_CHECKS"] = True
     else:
