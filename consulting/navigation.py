@@ -14,7 +14,7 @@ from consulting.policy import Right, may
 SECTIONS: tuple[tuple[str, str, frozenset[str], Right], ...] = (
     ("Work", "work", frozenset({"work"}), Right.SEE_WORK),
     ("Farms", "clients", frozenset({"clients", "farms", "fields", "landmarks", "brought"}), Right.SEE_WORK),
-    ("Plans", "plans", frozenset({"plans", "proposals"}), Right.SEE_PRICES),
+    ("Plans", "plans", frozenset({"plans", "proposals", "letters"}), Right.SEE_PRICES),
     ("Mixes", "mixes", frozenset({"mixes"}), Right.SEE_PRICES),
     ("Prices", "prices", frozenset({"prices"}), Right.SEE_PRICES),
     ("Machines", "machines", frozenset({"machines"}), Right.SEE_WORK),

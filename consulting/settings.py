@@ -6,6 +6,7 @@ A value that is missing or cannot be read stops start-up with a message that nam
 from __future__ import annotations
 
 import os
+import re
 import secrets
 from pathlib import Path
 
@@ -197,6 +198,12 @@ try:
     )
 except (ValueError, KeyError, ImproperlyConfigured) as error:
     raise ImproperlyConfigured(f"EMAIL_URL: cannot be read ({error})") from None
+SITE_ADDRESS = os.environ.get("SITE_ADDRESS", "").rstrip("/")
+"""Where the site is reached, for links in letters that no request asks for; without it they have none."""
+if SITE_ADDRESS and not re.fullmatch(r"https?://[A-Za-z0-9.\-\[\]:]+", SITE_ADDRESS):
+    raise ImproperlyConfigured(
+        f"SITE_ADDRESS: {SITE_ADDRESS!r} is no address; write it such as https://plans.example.org"
+    )
 EMAIL_TIMEOUT = 30
 """Seconds that a mail server may be silent."""
 

@@ -4,6 +4,7 @@ from plans.models.feeds import CalendarFeed
 from plans.models.fittings import DayOff, Fitting
 from plans.models.in_out import ColumnMatch, ListUpload
 from plans.models.mixes import Mix, MixLine
+from plans.models.notices import VisitTold
 from plans.models.plans import Acceptance, Conversion, Plan, State
 from plans.models.proposals import Proposal, ProposalCounter
 from plans.models.rates import RateTaken
@@ -37,5 +38,6 @@ __all__ = [
     "Visit",
     "VisitChange",
     "VisitState",
+    "VisitTold",
     "WorkRecord",
 ]

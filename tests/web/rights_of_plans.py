@@ -120,6 +120,8 @@ ROWS: dict[str, Row] = {
     "plan_estimate_csv": Row(Right.SEE_PRICES, args=of_draft),
     "plan_offer": Row(Right.OFFER, FORM, of_draft, also=CONFLICT),
     "plan_move": Row(Right.OFFER, FORM, lambda w: [draft(w).pk, "withdraw"]),
+    "plan_letters": Row(Right.SEE_PRICES, args=of_draft),
+    "proposal_send": Row(Right.OFFER, FORM, lambda w: [proposal(w).number]),
     "proposals": Row(Right.SEE_PRICES, args=of_draft),
     "proposal": Row(Right.SEE_PRICES, args=lambda w: [proposal(w).number]),
     "proposal_pdf": Row(Right.SEE_PRICES, args=lambda w: [proposal(w).number]),
