@@ -8,6 +8,7 @@ from plans.views import (
     feeds,
     fitting,
     in_out,
+    look,
     machine_days,
     machines,
     mailing,
@@ -31,6 +32,14 @@ from plans.views import (
 
 urlpatterns = [
     path("", overview.overview, name="overview"),
+    path("practice/look/", look.look, name="practice_look"),
+    path("practice/look/save/", look.look_save, name="practice_look_save"),
+    path("practice/look.css", look.look_css, name="practice_look_css"),
+    path("practice/look/preview/<str:stamp>.pdf", look.preview_pdf, name="practice_preview"),
+    path("practice/look/preview/<str:stamp>/<int:page>.png", look.preview_page, name="practice_preview_page"),
+    path("practice/words/", look.words, name="practice_words"),
+    path("practice/words/<str:place>/", look.words_at, name="practice_words_at"),
+    path("practice/words/<str:place>/save/", look.words_save, name="practice_words_save"),
     path("prices/", prices.prices, name="prices"),
     path("prices/confirm/", prices.confirm_shown, name="prices_confirm"),
     path("prices/own/", own_rates.page, name="own_rates"),

@@ -3,6 +3,7 @@
 from plans.models.feeds import CalendarFeed
 from plans.models.fittings import DayOff, Fitting
 from plans.models.in_out import ColumnMatch, ListUpload
+from plans.models.look import KeptLogo, PracticeLook
 from plans.models.mixes import Mix, MixLine
 from plans.models.notices import VisitTold
 from plans.models.plans import Acceptance, Conversion, Plan, State
@@ -21,10 +22,12 @@ __all__ = [
     "DayOff",
     "Fitting",
     "ListUpload",
+    "KeptLogo",
     "LotUse",
     "Mix",
     "MixLine",
     "Plan",
+    "PracticeLook",
     "Proposal",
     "ProposalCounter",
     "RateTaken",

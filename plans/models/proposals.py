@@ -9,6 +9,7 @@ from django.db import models
 
 from consulting.models import Practice
 from consulting.tenancy import PracticeManager, PracticeRecord
+from plans.models.look import KeptLogo
 from plans.models.plans import Plan
 
 
@@ -54,6 +55,7 @@ class Proposal(PracticeRecord):
     """The job and the price list, as plans.planning.wire writes them."""
     result = models.TextField()
     """The plan worked out from them."""
+    logo = models.ForeignKey(KeptLogo, on_delete=models.PROTECT, null=True, related_name="+")
     pdf = models.BinaryField()
     sha256 = models.CharField(max_length=64)
     offered_on = models.DateField()

@@ -73,6 +73,10 @@ def brought_list(world: World) -> list[int]:
     return [kept(world, "list", made).pk]
 
 
+def price_words(world: World) -> list[Any]:
+    return ["price"]
+
+
 ROWS: dict[str, Row] = {
     "lists": Row(Right.EDIT_RECORDS),
     "list_in": Row(Right.EDIT_RECORDS, FORM, lambda w: ["seed"]),
@@ -81,6 +85,14 @@ ROWS: dict[str, Row] = {
     "list_match": Row(Right.EDIT_RECORDS, FORM, brought_list),
     "list_take": Row(Right.EDIT_RECORDS, POST, brought_list),
     "list_drop": Row(Right.EDIT_RECORDS, POST, brought_list),
+    "practice_look": Row(Right.SEE_PRICES),
+    "practice_look_save": Row(Right.RUN_PRACTICE, POST),
+    "practice_look_css": Row(Right.SEE_WORK),
+    "practice_preview": Row(Right.RUN_PRACTICE, ("GET",), lambda w: ["0" * 16], missing=True),
+    "practice_preview_page": Row(Right.RUN_PRACTICE, ("GET",), lambda w: ["0" * 16, 1], missing=True),
+    "practice_words": Row(Right.SEE_PRICES),
+    "practice_words_at": Row(Right.SEE_PRICES, ("GET",), price_words),
+    "practice_words_save": Row(Right.RUN_PRACTICE, POST, price_words, data={"text": "By field, {client}."}),
     "overview": Row(Right.SEE_WORK),
     "prices": Row(Right.SEE_PRICES),
     "prices_confirm": Row(Right.EDIT_RECORDS, POST),
