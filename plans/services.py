@@ -17,6 +17,7 @@ from plans.models import Acceptance, Conversion, Mix, MixLine, Plan, Proposal, P
 from plans.planning import wire
 from plans.planning.job import MixLine as LineFact
 from plans.planning.plan import Finding
+from plans.program import program_sha256
 from plans.selectors import accepted_cautions, accepted_keys, plans_whole, prices_for, reckon, unaccepted
 from sites.models import Farm
 
@@ -222,12 +223,13 @@ def plan_offer(*, plan: Plan, user: User, today: date, expected_total: Decimal |
     accepted = accepted_cautions(plan, outcome.findings)
     revision = plan.proposals.count() + 1
     number = next_number(plan.practice)
+    logo = logo_png(plan.practice)
     pdf = proposal_pdf(
         outcome,
         number=str(number),
         revision=revision,
         offered_on=today,
-        logo=logo_png(plan.practice),
+        logo=logo,
         accepted_cautions=accepted,
     )
     proposal = Proposal.objects.create(
@@ -240,6 +242,8 @@ def plan_offer(*, plan: Plan, user: User, today: date, expected_total: Decimal |
         result=wire.plan_json(outcome),
         pdf=pdf,
         sha256=hashlib.sha256(pdf).hexdigest(),
+        program_sha256=program_sha256(),
+        logo_sha256=hashlib.sha256(logo).hexdigest() if logo else "",
         offered_on=today,
         valid_until=today + timedelta(days=plan.valid_days),
         offered_by=user,

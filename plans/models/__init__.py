@@ -1,5 +1,6 @@
 """The work: mixes, plans, proposals that were offered, visits, and the records of what was done."""
 
+from plans.models.client_page import Agreement, AgreementScan, Answer, ClientLink, Question, Refusal
 from plans.models.feeds import CalendarFeed
 from plans.models.fittings import DayOff, Fitting
 from plans.models.mixes import Mix, MixLine
@@ -13,7 +14,11 @@ from plans.models.visits import Visit, VisitChange, VisitState
 
 __all__ = [
     "Acceptance",
+    "Agreement",
+    "AgreementScan",
+    "Answer",
     "CalendarFeed",
+    "ClientLink",
     "Conversion",
     "DayOff",
     "Fitting",
@@ -23,9 +28,11 @@ __all__ = [
     "Plan",
     "Proposal",
     "ProposalCounter",
+    "Question",
     "RateTaken",
     "RecordLabels",
     "RecordLine",
+    "Refusal",
     "StageMark",
     "StandCount",
     "State",

@@ -56,6 +56,10 @@ class Proposal(PracticeRecord):
     """The plan worked out from them."""
     pdf = models.BinaryField()
     sha256 = models.CharField(max_length=64)
+    program_sha256 = models.CharField(max_length=64, blank=True)
+    """Of the program that wrote it, by `plans.program`; empty before that was noted."""
+    logo_sha256 = models.CharField(max_length=64, blank=True)
+    """Of the logo it was printed with; empty for none."""
     offered_on = models.DateField()
     valid_until = models.DateField()
     offered_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
