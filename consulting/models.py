@@ -27,8 +27,8 @@ from consulting.policy import ROLE_CHOICES
 from consulting.tenancy import PracticeManager, PracticeRecord
 
 RESERVED_SLUGS = frozenset(
-    "accounts account admin api assets calendar help home invitation invitations login logout media new "
-    "phone practice practices signup static status support www".split()
+    "accounts account admin api assets calendar client help home invitation invitations login logout media "
+    "new phone practice practices signup static status support www".split()
 )
 
 

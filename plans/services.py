@@ -18,6 +18,7 @@ from plans.own_look import logo_kept
 from plans.planning import wire
 from plans.planning.job import MixLine as LineFact
 from plans.planning.plan import Finding
+from plans.program import program_sha256
 from plans.selectors import accepted_cautions, accepted_keys, plans_whole, prices_for, reckon, unaccepted
 from sites.models import Farm
 
@@ -243,6 +244,7 @@ def plan_offer(*, plan: Plan, user: User, today: date, expected_total: Decimal |
         logo=logo,
         pdf=pdf,
         sha256=hashlib.sha256(pdf).hexdigest(),
+        program_sha256=program_sha256(),
         offered_on=today,
         valid_until=today + timedelta(days=plan.valid_days),
         offered_by=user,

@@ -224,6 +224,12 @@ def _price(plan: Plan, until: date) -> str:
     return "".join(said)
 
 
+def in_prose(plan: Plan) -> list[str]:
+    """The ground, the work and the years after it, a paragraph each."""
+    work = " ".join(text for text in (_kill(plan), _plant(plan)) if text)
+    return [text for text in (_ground(plan), work, _keep(plan)) if text]
+
+
 def cover_letter(
     plan: Plan,
     *,
@@ -247,8 +253,7 @@ def cover_letter(
         p(f"Dear {client.name},", LETTER),
         *own.at("opening", LETTER),
     ]
-    work = " ".join(text for text in (_kill(plan), _plant(plan)) if text)
-    story += [p(text, LETTER) for text in (_ground(plan), work, _keep(plan)) if text]
+    story += [p(text, LETTER) for text in in_prose(plan)]
     story += paragraphs(job.letter, LETTER)
     story.append(p(_price(plan, until), LETTER))
     story += own.at("closing", LETTER)

@@ -1,5 +1,6 @@
 """The work: mixes, plans, proposals that were offered, visits, and the records of what was done."""
 
+from plans.models.client_page import Agreement, AgreementScan, Answer, ClientLink, Question, Refusal
 from plans.models.feeds import CalendarFeed
 from plans.models.fittings import DayOff, Fitting
 from plans.models.in_out import ColumnMatch, ListUpload
@@ -16,8 +17,12 @@ from plans.models.visits import Visit, VisitChange, VisitState
 
 __all__ = [
     "Acceptance",
+    "Agreement",
+    "AgreementScan",
+    "Answer",
     "CalendarFeed",
     "ColumnMatch",
+    "ClientLink",
     "Conversion",
     "DayOff",
     "Fitting",
@@ -30,9 +35,11 @@ __all__ = [
     "PracticeLook",
     "Proposal",
     "ProposalCounter",
+    "Question",
     "RateTaken",
     "RecordLabels",
     "RecordLine",
+    "Refusal",
     "StageMark",
     "StandCount",
     "State",

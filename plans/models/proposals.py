@@ -58,6 +58,8 @@ class Proposal(PracticeRecord):
     logo = models.ForeignKey(KeptLogo, on_delete=models.PROTECT, null=True, related_name="+")
     pdf = models.BinaryField()
     sha256 = models.CharField(max_length=64)
+    program_sha256 = models.CharField(max_length=64, blank=True)
+    """Of the program that wrote it, by `plans.program`; empty before that was noted."""
     offered_on = models.DateField()
     valid_until = models.DateField()
     offered_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
