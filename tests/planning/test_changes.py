@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -138,27 +139,13 @@ def test_lines_sum_to_years_and_years_to_the_total(acres: float, price: Decimal,
 
 
 def test_sums_that_do_not_hold_are_refused() -> None:
-    year = YearChange(year=2027, before=Decimal("1.00"), after=Decimal("2.00"))
+    one, two = Decimal("1.00"), Decimal("2.00")
+    year = YearChange(year=2027, before=one, after=two)
+    same: Any = {"ground": (), "mix": (), "steps": (), "years": (year,), "before": one}
     with pytest.raises(ValueError, match="do not sum"):
-        Changes(
-            ground=(),
-            mix=(),
-            steps=(),
-            years=(year,),
-            lines=(),
-            before=Decimal("1.00"),
-            after=Decimal("2.01"),
-        )
+        Changes(**same, lines=(), after=Decimal("2.01"))
     with pytest.raises(ValueError, match="lines of 2027"):
-        Changes(
-            ground=(),
-            mix=(),
-            steps=(),
-            years=(year,),
-            lines=(),
-            before=Decimal("1.00"),
-            after=Decimal("2.00"),
-        )
+        Changes(**same, lines=(), after=two)
 
 
 def test_plans_priced_for_unlike_work_compare_by_year_alone(plan: Plan) -> None:
