@@ -26,6 +26,8 @@ class Revision:
     """A revision by its key: the proposal's number, or `draft`."""
 
     key: str
+    name: str
+    """`Revision 2`; `label` has the day with it."""
     label: str
     proposal: Proposal | None
 
@@ -51,18 +53,19 @@ class NotReadable(ValueError):
 
 def revisions(plan: Plan) -> list[Revision]:
     """From the first to the last, with the draft, where the plan is one, behind them."""
-    found = [Revision(str(row.number), revision_label(row), row) for row in revisions_of(plan)]
+    found = [revision(row) for row in revisions_of(plan)]
     if plan.is_draft:
-        found.append(Revision(DRAFT, _("Draft as it stands"), None))
+        found.append(Revision(DRAFT, _("Draft"), _("Draft as it stands"), None))
     return found
 
 
-def revision_label(proposal: Proposal) -> str:
-    """`Revision 2, Nov 25, 2026`, and for a change order its number."""
-    day = short(proposal.offered_on)
+def revision(proposal: Proposal) -> Revision:
+    """A proposal goes by its revision, a change order by its number."""
     if proposal.is_change_order:
-        return _("Change order {number}, {day}").format(number=proposal.number, day=day)
-    return _("Revision {revision}, {day}").format(revision=proposal.revision, day=day)
+        name = _("Change order {number}").format(number=proposal.number)
+    else:
+        name = _("Revision {revision}").format(revision=proposal.revision)
+    return Revision(str(proposal.number), name, f"{name}, {short(proposal.offered_on)}", proposal)
 
 
 def chosen(found: Sequence[Revision], first: str, second: str) -> tuple[Revision, Revision] | None:

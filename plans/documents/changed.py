@@ -308,6 +308,11 @@ def _because(one: LineChange) -> str:
     return _("{after} in place of {before}").format(**told)
 
 
+def signed(amount: Decimal) -> str:
+    """`+$12.50`, `−$12.50`, and a dash for nothing."""
+    return NOT_THERE if not amount else f"+{usd(amount)}" if amount > 0 else usd(amount)
+
+
 def difference_words(amount: Decimal) -> str:
     """`$12.50 more`, `$12.50 less`, `the same`."""
     if not amount:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Protocol
 
 from reportlab.platypus import Flowable
 
@@ -31,6 +32,16 @@ from plans.documents.page import Running, build
 from plans.documents.words import cents, day
 
 
+class Named(Protocol):
+    """A revision by its short name, and with its day."""
+
+    @property
+    def name(self) -> str: ...
+
+    @property
+    def label(self) -> str: ...
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sides:
     """All that the print says; built by whoever compared the two revisions."""
@@ -39,9 +50,8 @@ class Sides:
     practice: str
     client: str
     farm: str
-    before: str
-    after: str
-    """Names of the revisions."""
+    before: Named
+    after: Named
     difference: Decimal
     why: str
     reasons: tuple[str, ...]
@@ -57,7 +67,7 @@ class Sides:
 def changes_pdf(sides: Sides, *, on: date) -> bytes:
     """What changed between two revisions; the same arguments give the same bytes."""
     heading = _("What changed: {title}").format(title=sides.title)
-    pair = _("{before} and {after}").format(before=sides.before, after=sides.after)
+    pair = _("{before} and {after}").format(before=sides.before.label, after=sides.after.label)
     story: list[Flowable] = [
         p(heading, SUBJECT),
         p(f"{sides.client}, {sides.farm}. {pair}.", SMALL),
@@ -117,7 +127,7 @@ def _rows(found: Sequence[Row]) -> list[list[object]]:
 def _table(title: str, body: Sequence[Sequence[object]], sides: Sides) -> list[Flowable]:
     if not body:
         return [*part(title), p(_("Nothing changed."))]
-    return [*part(title), table(["", sides.before, sides.after], body, [198, 135, 135])]
+    return [*part(title), table(["", sides.before.name, sides.after.name], body, [198, 135, 135])]
 
 
 def _years(sides: Sides) -> list[Flowable]:
@@ -154,7 +164,7 @@ def _years(sides: Sides) -> list[Flowable]:
     return [
         *part(_("Price by year and line"), 150),
         table(
-            ["", sides.before, sides.after, _("Difference")],
+            ["", sides.before.name, sides.after.name, _("Difference")],
             body,
             [228, 80, 80, 80],
             numbers={1, 2, 3},
