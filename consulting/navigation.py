@@ -20,13 +20,15 @@ SECTIONS: tuple[tuple[Any, str, frozenset[str], Right], ...] = (
         frozenset({"clients", "farms", "fields", "landmarks", "brought"}),
         Right.SEE_WORK,
     ),
-    (gettext_lazy("Plans"), "plans", frozenset({"plans", "proposals"}), Right.SEE_PRICES),
+    (gettext_lazy("Plans"), "plans", frozenset({"plans", "proposals", "letters"}), Right.SEE_PRICES),
     (gettext_lazy("Mixes"), "mixes", frozenset({"mixes"}), Right.SEE_PRICES),
     (gettext_lazy("Prices"), "prices", frozenset({"prices"}), Right.SEE_PRICES),
     (gettext_lazy("Machines"), "machines", frozenset({"machines"}), Right.SEE_WORK),
     (gettext_lazy("Reckoner"), "reckoner", frozenset({"reckoner"}), Right.SEE_WORK),
     (gettext_lazy("Practice"), "practice_details", frozenset({"practice"}), Right.RUN_PRACTICE),
+    (gettext_lazy("Practice"), "practice_look", frozenset({"practice"}), Right.SEE_PRICES),
 )
+"""Of two with one name the first that a person may open."""
 
 
 KEPT_COPY = "X-Kept-Copy"
@@ -35,9 +37,9 @@ KEPT_COPY = "X-Kept-Copy"
 
 def _sections(practice: Practice, membership: Membership, path: str) -> list[dict[str, Any]]:
     opened = path.removeprefix(f"/{practice.slug}/").partition("/")[0]
-    shown = []
+    shown: list[dict[str, Any]] = []
     for label, name, segments, right in SECTIONS:
-        if not may(membership, right):
+        if not may(membership, right) or label in {section["label"] for section in shown}:
             continue
         try:
             url = reverse(name, args=[practice.slug])
