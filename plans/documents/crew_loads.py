@@ -1,4 +1,4 @@
-"""What a field of a crew sheet takes: the tank load by load, seed by box, plants and supplies, calibration."""
+"""What a field of a crew sheet takes: tank by load, seed by box, plants and supplies, calibration."""
 
 from __future__ import annotations
 
@@ -9,7 +9,17 @@ from reportlab.platypus import Flowable, KeepTogether, Paragraph
 from plans.documents.look import CELL, CELL_BOLD, FINE, TEXT_WIDTH, gap, p, part, plain, quiet, rich, table
 from plans.documents.manner import _, in_force
 from plans.documents.told import told
-from plans.documents.words import amount, by_label, cents, converted, number, quantity, unit, upper_first
+from plans.documents.words import (
+    amount,
+    by_label,
+    cents,
+    converted,
+    number,
+    quantity,
+    sentence,
+    unit,
+    upper_first,
+)
 from plans.planning.figures import Figure
 from plans.planning.loading import SMALL_UNITS, LoadingList, SeedWeight, box_words
 from plans.planning.plan import TankMix

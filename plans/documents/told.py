@@ -16,7 +16,7 @@ from babel.messages.mofile import read_mo
 from plans.documents import in_text
 from plans.documents.manner import LOCALE, in_force, using
 from plans.documents.words import day, listed, month_day_words
-from plans.planning.job import Manner
+from plans.planning.job import LocaleName, Manner, Measures
 
 CONTEXT = "said"
 """Of texts that the planning service and its tables say, in the catalogue."""
@@ -28,11 +28,13 @@ _DATE = re.compile(rf"\b({'|'.join(_MONTHS)}) (\d{{1,2}})(?:, (\d{{4}}))?\b")
 
 def told(text: str, *, convert: bool = True) -> str:
     """The text as a client or a crew reads it; without `convert` its amounts stay as they are."""
-    return _told(text, in_force(), convert) if text.strip() else text
+    manner = in_force()
+    return _told(text, manner.locale, manner.measures, convert) if text.strip() else text
 
 
 @lru_cache(maxsize=8192)
-def _told(text: str, manner: Manner, convert: bool) -> str:
+def _told(text: str, locale: LocaleName, measures: Measures, convert: bool) -> str:
+    manner = Manner(locale=locale, measures=measures)
     with using(manner):
         if manner.language != "en":
             text = in_language(text, manner.language)
