@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -12,9 +12,11 @@ from django.db import transaction
 
 from consulting.models import Practice, PriceRow, TermsFields, User
 from consulting.services import logo_png, save
+from plans.beside import beside_of, options_keep
 from plans.documents.proposal import proposal_pdf
 from plans.models import Acceptance, Conversion, Mix, MixLine, Plan, Proposal, ProposalCounter, State
 from plans.planning import wire
+from plans.planning.beside import beside_json
 from plans.planning.job import MixLine as LineFact
 from plans.planning.plan import Finding
 from plans.selectors import accepted_cautions, accepted_keys, plans_whole, prices_for, reckon, unaccepted
@@ -164,6 +166,13 @@ def choices_save(*, plan: Plan, conversions: Iterable[Conversion], pricing: str,
 
 
 @transaction.atomic
+def options_choose(*, plan: Plan, shown: Mapping[str, str]) -> None:
+    """What a draft's proposal shows beside it: keys of other ways with a line for each."""
+    options_keep(plan=draft(plan), shown=shown)
+    touch(plan)
+
+
+@transaction.atomic
 def conversion_remove(*, conversion: Conversion) -> None:
     draft(conversion.plan)
     conversion.delete()
@@ -220,6 +229,7 @@ def plan_offer(*, plan: Plan, user: User, today: date, expected_total: Decimal |
             f"The price has changed since you looked: it is ${total:,.2f} now. Look again before you offer."
         )
     accepted = accepted_cautions(plan, outcome.findings)
+    beside = beside_of(plan, outcome, prices)
     revision = plan.proposals.count() + 1
     number = next_number(plan.practice)
     pdf = proposal_pdf(
@@ -229,6 +239,7 @@ def plan_offer(*, plan: Plan, user: User, today: date, expected_total: Decimal |
         offered_on=today,
         logo=logo_png(plan.practice),
         accepted_cautions=accepted,
+        beside=beside,
     )
     proposal = Proposal.objects.create(
         practice=plan.practice,
@@ -238,6 +249,7 @@ def plan_offer(*, plan: Plan, user: User, today: date, expected_total: Decimal |
         total_usd=total,
         inputs=wire.job_file_json(outcome.job, prices),
         result=wire.plan_json(outcome),
+        beside=beside_json(beside),
         pdf=pdf,
         sha256=hashlib.sha256(pdf).hexdigest(),
         offered_on=today,

@@ -34,7 +34,7 @@ WIDE_HEIGHT = letter[0] - HEAD_ROOM - FOOT_ROOM + 12
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Running:
-    """What every page carries; `head_left` and `head_right` from the second page on."""
+    """What every page carries; `head_left` and `head_right` from the first page after the bare ones on."""
 
     title: str
     author: str
@@ -42,6 +42,7 @@ class Running:
     head_right: str
     foot: str
     subject: str = "Habitat conversion proposal"
+    bare_pages: int = 1
 
 
 class _Canvas(Canvas):
@@ -80,7 +81,7 @@ class _Canvas(Canvas):
         self.line(left, foot + 12, right, foot + 12)
         self._text(left, foot, self.running.foot, fonts.SANS, 8, room=room - 90)
         self._text(right, foot, f"Page {number} of {pages}", fonts.SANS, 8, room=80, right=True)
-        if number > 1:
+        if number > self.running.bare_pages:
             head = height - 50
             beside = fonts.fit(self.running.head_right, fonts.SERIF_ITALIC, 9, room / 2)
             self._text(right, head, beside, fonts.SERIF_ITALIC, 9, room=room, right=True)

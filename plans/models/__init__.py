@@ -3,7 +3,7 @@
 from plans.models.feeds import CalendarFeed
 from plans.models.fittings import DayOff, Fitting
 from plans.models.mixes import Mix, MixLine
-from plans.models.plans import Acceptance, Conversion, Plan, State
+from plans.models.plans import Acceptance, Conversion, Plan, PlanOption, State
 from plans.models.proposals import Proposal, ProposalCounter
 from plans.models.rates import RateTaken
 from plans.models.records import RecordLabels, RecordLine, StandCount, WorkRecord
@@ -21,6 +21,7 @@ __all__ = [
     "Mix",
     "MixLine",
     "Plan",
+    "PlanOption",
     "Proposal",
     "ProposalCounter",
     "RateTaken",

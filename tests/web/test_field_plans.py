@@ -172,6 +172,7 @@ def test_a_proposal_prints_the_ground_as_it_was_offered(cast: Cast) -> None:
             AcceptedCaution(**(one | {"on": date.fromisoformat(one["on"])}))
             for one in proposal.accepted_cautions
         ],
+        beside=read_beside(proposal.beside),
     )
     assert again == bytes(proposal.pdf)
     assert f"{field.name} as it lies" in text(again) and "Mill Creek: 50 ft" in text(again)
