@@ -19,6 +19,7 @@ from plans.documents.proposal import AcceptedCaution, proposal_pdf
 from plans.facts import left_of_works
 from plans.field_plans import MOST_CORNERS, drawn_of, farm_drawn
 from plans.models import Visit
+from plans.planning.beside import read_beside
 from plans.planning.wire import BadInput, job_file_json, read_job_file
 from plans.selectors import frozen_outcome
 from plans.trips import sheet_of, trip_of
