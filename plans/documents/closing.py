@@ -61,9 +61,12 @@ def _finding(finding: Finding, accepted: AcceptedCaution | None) -> str:
     return "".join(said)
 
 
-def the_findings(plan: Plan, accepted: Sequence[AcceptedCaution]) -> list[Flowable]:
-    """Stops and cautions; notes are for the consultant's own screen."""
-    found = [finding for finding in plan.findings if finding.severity != "note"]
+def the_findings(
+    plan: Plan, accepted: Sequence[AcceptedCaution], findings: Sequence[Finding] | None = None
+) -> list[Flowable]:
+    """Stops and cautions, of the plan or those given; notes are for the consultant's own screen."""
+    told = plan.findings if findings is None else findings
+    found = [finding for finding in told if finding.severity != "note"]
     if not found:
         return []
     by_key = {caution.key: caution for caution in accepted}
@@ -86,16 +89,18 @@ def the_findings(plan: Plan, accepted: Sequence[AcceptedCaution]) -> list[Flowab
     ]
 
 
-def the_terms(plan: Plan, until: date, *, draft: bool) -> list[Flowable]:
+def usual_terms(until: date, *, draft: bool = False) -> tuple[str, ...]:
+    """What stands with every proposal, a paragraph each."""
     standing = (
         _("This is a draft for talking over. It is not an offer, and it is not to be signed.")
         if draft
         else _(
-            "This is a proposal for the work listed in it, at the price printed, on the acres and conditions "
-            "described. It is open until {day} and becomes an agreement when both have signed it."
+            "This is a proposal for the work listed in it, at the price printed, on the acres and "
+            "conditions described. It is open until {day} and becomes an agreement when both have signed "
+            "it, or when you agree to it on the private page that we keep for you."
         ).format(day=day(until))
     )
-    ours = (
+    return (
         standing + " " + _("Work that is not listed is priced and agreed in writing first."),
         _(
             "Dates are windows in a normal year. Weather, soil and equipment move them; when a step is "
@@ -118,14 +123,18 @@ def the_terms(plan: Plan, until: date, *, draft: bool) -> list[Flowable]:
             "two years."
         ),
     )
+
+
+def the_terms(plan: Plan, until: date, *, draft: bool) -> list[Flowable]:
     story = section(_("Terms"), 120)
     story += paragraphs(plan.job.terms.text)
     if plan.job.terms.text.strip():
         story += part(_("With every proposal"), 80)
-    return [*story, *(p(text) for text in ours)]
+    return [*story, *(p(text) for text in usual_terms(until, draft=draft))]
 
 
-def place_to_sign(plan: Plan, reference: str) -> list[Flowable]:
+def place_to_sign(plan: Plan, reference: str, statement: str = "") -> list[Flowable]:
+    """Two lines to sign on, under what is agreed to: a proposal's own sentence unless one is given."""
     job = plan.job
     half = TEXT_WIDTH / 2 - 15
 
@@ -155,7 +164,8 @@ def place_to_sign(plan: Plan, reference: str) -> list[Flowable]:
             [
                 *section(_("Agreed"), 0),
                 p(
-                    _(
+                    statement
+                    or _(
                         "We have read this proposal, {reference}, for {price} in all, with its windows, "
                         "cautions and terms, and agree to it."
                     ).format(reference=reference, price=price)

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from decimal import Decimal
 
 from reportlab.platypus import Flowable
 
 from plans.documents.look import BODY, CELL, CELL_SMALL, FINE, p, plain, quiet, rich, section, strong, table
 from plans.documents.manner import _
-from plans.documents.words import listed, lower_first, source, unique, usd
+from plans.documents.price import about_cost_share
+from plans.documents.words import listed, lower_first, source, unique
 from plans.planning.plan import Plan
 from plans.planning.standards import LACKS, MEETS, UNTOLD, Judged, Standard, standards
 
@@ -37,26 +37,6 @@ def _named(found: Standard, everywhere: int) -> str:
     return name if len(found.fields) == everywhere else name + quiet(f"\n{listed(found.fields)}")
 
 
-def _paid(plan: Plan) -> list[Flowable]:
-    share, after, terms = plan.estimate.cost_share, plan.estimate.after_cost_share, plan.job.terms.cost_share
-    if share is None or terms is None or after is None:
-        return []
-    return [
-        p(
-            _(
-                "{program} may pay {rate} an acre, {whole} for this job. The price above does not change. "
-                "With it, your own outlay would come to {outlay}."
-            ).format(
-                program=terms.label,
-                rate=usd(terms.usd_per_acre),
-                whole=usd(Decimal(share.value)),
-                outlay=usd(after.dollars),
-            ),
-            BODY,
-        )
-    ]
-
-
 def _sources(found: Sequence[Standard]) -> list[Flowable]:
     """What was read is cited; what is from memory says so by its number."""
     read = unique(source(one.source) for row in found for one in row.judged if "memory" not in one.source)
@@ -74,7 +54,7 @@ def _sources(found: Sequence[Standard]) -> list[Flowable]:
 def cost_share(plan: Plan) -> list[Flowable]:
     """What a program may pay, and the standards that the work may fall under; empty without either."""
     found = standards(plan)
-    paid = _paid(plan)
+    paid = about_cost_share(plan)
     if not found and not paid:
         return []
     rows: list[list[object]] = [
@@ -95,7 +75,7 @@ def cost_share(plan: Plan) -> list[Flowable]:
             ),
             BODY,
         ),
-        *paid,
+        *([p(paid, BODY)] if paid else []),
         *(
             [table([_("Standard"), _("What it asks, and this plan")], rows, [138, 330], tight=True)]
             if rows

@@ -24,7 +24,8 @@ from plans.documents.look import (
     p,
     paragraphs,
 )
-from plans.documents.manner import _, several
+from plans.documents.manner import _, in_force, several
+from plans.documents.own_words import OwnWords
 from plans.documents.words import day, listed, lower_first, measured, unique, usd
 from plans.planning import tables
 from plans.planning.calendar import SOWING
@@ -61,9 +62,12 @@ def logo_image(data: bytes) -> Image:
 def letterhead(practice: Practice, logo: bytes | None) -> list[Flowable]:
     left: list[Flowable] = [logo_image(logo), gap(6)] if logo else []
     left.append(p(practice.name, PRACTICE))
+    look = in_force().look
+    left += paragraphs(look.below, SMALL)
+    usual = (practice.address, practice.phone, practice.email, practice.applicator_licence)
     lines = [
         line
-        for text in (practice.address, practice.phone, practice.email, practice.applicator_licence)
+        for text in ((look.beside,) if look.beside.strip() else usual)
         for line in fonts.clean(text).split("\n")
         if line.strip()
     ]
@@ -283,8 +287,21 @@ def _closing(plan: Plan, *, draft: bool) -> str:
     return f"{inside} {then} {ask}"
 
 
+def in_prose(plan: Plan) -> list[str]:
+    """The ground, the work and the years after it, a paragraph each."""
+    work = " ".join(text for text in (_kill(plan), _plant(plan)) if text)
+    return [text for text in (_ground(plan), work, _keep(plan)) if text]
+
+
 def cover_letter(
-    plan: Plan, *, reference: str, offered_on: date, until: date, logo: bytes | None, draft: bool
+    plan: Plan,
+    *,
+    reference: str,
+    offered_on: date,
+    until: date,
+    logo: bytes | None,
+    draft: bool,
+    own: OwnWords,
 ) -> list[Flowable]:
     job = plan.job
     practice, client = job.practice, job.client
@@ -297,11 +314,12 @@ def cover_letter(
         gap(14),
         p(f"{job.title}: {lower_first(reference)}", SUBJECT),
         p(_("Dear {name},").format(name=client.name), LETTER),
+        *own.at("opening", LETTER),
     ]
-    work = " ".join(text for text in (_kill(plan), _plant(plan)) if text)
-    story += [p(text, LETTER) for text in (_ground(plan), work, _keep(plan)) if text]
+    story += [p(text, LETTER) for text in in_prose(plan)]
     story += paragraphs(job.letter, LETTER)
     story.append(p(_price(plan, until), LETTER))
+    story += own.at("closing", LETTER)
     story.append(
         KeepTogether(
             [

@@ -23,15 +23,9 @@ from plans.documents.look import (
     table,
 )
 from plans.documents.manner import _
-from plans.documents.words import cents, listed, quantity, sentence, upper_first
+from plans.documents.price import quantity_of
+from plans.documents.words import cents, listed, sentence, upper_first
 from plans.planning.plan import CATEGORIES, EstimateLine, Plan, YearPrice
-
-
-def _quantity(line: EstimateLine) -> str:
-    value, unit = float(line.quantity.value), line.quantity.unit
-    if line.category == "seed":
-        return _("{amount} PLS").format(amount=quantity(value, unit))
-    return quantity(value, unit)
 
 
 def _where(line: EstimateLine, everywhere: Sequence[str]) -> str:
@@ -46,7 +40,7 @@ def _rows(plan: Plan, year: YearPrice) -> list[list[object]]:
         [
             rich(plain(sentence(_(line.label)).rstrip(".")), quiet(_where(line, everywhere)), style=FINE),
             p(_(line.category), FINE),
-            _quantity(line),
+            quantity_of(line),
             cents(Decimal(line.price.value)),
         ]
         for line in plan.estimate.lines
@@ -68,7 +62,7 @@ TIGHT = [("TOPPADDING", (0, 1), (-1, -1), 0.6), ("BOTTOMPADDING", (0, 1), (-1, -
 
 def _amount(lines: Sequence[EstimateLine]) -> str:
     """What a line is of, where it is the same in each of its years; seed has a table of its own."""
-    amounts = {_quantity(line) for line in lines}
+    amounts = {quantity_of(line) for line in lines}
     return f", {amounts.pop()}" if len(amounts) == 1 and lines[0].category != "seed" else ""
 
 

@@ -21,18 +21,17 @@ from plans.documents.look import (
     section,
     strong,
     table,
+    text_height,
 )
 from plans.documents.manner import _
 from plans.documents.words import cents, lower_first, number, quantity, usd
 from plans.planning.by_field import by_field
-from plans.planning.plan import Plan, YearPrice
+from plans.planning.plan import EstimateLine, Plan, YearPrice
 from plans.planning.price_moves import LOWER_BY_POINTS, SEED_RISE_PCT, Move
 
 COLUMNS = ("work", "seed", "materials", "spray", "hauling", "contingency", "discount", "tax")
 ROW = 21
 """Height of a one-line row [pt]; a short table is kept whole by it."""
-MOST_WHOLE = 420.0
-"""A table taller than this may break over pages [pt]."""
 MOST_WIDE_YEARS = 6
 """With more years than this a price by field is set in the fine print."""
 
@@ -46,7 +45,7 @@ def used_columns(plan: Plan) -> list[str]:
 def by_year(plan: Plan) -> list[Flowable]:
     estimate = plan.estimate
     columns = used_columns(plan)
-    story = section(_("What it costs"), min(125 + ROW * len(estimate.years), MOST_WHOLE))
+    story = section(_("What it costs"), min(125 + ROW * len(estimate.years), 0.8 * text_height()))
     if not estimate.years:
         return [*story, p(_("Nothing in this plan is priced."))]
 
@@ -101,7 +100,7 @@ def price_by_field(plan: Plan) -> list[Flowable]:
     wide = min(58.0, 0.8 * TEXT_WIDTH / columns)
     head = [_("Field"), *(str(year.year) for year in years), _("Total")]
     return [
-        *part(_("By field"), min(85 + ROW * len(rows), MOST_WHOLE)),
+        *part(_("By field"), min(85 + ROW * len(rows), 0.8 * text_height())),
         p(
             _(
                 "What is done on one trip is shared by the acres, hours or plants of each field; tax and "
@@ -149,11 +148,32 @@ def _move(move: Move) -> str:
     return _("{field} measures an acre less.").format(field=move.about)
 
 
+def may_come_on_top(plan: Plan) -> str:
+    """Steps outside the firm price, with the range they make; empty where none is open."""
+    likely = plan.estimate.range
+    if likely is None or not likely.steps:
+        return ""
+    said = "; ".join(
+        _("{step} ({times} times in 100, {price})").format(
+            step=lower_first(_(step.label)).replace(": ", ", "),
+            times=step.likelihood_pct,
+            price=usd(step.price.dollars),
+        )
+        for step in likely.steps
+    )
+    return _(
+        "Some seasons ask for more than is planned, and then the total will likely fall between {low} and "
+        "{high}, half the time at or under {middle}. What may be needed: {steps}. We would agree each with "
+        "you before it is done. How often each is needed is a rule of thumb."
+    ).format(
+        low=usd(likely.p10.dollars), high=usd(likely.p90.dollars), middle=usd(likely.p50.dollars), steps=said
+    )
+
+
 def what_could_change_it(plan: Plan, moves: Sequence[Move]) -> list[Flowable]:
     """What would move the price and by how much, and the range that open steps make; empty without either."""
-    likely = plan.estimate.range
-    steps = likely.steps if likely else ()
-    if not moves and not steps:
+    likely = may_come_on_top(plan)
+    if not moves and not likely:
         return []
     story: list[Flowable] = [*part(_("What could change the price"), 150)]
     if moves:
@@ -165,32 +185,7 @@ def what_could_change_it(plan: Plan, moves: Sequence[Move]) -> list[Flowable]:
             ),
             table([_("If"), _("Change")], rows, [TEXT_WIDTH - 80, 80], numbers={1}, tight=True),
         ]
-    if likely is not None and steps:
-        said = "; ".join(
-            _("{step} ({times} times in 100, {price})").format(
-                step=lower_first(_(step.label)).replace(": ", ", "),
-                times=step.likelihood_pct,
-                price=usd(step.price.dollars),
-            )
-            for step in steps
-        )
-        story.append(
-            p(
-                _(
-                    "Some seasons ask for more than is planned, and then the total will likely fall "
-                    "between {low} and {high}, half the time at or under {middle}. What may be needed: "
-                    "{steps}. We would agree each with you before it is done. How often each is needed is "
-                    "a rule of thumb."
-                ).format(
-                    low=usd(likely.p10.dollars),
-                    high=usd(likely.p90.dollars),
-                    middle=usd(likely.p50.dollars),
-                    steps=said,
-                ),
-                BODY,
-            )
-        )
-    return story
+    return [*story, p(likely, BODY)] if likely else story
 
 
 def payments(plan: Plan) -> list[Flowable]:
@@ -210,7 +205,7 @@ def payments(plan: Plan) -> list[Flowable]:
     share = _("{share} %").format(share=number(sum(stage.share_pct for stage in stages)))
     rows.append([p(_("Together"), CELL_BOLD), "", share, cents(whole)])
     return [
-        *part(_("Payments"), min(75 + ROW * len(stages), MOST_WHOLE)),
+        *part(_("Payments"), min(75 + ROW * len(stages), 0.8 * text_height())),
         table(
             [_("Payment"), _("Due"), _("Share"), _("Amount")],
             rows,
@@ -220,3 +215,26 @@ def payments(plan: Plan) -> list[Flowable]:
             tight=True,
         ),
     ]
+
+
+def about_cost_share(plan: Plan) -> str:
+    """What a program may pay the landowner; empty where none was entered."""
+    share, after, terms = plan.estimate.cost_share, plan.estimate.after_cost_share, plan.job.terms.cost_share
+    if share is None or terms is None or after is None:
+        return ""
+    return _(
+        "{program} may pay {rate} an acre, {whole} for this job. That is between you and them, and we cannot "
+        "promise it: the price above does not change. With it, your own outlay would come to {outlay}."
+    ).format(
+        program=terms.label,
+        rate=usd(terms.usd_per_acre),
+        whole=usd(Decimal(share.value)),
+        outlay=usd(after.dollars),
+    )
+
+
+def quantity_of(line: EstimateLine) -> str:
+    value, unit = float(line.quantity.value), line.quantity.unit
+    if line.category == "seed":
+        return _("{amount} PLS").format(amount=quantity(value, unit))
+    return quantity(value, unit)

@@ -13,7 +13,9 @@ from plans.documents.cost_share import cost_share
 from plans.documents.cover import the_cover
 from plans.documents.ground import the_fields
 from plans.documents.letter import cover_letter
-from plans.documents.manner import _
+from plans.documents.look import foot
+from plans.documents.manner import _, in_its_manner
+from plans.documents.own_words import OwnWords
 from plans.documents.page import Running, build
 from plans.documents.price import by_year, payments, price_by_field, what_could_change_it
 from plans.documents.schedule import why_these_dates
@@ -28,6 +30,7 @@ from plans.planning.plan import Plan
 __all__ = ["AcceptedCaution", "proposal_pdf"]
 
 
+@in_its_manner
 def proposal_pdf(
     plan: Plan,
     *,
@@ -38,7 +41,7 @@ def proposal_pdf(
     accepted_cautions: Sequence[AcceptedCaution] = (),
     beside: Beside = NOTHING,
 ) -> bytes:
-    """Letter-size PDF of the plan; the same arguments give the same bytes.
+    """PDF of the plan in the manner of its job; the same arguments give the same bytes.
 
     `number` is empty for a draft. `logo` is a PNG or JPEG. Raises ValueError when it cannot be read.
     """
@@ -50,27 +53,37 @@ def proposal_pdf(
         else _("Proposal {number}, revision {revision}").format(number=number, revision=revision)
     )
     until = offered_on + timedelta(days=job.terms.valid_days)
+    own = OwnWords(plan, until)
+    fields, coming = the_fields(plan, beside), what_comes(plan)
     story = [
         *the_cover(plan, number=number, revision=revision, offered_on=offered_on, until=until, logo=logo),
         NextPageTemplate("first"),
         PageBreak(),
-        *cover_letter(plan, reference=reference, offered_on=offered_on, until=until, logo=logo, draft=draft),
+        *cover_letter(
+            plan,
+            reference=reference,
+            offered_on=offered_on,
+            until=until,
+            logo=logo,
+            draft=draft,
+            own=own,
+        ),
         PageBreak(),
-        *the_fields(plan, beside),
-        *what_comes(plan),
+        *(fields if coming else own.under("outcome", fields)),
+        *own.under("outcome", coming),
         *why_these_dates(plan),
-        *the_years(plan),
-        *the_work(plan),
-        *the_mixes(plan),
+        *own.under("schedule", the_years(plan)),
+        *own.under("work", the_work(plan)),
+        *own.under("mix", the_mixes(plan)),
         *soil_loss(plan),
-        *by_year(plan),
+        *own.under("price", by_year(plan)),
         *price_by_field(plan),
         *what_could_change_it(plan, beside.moves),
-        *payments(plan),
+        *own.under("payments", payments(plan)),
         *the_options(plan, beside.options),
-        *cost_share(plan),
+        *own.under("cost_share", cost_share(plan)),
         *in_full(plan),
-        *the_findings(plan, accepted_cautions),
+        *own.under("cautions", the_findings(plan, accepted_cautions)),
         *the_terms(plan, until, draft=draft),
         *([] if draft else place_to_sign(plan, reference)),
         *the_workings(plan),
@@ -80,7 +93,7 @@ def proposal_pdf(
         author=job.practice.name,
         head_left=f"{job.client.name}, {job.farm.name}",
         head_right=reference,
-        foot=job.practice.name,
+        foot=foot(job.practice.name),
         bare_pages=2,
     )
     return build(story, running)

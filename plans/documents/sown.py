@@ -27,7 +27,7 @@ from plans.documents.look import (
 from plans.documents.manner import _
 from plans.documents.marks import words
 from plans.documents.plantings import plantings, plot_in_words
-from plans.documents.words import MONTHS, listed, measured, number, quantity, unique, upper_first
+from plans.documents.words import listed, measured, months, number, quantity, unique, upper_first
 from plans.planning import tables
 from plans.planning.plan import FieldPlot, FieldSeed, Plan, SeedLine
 from plans.planning.plants import Species
@@ -43,7 +43,15 @@ def _months_head() -> Drawing:
     drawing, group = Drawing(CELL_WIDE * len(MONTHS_SHOWN), 10), Group()
     drawing.add(group)
     for at, month in enumerate(MONTHS_SHOWN):
-        words(group, (at + 0.5) * CELL_WIDE, 2, MONTHS[month - 1][0], size=7, colour=QUIET, anchor="middle")
+        words(
+            group,
+            (at + 0.5) * CELL_WIDE,
+            2,
+            months("narrow")[month - 1],
+            size=7,
+            colour=QUIET,
+            anchor="middle",
+        )
     return drawing
 
 

@@ -73,7 +73,7 @@ def _care(task: Task, told: dict[tuple[str, ...], str]) -> str:
         if first != task.label and len(cautions) > 1:
             cautions = [cautions[0], _("The rest as with “{step}” above.").format(step=_(first))]
         head = plain(_("Take care:"), fonts.SANS_BOLD)
-        care = f'<font name="{fonts.SANS_BOLD}" color="#{STRAW_DARK.hexval()[2:]}">{head}</font> '
+        care = f'<font name="{fonts.SANS_BOLD}" color="{STRAW_DARK.hex}">{head}</font> '
         said.append(care + plain(" ".join(cautions)))
     return "<br/>".join(said)
 

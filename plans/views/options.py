@@ -16,7 +16,7 @@ from plans.beside import every_option, wanted_of
 from plans.forms.options import OptionsForm
 from plans.option_rows import option_rows
 from plans.planning.options import standing
-from plans.selectors import plans_whole, prices_for, reckon
+from plans.selectors import plans_whole, prices_of, reckon
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -25,7 +25,7 @@ def page(request: PracticeRequest, pk: int) -> HttpResponse:
     """Every option reckoned, to be ticked and given a line; only on a draft that can be worked out."""
     plan = get_object_or_404(plans_whole(), pk=pk)
     back = reverse("plan", args=[request.practice.slug, pk])
-    prices = prices_for(request.practice)
+    prices = prices_of(plan)
     outcome = reckon(plan, prices, today_for(request.practice)).outcome if plan.is_draft else None
     if outcome is None:
         messages.error(

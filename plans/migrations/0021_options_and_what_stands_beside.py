@@ -8,7 +8,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('consulting', '0010_machine_spans'),
-        ('plans', '0015_booked_hours'),
+        ('plans', '0020_change_orders'),
     ]
 
     operations = [
