@@ -22,6 +22,7 @@ from plans.documents.look import (
     table,
 )
 from plans.documents.manner import _
+from plans.documents.told import told
 from plans.documents.words import listed, quantity
 from plans.documents.years import years_ahead
 from plans.planning.outlook import Look, Outlook, Stage, outlook
@@ -62,7 +63,7 @@ def _rows(found: Sequence[Outlook]) -> list[_Row]:
 def _years(row: _Row, everywhere: int) -> str:
     stage = row.stage
     years = str(stage.first) if stage.first == stage.last else f"{stage.first}–{stage.last}"
-    said = strong(years) + quiet(f"\n{_(STAGES[stage.number])}")
+    said = strong(years) + quiet(f"\n{told(STAGES[stage.number])}")
     return said if len(row.fields) == everywhere else said + quiet(f"\n{listed(row.fields)}", SANS_ITALIC)
 
 
@@ -70,7 +71,7 @@ def _look(look: Look, height_in: float) -> str:
     if not look.words:
         return quiet("–")
     height = quantity(round(height_in / INCHES_TO_FOOT), "ft", 0)
-    said = plain(_(look.words).format(height=height))
+    said = plain(told(look.words).format(height=height))
     if look.blooms:
         more = len(look.blooms) - MOST_BLOOMS
         first = look.blooms[:MOST_BLOOMS]

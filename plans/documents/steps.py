@@ -25,6 +25,7 @@ from plans.documents.look import (
 )
 from plans.documents.manner import _, several
 from plans.documents.marks import same_windows
+from plans.documents.told import told
 from plans.documents.words import listed, measured, sentence, short, when
 from plans.planning.plan import Plan, Task
 
@@ -58,20 +59,20 @@ def _window(task: Task) -> str:
 def _step(tasks: Sequence[Task], in_order: Sequence[str]) -> str:
     task = tasks[0]
     return (
-        strong(sentence(_(task.label)))
-        + plain(f" {sentence(_(task.why))}")
+        strong(sentence(told(task.label)))
+        + plain(f" {sentence(told(task.why))}")
         + quiet(f" {_where(tasks, in_order)}.")
     )
 
 
-def _care(task: Task, told: dict[tuple[str, ...], str]) -> str:
-    """Conditions and cautions. Cautions that another step was `told` with are not said whole again."""
-    said = [plain(sentence(_(task.conditions)))] if task.conditions.strip() else []
+def _care(task: Task, before: dict[tuple[str, ...], str]) -> str:
+    """Conditions and cautions. Cautions that another step had `before` are not said whole again."""
+    said = [plain(sentence(told(task.conditions)))] if task.conditions.strip() else []
     if task.cautions:
-        first = told.setdefault(task.cautions, task.label)
-        cautions = [sentence(_(caution)) for caution in task.cautions]
+        first = before.setdefault(task.cautions, task.label)
+        cautions = [sentence(told(caution)) for caution in task.cautions]
         if first != task.label and len(cautions) > 1:
-            cautions = [cautions[0], _("The rest as with “{step}” above.").format(step=_(first))]
+            cautions = [cautions[0], _("The rest as with “{step}” above.").format(step=told(first))]
         head = plain(_("Take care:"), fonts.SANS_BOLD)
         care = f'<font name="{fonts.SANS_BOLD}" color="{STRAW_DARK.hex}">{head}</font> '
         said.append(care + plain(" ".join(cautions)))
@@ -127,5 +128,5 @@ def in_full(plan: Plan) -> list[Flowable]:
         return []
     return [
         *section(_("Take care"), 120),
-        *(p(f"• {_(caution)}", CELL) for caution in plan.cautions),
+        *(p(f"• {told(caution)}", CELL) for caution in plan.cautions),
     ]
