@@ -94,6 +94,9 @@ def reasons(plan: Plan) -> tuple[Reason, ...]:
         if explained and not task.done_on and task.step in tables.steps() and task.field in conversions:
             reason = reason_of(plan, task, conversions[task.field])
             groups.setdefault((task.label, reason.said), []).append(task)
+    place = {name: number for number, name in enumerate(conversions)}
+    for tasks in groups.values():
+        tasks.sort(key=lambda task: (task.earliest, place[task.field]))
     return tuple(reason_of(plan, tasks[0], conversions[tasks[0].field], tasks) for tasks in groups.values())
 
 

@@ -333,21 +333,15 @@ def _notes(notes: Mapping[Kind, Sequence[WallNote]], fit: Fit) -> list[Flowable]
 
 def _run_in(title: str, notes: Sequence[WallNote], type_: WallType) -> Paragraph:
     head = strong(_("{title}:").format(title=title))
-    return rich(head, plain(" " + " ".join(said(note) for note in notes)), style=type_.body)
+    return rich(head, plain(" " + " ".join(_(note.text) for note in notes)), style=type_.body)
 
 
 def block(title: str, notes: Sequence[WallNote], type_: WallType) -> list[Flowable]:
-    return [p(title, type_.head), *(item(said(note), type_) for note in notes)]
+    return [p(title, type_.head), *(item(_(note.text), type_) for note in notes)]
 
 
 def item(text: str, type_: WallType) -> Paragraph:
     return Paragraph(plain(text), type_.item, bulletText="•")
-
-
-def said(note: WallNote) -> str:
-    """The note's text with its height."""
-    height_words = _("{n} in").format(n=f"{note.inches:g}") if note.inches is not None else ""
-    return _(note.text).replace("{height}", height_words)
 
 
 def height(flowables: Sequence[Flowable], wide: float) -> float:

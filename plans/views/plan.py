@@ -18,7 +18,9 @@ from consulting.clock import today_for
 from consulting.policy import Right, may
 from plans import services
 from plans.acts import acts_for
+from plans.documents.wall_sheet import sheets_for
 from plans.forms.plans import ChoicesForm, ReasonForm
+from plans.manners import manner_of
 from plans.models import Plan
 from plans.pages import FindingGroup, finding_groups, sheet
 from plans.planning.plan import Finding
@@ -85,6 +87,7 @@ def page_context(request: PracticeRequest, plan: Plan) -> dict[str, Any]:
         "findings": with_links(request, plan, finding_groups(outcome.findings, accepted)) if outcome else [],
         "sheet": sheet(outcome) if outcome else None,
         "slips": missed,
+        "wall_sheets": sheets_for(manner_of(request.practice).paper),
         "blocked": in_the_way_in_short(outcome.findings, set(accepted)) if outcome else "",
     }
 
