@@ -225,6 +225,27 @@ class SlopesForm(HouseForm, forms.ModelForm):
     units = dict.fromkeys(Meta.fields, "%")
 
 
+class LettersForm(HouseForm, forms.ModelForm):
+    """Which letters go by themselves, and what stands under each."""
+
+    class Meta:
+        model = Practice
+        fields = ["remind_client", "remind_days", "tell_client", "tell_crew", "tell_days", "letter_signature"]
+        help_texts = {
+            "remind_client": "Once for each offer that nobody has answered.",
+            "tell_client": "Once for each day that is booked, and again when it moves or is called off.",
+            "tell_crew": "To each of the people whom a visit is given to, in the same way.",
+            "letter_signature": "Empty for the name, phone and e-mail address of the practice.",
+        }
+
+    units = {"remind_days": "days", "tell_days": "days"}
+    leads = {
+        "remind_client": "Offers",
+        "tell_client": "Visits",
+        "letter_signature": "Under every letter",
+    }
+
+
 class InviteForm(HouseForm, forms.ModelForm):
     class Meta:
         model = Invitation

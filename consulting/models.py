@@ -18,6 +18,7 @@ from django.utils import timezone
 from consulting.columns import ABOVE_ZERO, PERCENT, at_least, between, money
 from consulting.letters import Enclosure as Enclosure
 from consulting.letters import Letter as Letter
+from consulting.letters import LetterFields
 from consulting.machines import Machine as Machine
 from consulting.machines import MachinePhoto as MachinePhoto
 from consulting.machines import MachineSpan as MachineSpan
@@ -26,8 +27,8 @@ from consulting.policy import ROLE_CHOICES
 from consulting.tenancy import PracticeManager, PracticeRecord
 
 RESERVED_SLUGS = frozenset(
-    "accounts account admin api assets calendar help home invitation invitations login logout media new "
-    "phone practice practices signup static status support www".split()
+    "accounts account admin api assets calendar client help home invitation invitations login logout media "
+    "new phone practice practices signup static status support www".split()
 )
 
 
@@ -171,7 +172,7 @@ def check_tile_address(address: str) -> None:
         )
 
 
-class Practice(MannerFields, TermsFields):
+class Practice(LetterFields, MannerFields, TermsFields):
     """The business that quotes and works. It owns every record below it."""
 
     name = models.CharField(max_length=200)

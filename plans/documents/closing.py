@@ -57,9 +57,12 @@ def _finding(finding: Finding, accepted: AcceptedCaution | None) -> str:
     return "".join(said)
 
 
-def the_findings(plan: Plan, accepted: Sequence[AcceptedCaution]) -> list[Flowable]:
-    """Stops and cautions; notes are for the consultant's own screen."""
-    found = [finding for finding in plan.findings if finding.severity != "note"]
+def the_findings(
+    plan: Plan, accepted: Sequence[AcceptedCaution], findings: Sequence[Finding] | None = None
+) -> list[Flowable]:
+    """Stops and cautions, of the plan or those given; notes are for the consultant's own screen."""
+    told = plan.findings if findings is None else findings
+    found = [finding for finding in told if finding.severity != "note"]
     if not found:
         return []
     by_key = {caution.key: caution for caution in accepted}
@@ -77,15 +80,16 @@ def the_findings(plan: Plan, accepted: Sequence[AcceptedCaution]) -> list[Flowab
     ]
 
 
-def the_terms(plan: Plan, until: date, *, draft: bool) -> list[Flowable]:
+def usual_terms(until: date, *, draft: bool = False) -> tuple[str, ...]:
+    """What stands with every proposal, a paragraph each."""
     standing = (
         "This is a draft for talking over. It is not an offer, and it is not to be signed."
         if draft
         else "This is a proposal for the work listed in it, at the price printed, on the acres and "
         f"conditions described. It is open until {day(until)} and becomes an agreement when both have "
-        "signed it."
+        "signed it, or when you agree to it on the private page that we keep for you."
     )
-    ours = (
+    return (
         f"{standing} Work that is not listed is priced and agreed in writing first.",
         "Dates are windows in a normal year. Weather, soil and equipment move them; when a step is "
         "missed that cannot be made good the same season, the steps after it move with it and we tell "
@@ -100,14 +104,18 @@ def the_terms(plan: Plan, until: date, *, draft: bool) -> list[Flowable]:
         "dumps, stock, hives and gardens nearby, and what was sprayed on this ground in the last two "
         "years.",
     )
+
+
+def the_terms(plan: Plan, until: date, *, draft: bool) -> list[Flowable]:
     story = section("Terms", 120)
     story += paragraphs(plan.job.terms.text)
     if plan.job.terms.text.strip():
         story += part("With every proposal", 80)
-    return [*story, *(p(text) for text in ours)]
+    return [*story, *(p(text) for text in usual_terms(until, draft=draft))]
 
 
-def place_to_sign(plan: Plan, reference: str) -> list[Flowable]:
+def place_to_sign(plan: Plan, reference: str, statement: str = "") -> list[Flowable]:
+    """Two lines to sign on, under what is agreed to: a proposal's own sentence unless one is given."""
     job = plan.job
     half = TEXT_WIDTH / 2 - 15
 
@@ -137,7 +145,8 @@ def place_to_sign(plan: Plan, reference: str) -> list[Flowable]:
             [
                 *section("Agreed", 0),
                 p(
-                    f"We have read this proposal, {reference}, for {price} in all, with its windows, "
+                    statement
+                    or f"We have read this proposal, {reference}, for {price} in all, with its windows, "
                     "cautions and terms, and agree to it."
                 ),
                 gap(8),

@@ -162,7 +162,7 @@ def _when(task: Task) -> str:
 def _care(task: Task) -> str:
     said = [plain(sentence(_(task.conditions)))] if task.conditions.strip() else []
     if task.cautions:
-        care = f'<font name="{fonts.SANS_BOLD}" color="#{STRAW_DARK.hexval()[2:]}">'
+        care = f'<font name="{fonts.SANS_BOLD}" color="{STRAW_DARK.hex}">'
         care += f"{plain(_('Take care:'), fonts.SANS_BOLD)}</font> "
         said.append(care + plain(" ".join(sentence(_(caution)) for caution in task.cautions)))
     return "<br/>".join(said)

@@ -9,7 +9,7 @@ from django import template
 from django.utils.html import format_html, format_html_join
 from django.utils.text import capfirst
 
-from plans.documents import words
+from plans.documents import changed, words
 from plans.planning.figures import Figure, plain
 from plans.planning.plan import Task
 
@@ -57,12 +57,18 @@ def usd(amount: Decimal | None) -> str:
 
 
 @register.filter
+def signed(amount: Decimal) -> str:
+    """A difference in dollars with its sign."""
+    return changed.signed(amount)
+
+
+@register.filter
 def number(value: float | None) -> str:
     """As a person writes it: no needless zeros."""
     return "" if value is None else plain(value)
 
 
-@register.filter
+@register.filter(expects_localtime=True)
 def day(on: date | None) -> str:
     return "" if on is None else words.day(on)
 

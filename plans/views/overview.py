@@ -15,6 +15,7 @@ from consulting.clock import today_for
 from consulting.models import (
     AdjuvantPrice,
     Client,
+    Letter,
     PlantPrice,
     Practice,
     Product,
@@ -24,7 +25,7 @@ from consulting.models import (
 )
 from consulting.policy import Right, may
 from plans.models import Mix, Plan, Proposal, State
-from plans.selectors import accepted_keys, plans_whole, prices_for, reckon, unaccepted
+from plans.selectors import accepted_keys, plans_whole, prices_for, prices_of, reckon, unaccepted
 from sites.models import Farm, Field
 
 DRAFTS_READ = 12
@@ -66,6 +67,7 @@ def overview(request: PracticeRequest) -> HttpResponse:
         "offered": Plan.objects.filter(state=State.OFFERED).select_related("farm__client")[:DRAFTS_READ],
         "unchecked": unchecked_prices(request.practice),
         "at_work": at_work(),
+        "unsent": Letter.objects.filter(state__in=Letter.TROUBLE).count(),
     }
     return render(request, "plans/overview.html", context)
 
@@ -91,7 +93,7 @@ def waiting(practice: Practice) -> list[Waiting]:
     prices, today = prices_for(practice), today_for(practice)
     found = []
     for plan in drafts:
-        reckoned = reckon(plan, prices, today)
+        reckoned = reckon(plan, prices_of(plan, prices), today)
         findings = reckoned.outcome.findings if reckoned.outcome else ()
         found.append(
             Waiting(
