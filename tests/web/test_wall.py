@@ -6,6 +6,7 @@ import re
 from datetime import date
 
 import pytest
+from django.test import Client
 from django_scopes import scope
 
 from consulting.models import Practice
@@ -13,9 +14,21 @@ from plans import visits
 from plans.models import Plan, Visit
 from plans.selectors import plans_whole
 from plans.standing import standing_of
+from plans.visits import plan_agree
 from tests.conftest import Cast
 from tests.documents.conftest import pages
-from tests.plan_factories import SPRAYED, TODAY, line, make_agreed, make_plan, make_ready_plan
+from tests.factories import make_field
+from tests.plan_factories import (
+    SPRAYED,
+    TODAY,
+    line,
+    make_agreed,
+    make_conversion,
+    make_plan,
+    make_ready_plan,
+    make_shown,
+)
+from tests.web.test_change_orders import agree, begun, offered
 
 PRINTS = ("wall-plan.pdf", "large-print.pdf", "wall/17x22.pdf", "wall/a3.pdf")
 
@@ -125,3 +138,46 @@ def test_the_plan_page_says_why_and_shows_its_drawings_as_tables(cast: Cast) -> 
     assert "the old sod is growing again" in page
     for caption in ("growth in % of the best day", "Growth in each window", "The years ahead, step by step"):
         assert caption in page
+
+
+def test_a_change_order_is_taken_in_and_what_was_done_before_it_stays(cast: Cast, agreed: Plan) -> None:
+    with scope(practice=cast.practice):
+        first = Visit.objects.get(plan=agreed, step="kill_fall")
+        day = first.window_opens
+        visits.visit_do(
+            visit=first,
+            version=1,
+            user=cast.crew,
+            on=day,
+            acres=first.acres,
+            today=day,
+            record=SPRAYED,
+            lines=[line()],
+        )
+        change = begun(agreed)
+        new = make_field(agreed.farm, name="New strip")
+        make_conversion(change, new, change.conversions.all()[0].mix)
+        offered(change, cast)
+        agree(change, cast)
+        found = standing_of(plans_whole().get(pk=agreed.pk), TODAY)
+    assert found is not None and found.word == "agreed"
+    done = [task for task in found.outcome.tasks if task.done_on]
+    assert [(task.step, task.done_on) for task in done] == [("kill_fall", day)]
+    assert "New strip" in {task.field for task in found.outcome.tasks}
+    said = words(cast.browser(cast.crew).get(cast.url(f"plans/{agreed.pk}/wall-plan.pdf")).content)
+    assert "New strip" in said and "done " in said
+
+
+def test_a_client_fetches_the_sheets_once_the_plan_is_agreed(cast: Cast) -> None:
+    link, key = make_shown(make_ready_plan(cast.practice), cast.owner)
+    browser, url = Client(), f"/client/{key}/"
+    assert "plan-for-the-wall" not in browser.get(url).content.decode()
+    assert browser.get(f"{url}documents/plan-for-the-wall.pdf").status_code == 404
+    with scope(practice=cast.practice):
+        plan_agree(plan=Plan.objects.get(pk=link.plan_id), user=cast.owner, today=TODAY)
+    page = browser.get(url).content.decode()
+    assert "the old sod is growing again" in page and "The years as a table" in page
+    for name in ("plan-for-the-wall", "plan-in-large-print", "years-ahead-17x22"):
+        assert f"documents/{name}.pdf" in page
+        said = words(browser.get(f"{url}documents/{name}.pdf").content)
+        assert "As the work stands" in said and "$" not in said
