@@ -24,9 +24,11 @@ from plans.documents.look import (
     strong,
     table,
 )
+from plans.documents.manner import _, in_force
 from plans.documents.soil import soil_workings
-from plans.documents.words import source, unique
-from plans.planning.figures import Figure
+from plans.documents.told import told
+from plans.documents.words import exactly, source, unique, upper_first
+from plans.planning.figures import Figure, Term
 from plans.planning.plan import Plan
 
 Named = tuple[str, Figure]
@@ -47,24 +49,32 @@ def _by_rule(title: str, figures: Sequence[Named]) -> list[Flowable]:
             CondPageBreak(56),
             rich(
                 strong(f"{title}: "),
-                plain(f"{formula}. "),
-                quiet(f"Source: {shared}." if shared else ""),
+                plain(f"{told(formula, convert=False)}. "),
+                quiet(_("Source: {source}.").format(source=shared) if shared else ""),
                 style=CELL,
             ),
         ]
         rows: list[list[object]] = []
-        result = 10 + max(fonts.width(figure.shown, fonts.SERIF, FINE.fontSize + 0.2) for _, figure in same)
+        result = 10 + max(
+            fonts.width(exactly(figure.value, figure.unit), fonts.SERIF, FINE.fontSize + 0.2)
+            for _, figure in same
+        )
         for name, figure in same:
-            inputs = "; ".join(str(term) for term in figure.inputs)
+            inputs = "; ".join(_term(term) for term in figure.inputs)
             if len(sources) > 1 and figure.source != "arithmetic":
                 inputs = f"{inputs}; {source(figure.source)}" if inputs else source(figure.source)
-            rows.append([p(name, FINE), p(inputs, CELL_SMALL), figure.shown])
+            rows.append([p(name, FINE), p(inputs, CELL_SMALL), exactly(figure.value, figure.unit)])
         story.append(
             table(
                 [], rows, [beside, TEXT_WIDTH - beside - result, result], numbers={2}, text=FINE, tight=True
             )
         )
     return story
+
+
+def _term(term: Term) -> str:
+    value = told(term.value) if isinstance(term.value, str) else exactly(term.value, term.unit)
+    return f"{told(term.name, convert=False)} {value}"
 
 
 def _part(title: str, *groups: list[Flowable]) -> list[Flowable]:
@@ -75,36 +85,38 @@ def _part(title: str, *groups: list[Flowable]) -> list[Flowable]:
 def _seed(plan: Plan) -> list[Flowable]:
     several = len(plan.seed) > 1
     lines = [
-        (line.species[:1].upper() + line.species[1:] + (f", {field.field}" if several else ""), line)
+        (upper_first(told(line.species)) + (f", {field.field}" if several else ""), line)
         for field in plan.seed
         for line in field.lines
     ]
     return _part(
-        "Seed",
-        _by_rule("Pure live seed per acre", [(name, line.pls_lb_per_acre) for name, line in lines]),
-        _by_rule("Bulk seed to weigh out", [(name, line.bulk_lb) for name, line in lines if line.bulk_lb]),
+        _("Seed"),
+        _by_rule(_("Pure live seed per acre"), [(name, line.pls_lb_per_acre) for name, line in lines]),
+        _by_rule(_("Bulk seed to weigh out"), [(name, line.bulk_lb) for name, line in lines if line.bulk_lb]),
     )
 
 
 def _materials(plan: Plan) -> list[Flowable]:
     counts = [
-        (line.species[:1].upper() + line.species[1:] + f", {found.field}", line.plants)
+        (f"{upper_first(told(line.species))}, {found.field}", line.plants)
         for found in plan.trees
         for line in found.lines
     ]
-    whole = [(f"All plants, {found.field}", found.plants) for found in plan.trees]
+    whole = [(f"{_('All plants')}, {found.field}", found.plants) for found in plan.trees]
     fed = [
         (f"{name}, {plot.field}", figure) for plot in plan.plots for name, figure in plot.fertilizer.items()
     ]
     need = [(f"{name}, {plot.field}", figure) for plot in plan.plots for name, figure in plot.need.items()]
-    lime = [(f"Lime, {plot.field}", plot.lime) for plot in plan.plots if plot.lime is not None]
+    lime = [
+        (f"{upper_first(_('lime'))}, {plot.field}", plot.lime) for plot in plan.plots if plot.lime is not None
+    ]
     return _part(
-        "Plants and materials",
-        _by_rule("Plants", whole),
-        _by_rule("Plants of each kind", counts),
-        _by_rule("Nutrients asked for", need),
-        _by_rule("Fertilizer", fed),
-        _by_rule("Lime", lime),
+        _("Plants and materials"),
+        _by_rule(_("Plants"), whole),
+        _by_rule(_("Plants of each kind"), counts),
+        _by_rule(_("Nutrients asked for"), need),
+        _by_rule(_("Fertilizer"), fed),
+        _by_rule(upper_first(_("lime")), lime),
     )
 
 
@@ -113,14 +125,14 @@ def _spray(plan: Plan) -> list[Flowable]:
     totals: list[Named] = []
     for tank in plan.tanks:
         for used in tank.parts:
-            name = used.name[:1].upper() + used.name[1:]
+            name = upper_first(told(used.name))
             if used.rate.inputs:
                 rates.setdefault(f"{name} {used.rate.value}", (name, used.rate))
-            totals.append((f"{name}; {tank.label}, {tank.field}", used.total))
+            totals.append((f"{name}; {told(tank.label)}, {tank.field}", used.total))
     return _part(
-        "Products to spray",
-        _by_rule("Product per acre", list(rates.values())),
-        _by_rule("Product for the step", totals),
+        _("Products to spray"),
+        _by_rule(_("Product per acre"), list(rates.values())),
+        _by_rule(_("Product for the step"), totals),
     )
 
 
@@ -131,23 +143,33 @@ def _sums(plan: Plan) -> list[Flowable]:
         figures: list[Named] = [(str(year.year), getattr(year, name)) for year in estimate.years]
         return [(year, figure) for year, figure in figures if figure.dollars]
 
-    share = [("Not part of the price", estimate.cost_share)] if estimate.cost_share is not None else []
+    share = [(_("Not part of the price"), estimate.cost_share)] if estimate.cost_share is not None else []
     return _part(
-        "Sums",
-        *(_by_rule(name.capitalize(), yearly(name)) for name in ("contingency", "discount", "tax")),
-        _by_rule("Cost-share", share),
+        _("Sums"),
+        _by_rule(_("Contingency"), yearly("contingency")),
+        _by_rule(_("Discount"), yearly("discount")),
+        _by_rule(_("Tax"), yearly("tax")),
+        _by_rule(_("Cost-share"), share),
     )
 
 
 def the_workings(plan: Plan) -> list[Flowable]:
+    metric = in_force().metric
     blocks = [*_seed(plan), *_materials(plan), *_spray(plan), *_sums(plan), *soil_workings(plan)]
     if not blocks:
         return []
     return [
-        *section("How it was worked out", 200),
+        *section(_("How it was worked out"), 200),
         p(
-            "The figures that decide the price: the rule, where it comes from, what was put in, and the "
-            "result. If an input looks wrong to you, tell us: the result follows from it."
+            _(
+                "The figures that decide the price: the rule, where it comes from, what was put in, and the "
+                "result. If an input looks wrong to you, tell us: the result follows from it."
+            )
+        ),
+        *(
+            [p(_("They are worked out in US customary measures, and shown here as they are."))]
+            if metric
+            else []
         ),
         *blocks,
     ]
