@@ -14,6 +14,7 @@ from plans.documents.fonts import SANS
 from plans.documents.look import INK, QUIET, RULE, TEXT_WIDTH, gap, p, plain, rich, strong
 from plans.documents.manner import _
 from plans.documents.marks import Axis, draw_bar, phase_key, rule, stack, words
+from plans.documents.told import told
 from plans.documents.wall_type import WallType
 from plans.documents.words import day, listed, months, sentence, short, unique, upper_first
 from plans.planning.plan import Plan, Task
@@ -119,7 +120,7 @@ def year_page(plan: Plan, year: int, fit: Fit, booked: Mapping[str, date]) -> li
     notes = {kind: of_kind[: fit.most_notes] for kind, of_kind in found.items()}
     cut = [p(_("Shortened to keep the year on a page: the large print has all of it."), type_.body)]
     story: list[Flowable] = [p(title_of(plan, year), type_.title)]
-    story += [p(" ".join(_(note.text) for note in notes["expect"]), type_.body)] if notes["expect"] else []
+    story += [p(" ".join(told(note.text) for note in notes["expect"]), type_.body)] if notes["expect"] else []
     if fit.strip and steps:
         story += [_strip(steps, year, type_.size), gap(type_.size * 0.5)]
     story += _work(plan, steps, year, fit, booked)
@@ -243,9 +244,9 @@ def _lines(
     In large print, whose pages part what is above from what is below, each caution is whole each time.
     """
     number = "" if type_.large else f"{step.number}. "
-    parts = [strong(number + sentence(_(step.task.label)))]
+    parts = [strong(number + sentence(told(step.task.label)))]
     if who := who_does(step.task):
-        parts.append(strong(sentence(_(who))))
+        parts.append(strong(sentence(told(who))))
     parts.append(plain(_where_and_when(plan, step, year, booked)))
     cautions = () if step.task.done_on else step.task.cautions
     fresh = [caution for caution in cautions if type_.large or caution not in said]
@@ -253,7 +254,7 @@ def _lines(
         parts.append(plain(_("Take care as above.")))
     lines = [rich(" ".join(parts), style=type_.line)]
     if fresh:
-        care = " ".join(sentence(_(caution)) for caution in fresh)
+        care = " ".join(sentence(told(caution)) for caution in fresh)
         if len(fresh) < len(cautions):
             care = _("{cautions} The rest as above.").format(cautions=care)
         said |= set(fresh)
@@ -349,11 +350,11 @@ def _balanced(blocks: Sequence[list[Flowable]], wide: float) -> tuple[list[Flowa
 
 def _run_in(title: str, notes: Sequence[WallNote], type_: WallType) -> Paragraph:
     head = strong(_("{title}:").format(title=title))
-    return rich(head, plain(" " + " ".join(_(note.text) for note in notes)), style=type_.body)
+    return rich(head, plain(" " + " ".join(told(note.text) for note in notes)), style=type_.body)
 
 
 def block(title: str, notes: Sequence[WallNote], type_: WallType) -> list[Flowable]:
-    return [p(title, type_.head), *(item(_(note.text), type_) for note in notes)]
+    return [p(title, type_.head), *(item(told(note.text), type_) for note in notes)]
 
 
 def item(text: str, type_: WallType) -> Paragraph:

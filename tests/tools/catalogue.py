@@ -73,6 +73,7 @@ COLUMNS: dict[str, tuple[str, ...]] = {
     "seedings.csv": ("label", "summary"),
     "species.csv": ("common_name",),
     "steps.csv": ("label", "why", "conditions"),
+    "wall_notes.csv": ("text",),
     "trees.csv": ("common_name", "caution", "stock"),
 }
 """Of the reference tables, what is printed or shown to a client or a crew."""
