@@ -74,7 +74,7 @@ def _year(plan: Plan, year: int, about: WallAbout) -> list[Flowable]:
     fits = [
         *(Fit(wall_type(size)) for size in SIZES_PT),
         Fit(least, strip=False),
-        *(Fit(least, strip=False, notes="run in", most_notes=most) for most in (None, 5, 4, 3)),
+        *(Fit(least, strip=False, notes="run in", most_notes=most) for most in (None, 5, 4, 3, 2)),
         Fit(least, notes="stacked"),
     ]
     return fitted([partial(year_page, plan, year, fit, about.booked) for fit in fits])
