@@ -24,11 +24,15 @@ class Shared:
     pdf: Callable[[], bytes]
 
 
+def key_of(proposal: Proposal) -> str:
+    return f"proposal-{proposal.number}-revision-{proposal.revision}"
+
+
 def proposals(plan: Plan) -> Iterable[Shared]:
     """Every revision that was offered, the latest first."""
     for proposal in plan.proposals.defer("inputs", "result", "pdf").order_by("-revision"):
         yield Shared(
-            key=f"proposal-{proposal.number}-revision-{proposal.revision}",
+            key=key_of(proposal),
             title=_("Proposal {number}, revision {revision}").format(
                 number=proposal.number, revision=proposal.revision
             ),

@@ -10,7 +10,7 @@ from django.db.models import Prefetch
 from django.utils.translation import gettext as _
 
 from plans.agreements import closed, statement
-from plans.client_documents import Shared, shared_with_client
+from plans.client_documents import Shared, key_of, shared_with_client
 from plans.documents import ribbon
 from plans.documents.closing import usual_terms
 from plans.documents.letter import in_prose
@@ -87,6 +87,8 @@ class ClientPage:
     next: tuple[Step, ...]
     later: tuple[Step, ...]
     payments: Payments | None
+    document: str
+    """Key of the latest proposal among the documents; empty without one."""
     documents: tuple[Shared, ...]
     questions: tuple[Question, ...]
 
@@ -110,6 +112,7 @@ def client_page(plan: Plan, today: date) -> ClientPage:
         next=coming[:NEXT_SHOWN],
         later=coming[NEXT_SHOWN:],
         payments=payments(outcome.estimate.stages, plan.stage_marks.all()) if agreed and outcome else None,
+        document=key_of(proposal) if proposal else "",
         documents=tuple(shared_with_client(plan)),
         questions=tuple(questions_of(plan)),
     )

@@ -68,13 +68,10 @@ def through_link(view: View) -> View:
 
 
 def answer(request: ClientRequest, view: View, key: str, kwargs: dict[str, Any]) -> HttpResponse:
-    sender = sender_of(request)
-    who = sender.address or "unknown"
-    if GUESSES.used_up(who):
-        return render(request, "client/later.html", status=429)
     link = client_links.link_behind(key)
     if link is None:
-        GUESSES.use(who)
+        if not GUESSES.use(sender_of(request).address or "unknown"):
+            return render(request, "client/later.html", status=429)
         return render(request, "client/unknown.html", status=404)
     with scope(practice=link.practice), as_client_reads(link.plan):
         if not link.works(today_for(link.practice)):

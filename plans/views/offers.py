@@ -18,6 +18,7 @@ from consulting.policy import Right
 from consulting.services import logo_png
 from plans import services
 from plans.acts import ACTS
+from plans.agreements import agreement_of
 from plans.documents.proposal import proposal_pdf
 from plans.documents.sheet import estimate_csv
 from plans.models import Plan, Proposal
@@ -179,6 +180,7 @@ def proposal(request: PracticeRequest, number: int) -> HttpResponse:
         "plan": found.plan,
         "superseded_by": latest if latest and latest.pk != found.pk else None,
         "outcome": outcome,
+        "agreement": agreement_of(found),
         "accepted": [
             (kept, date.fromisoformat(kept["on"]), messages_by_key.get(kept["key"], ""))
             for kept in found.accepted_cautions
