@@ -27,6 +27,7 @@ from django.core.management import call_command
 from django.core.management.color import no_style
 from django.db import connection, models, transaction
 from django.db.migrations.loader import MigrationLoader
+from django_scopes import scopes_disabled
 
 FORMAT = 1
 DAMAGED = (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError)
@@ -146,7 +147,7 @@ def keep(path: Path, *, now: datetime) -> Kept:
 def _write(file: Any, now: datetime) -> Kept:
     rows: dict[str, int] = {}
     sums: dict[str, str] = {}
-    with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive, _one_moment():
+    with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive, _one_moment(), scopes_disabled():
         loader = MigrationLoader(connection)
         leaves = _leaves(loader)
         for model in _tables(loader.project_state(leaves).apps):
@@ -265,7 +266,7 @@ def bring_back(path: Path) -> Kept:
     strange = kept.rows.keys() - {model._meta.label_lower for model in tables}
     if strange:
         raise KeepError(f"{path}: table {min(strange)}: is not known to this version.")
-    with transaction.atomic(), _opened(path) as archive:
+    with transaction.atomic(), scopes_disabled(), _opened(path) as archive:
         for model in tables:
             name = model._meta.label_lower
             if name in kept.rows:

@@ -9,9 +9,29 @@ from django.db import models
 from django.db.models import Q
 from django.utils import timezone
 
+from consulting.columns import between
 from consulting.tenancy import PracticeManager, PracticeRecord
 
 LONGEST_TEXT = 20_000
+
+
+class LetterFields(models.Model):
+    """What goes out by itself. To a client nothing does until the practice says so."""
+
+    remind_client = models.BooleanField("remind a client before an offer ends", default=False)
+    remind_days = models.PositiveSmallIntegerField(
+        "so long before it ends", default=7, validators=between(1, 60)
+    )
+    tell_client = models.BooleanField("tell a client before a visit", default=False)
+    tell_crew = models.BooleanField("tell whoever goes", default=True)
+    tell_days = models.PositiveSmallIntegerField(
+        "so long before a visit", default=1, validators=between(1, 14)
+    )
+    letter_signature = models.TextField("signature under letters", max_length=1000, blank=True)
+    """Empty for name, phone and e-mail address of the practice."""
+
+    class Meta:
+        abstract = True
 
 
 class LetterState(models.TextChoices):
@@ -51,6 +71,9 @@ class Letter(PracticeRecord):
     trouble = models.CharField(max_length=500, blank=True, editable=False)
     """Why it was not sent, in a sentence."""
 
+    TROUBLE = (LetterState.FAILED, LetterState.UNSURE)
+    """What a person has to look at."""
+
     objects: ClassVar[PracticeManager[Letter]] = PracticeManager()
 
     class Meta:
@@ -69,11 +92,11 @@ class Letter(PracticeRecord):
 
     @property
     def may_be_sent_again(self) -> bool:
-        return self.state in (LetterState.FAILED, LetterState.UNSURE)
+        return self.state in self.TROUBLE
 
     @property
     def may_be_taken_back(self) -> bool:
-        return self.state in (LetterState.WAITS, LetterState.FAILED, LetterState.UNSURE)
+        return self.state in (LetterState.WAITS, *self.TROUBLE)
 
 
 class Enclosure(PracticeRecord):

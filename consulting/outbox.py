@@ -36,6 +36,9 @@ LOST_AFTER = timedelta(minutes=15)
 """A letter that is being sent for so long has lost its sender; a mail server answers or times out sooner."""
 LARGEST_ENCLOSURES_BYTES = 15_000_000
 CUT_OFF = "Its sending was cut off, so it may have gone. Ask whether it came before you send it again."
+BROUGHT_BACK = (
+    "It waited when this was kept, so it may have gone since. Ask whether it came before you send it again."
+)
 TOO_LATE = "It could not be sent while it was still of use."
 
 
@@ -218,6 +221,13 @@ def find_lost(now: datetime) -> int:
     """Letters whose sender is gone: they may have been sent, so a person says what becomes of them."""
     lost = Letter.objects.filter(state=LetterState.SENDING, claimed_at__lt=now - LOST_AFTER)
     return lost.update(state=LetterState.UNSURE, trouble=CUT_OFF)
+
+
+def hold_back() -> int:
+    """After an archive is brought back: what waited when it was kept may have gone since."""
+    with scopes_disabled():
+        waiting = Letter.objects.filter(state__in=[LetterState.WAITS, LetterState.SENDING])
+        return waiting.update(state=LetterState.UNSURE, claim=None, trouble=BROUGHT_BACK)
 
 
 def send_one(letter: Letter, clock: Callable[[], datetime]) -> str:

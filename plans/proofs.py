@@ -4,18 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date
 
-from consulting.services import logo_png
 from plans.agreements import agreement_of, chain, sha256_of
-from plans.documents.closing import AcceptedCaution
-from plans.documents.proposal import proposal_pdf
 from plans.documents.words import day
 from plans.models import Agreement, Proposal
 from plans.planning import wire
-from plans.planning.plan import Plan as Outcome
 from plans.planning.planner import plan_job
 from plans.program import program_sha256
+from plans.selectors import reprinted
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,38 +121,14 @@ def _planned_again(proposal: Proposal, same_program: bool) -> Check:
 
 
 def _printed_again(proposal: Proposal, same_program: bool) -> Check:
-    """The stored bytes against a fresh print of the frozen result."""
+    """The stored bytes against a fresh print of what was kept."""
     if not same_program:
         return Check(None, f"It cannot be printed again to the byte: {OTHER_PROGRAM}.")
-    logo = logo_png(proposal.practice)
-    if (sha256_of(logo) if logo else "") != proposal.logo_sha256:
-        return Check(None, "It cannot be printed again to the byte: the practice’s logo is another by now.")
-    try:
-        outcome = wire.read_plan(proposal.result)
-    except wire.BadInput:
+    again = reprinted(proposal)
+    if again is None:
         return Check(False, "The frozen result cannot be read any more, though the program is the same.")
     return _same(
-        print_of(proposal, outcome, logo) == bytes(proposal.pdf),
+        again == bytes(proposal.pdf),
         "The frozen result, printed again, gives the stored PDF byte for byte.",
         "The frozen result, printed again by the same program, gives another PDF.",
-    )
-
-
-def print_of(proposal: Proposal, outcome: Outcome, logo: bytes | None) -> bytes:
-    accepted = [
-        AcceptedCaution(
-            key=kept["key"],
-            accepted_by=kept["accepted_by"],
-            reason=kept["reason"],
-            on=date.fromisoformat(kept["on"]),
-        )
-        for kept in proposal.accepted_cautions
-    ]
-    return proposal_pdf(
-        outcome,
-        number=str(proposal.number),
-        revision=proposal.revision,
-        offered_on=proposal.offered_on,
-        logo=logo,
-        accepted_cautions=accepted,
     )

@@ -28,6 +28,15 @@ from sites.models import Farm, Field, Landmark, PrevailingWind, WalkOver, WalkPh
 
 _numbers = count(1)
 
+DETAILS = {
+    "name": "Kestrel",
+    "time_zone": "America/Chicago",
+    "locale": "en_US",
+    "paper": "letter",
+    "measures": "US customary",
+}
+"""What the form of a practice's details needs."""
+
 
 def make(model: Any, values: dict[str, Any], **defaults: Any) -> Any:
     row = model(**{**defaults, **values})

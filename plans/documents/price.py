@@ -15,7 +15,6 @@ from plans.documents.look import (
     GREEN,
     INK,
     SMALL,
-    TEXT_HEIGHT,
     TEXT_WIDTH,
     YEAR,
     p,
@@ -26,6 +25,7 @@ from plans.documents.look import (
     section,
     strong,
     table,
+    text_height,
 )
 from plans.documents.words import cents, listed, lower_first, number, quantity, sentence, usd
 from plans.planning.plan import EstimateLine, Plan, YearPrice
@@ -44,7 +44,7 @@ def used_columns(plan: Plan) -> list[str]:
 def by_year(plan: Plan) -> list[Flowable]:
     estimate = plan.estimate
     columns = used_columns(plan)
-    story = section("What it costs", min(125 + ROW * len(estimate.years), 0.8 * TEXT_HEIGHT))
+    story = section("What it costs", min(125 + ROW * len(estimate.years), 0.8 * text_height()))
     if not estimate.years:
         return [*story, p("Nothing in this plan is priced.")]
 
@@ -124,7 +124,7 @@ def payments(plan: Plan) -> list[Flowable]:
         [p("Together", CELL_BOLD), "", f"{number(sum(stage.share_pct for stage in stages))} %", cents(whole)]
     )
     return [
-        *part("Payments", min(75 + ROW * len(stages), 0.8 * TEXT_HEIGHT)),
+        *part("Payments", min(75 + ROW * len(stages), 0.8 * text_height())),
         table(["Payment", "Due", "Share", "Amount"], rows, [150, 178, 60, 80], numbers={2, 3}, totals=1),
     ]
 

@@ -3,7 +3,10 @@
 from plans.models.client_page import Agreement, AgreementScan, Answer, ClientLink, Question, Refusal
 from plans.models.feeds import CalendarFeed
 from plans.models.fittings import DayOff, Fitting
+from plans.models.in_out import ColumnMatch, ListUpload
+from plans.models.look import KeptLogo, PracticeLook
 from plans.models.mixes import Mix, MixLine
+from plans.models.notices import VisitTold
 from plans.models.plans import Acceptance, Conversion, Plan, State
 from plans.models.proposals import Proposal, ProposalCounter
 from plans.models.rates import RateTaken
@@ -19,13 +22,17 @@ __all__ = [
     "Answer",
     "CalendarFeed",
     "ClientLink",
+    "ColumnMatch",
     "Conversion",
     "DayOff",
     "Fitting",
+    "ListUpload",
+    "KeptLogo",
     "LotUse",
     "Mix",
     "MixLine",
     "Plan",
+    "PracticeLook",
     "Proposal",
     "ProposalCounter",
     "Question",
@@ -41,5 +48,6 @@ __all__ = [
     "Visit",
     "VisitChange",
     "VisitState",
+    "VisitTold",
     "WorkRecord",
 ]

@@ -44,6 +44,7 @@ def _field(plan: DrawnField, name: str) -> dict[str, Any]:
     return {
         "svg": svg,
         "lines": _lines(of_field.legend(plan)),
+        "table": of_field.data_table(plan),
         "to": of_field.left_to(plan) if plan.works else "",
     }
 

@@ -70,7 +70,7 @@ def day(on: date | None) -> str:
 @register.filter
 def month_day(stamp: str) -> str:
     """`04-13` as April 13."""
-    return words.day(words.month_day(stamp, 2001)).removesuffix(", 2001")
+    return words.month_day_words(words.month_day(stamp, 2001))
 
 
 @register.filter

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from consulting import keeping
+from consulting import keeping, outbox
 
 
 class Command(BaseCommand):
@@ -26,3 +26,5 @@ class Command(BaseCommand):
             raise CommandError(str(error)) from None
         said = "Sound" if options["check"] else "Brought back"
         self.stdout.write(f"{said}: {kept.total} rows of {len(kept.rows)} tables, kept at {kept.made_at}.")
+        if not options["check"] and (held := outbox.hold_back()):
+            self.stdout.write(f"Letters that waited and may have gone since, left to a person: {held}.")
