@@ -6,11 +6,10 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from functools import wraps
-from typing import TYPE_CHECKING, Any
-from zoneinfo import ZoneInfo
+from typing import Any
 
 from django.http import HttpResponse
-from django.utils import timezone, translation
+from django.utils import translation
 
 from consulting.access import PracticeRequest
 from consulting.manner import ReaderFields
@@ -18,9 +17,6 @@ from consulting.models import Membership, Practice
 from plans.documents.manner import using
 from plans.planning.job import Manner
 from plans.planning.own_look import OwnLook
-
-if TYPE_CHECKING:
-    from plans.models import Plan
 
 SITE = {"en": "en", "es_US": "es-mx", "es_MX": "es-mx", "es_ES": "es"}
 """The web framework's name of a language, by locale or else by language alone."""
@@ -64,14 +60,6 @@ def of_the_crew(practice: Practice, people: Iterable[Membership], asking: Member
 def speaking(manner: Manner) -> Iterator[None]:
     """Templates and print inside are written in this manner."""
     with using(manner), translation.override(SITE.get(manner.locale) or SITE[manner.language]):
-        yield
-
-
-@contextmanager
-def as_client_reads(plan: Plan) -> Iterator[None]:
-    """Pages and letters inside are in the manner of the plan's client, by the clock of its practice."""
-    zone = ZoneInfo(plan.practice.time_zone)
-    with speaking(spoken_to(plan.practice, plan.farm.client)), timezone.override(zone):
         yield
 
 

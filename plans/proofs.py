@@ -121,14 +121,14 @@ def _planned_again(proposal: Proposal, same_program: bool) -> Check:
 
 
 def _printed_again(proposal: Proposal, same_program: bool) -> Check:
-    """The stored bytes against a fresh print of what was kept."""
+    """The stored bytes against a fresh print of the frozen result."""
     if not same_program:
         return Check(None, f"It cannot be printed again to the byte: {OTHER_PROGRAM}.")
-    again = reprinted(proposal)
-    if again is None:
+    printed = reprinted(proposal)
+    if printed is None:
         return Check(False, "The frozen result cannot be read any more, though the program is the same.")
     return _same(
-        again == bytes(proposal.pdf),
+        printed == bytes(proposal.pdf),
         "The frozen result, printed again, gives the stored PDF byte for byte.",
         "The frozen result, printed again by the same program, gives another PDF.",
     )

@@ -25,9 +25,9 @@ from consulting.models import Logo, Membership
 from consulting.sender import sender_of
 from plans import agreements, client_links
 from plans.client_documents import shared_document
+from plans.client_language import as_client_reads
 from plans.client_pages import client_page
 from plans.forms.client import Agree, Ask, Decline
-from plans.manners import as_client_reads
 from plans.models import ClientLink
 from plans.selectors import latest_proposal
 from plans.services import Refused
