@@ -11,6 +11,7 @@ from itertools import chain
 from django.utils.translation import gettext as _
 
 from plans.models import Plan, Proposal
+from plans.selectors import revisions_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,18 +25,26 @@ class Shared:
     pdf: Callable[[], bytes]
 
 
+def title_of(proposal: Proposal) -> str:
+    if proposal.is_change_order:
+        return _("Change order {number}").format(number=proposal.number)
+    return _("Proposal {number}, revision {revision}").format(
+        number=proposal.number, revision=proposal.revision
+    )
+
+
 def key_of(proposal: Proposal) -> str:
+    if proposal.is_change_order:
+        return f"change-order-{proposal.number}"
     return f"proposal-{proposal.number}-revision-{proposal.revision}"
 
 
 def proposals(plan: Plan) -> Iterable[Shared]:
-    """Every revision that was offered, the latest first."""
-    for proposal in plan.proposals.defer("inputs", "result", "pdf").order_by("-revision"):
+    """All that was offered, the latest first: every revision, and the change orders."""
+    for proposal in revisions_of(plan).order_by("-number"):
         yield Shared(
             key=key_of(proposal),
-            title=_("Proposal {number}, revision {revision}").format(
-                number=proposal.number, revision=proposal.revision
-            ),
+            title=title_of(proposal),
             on=proposal.offered_on,
             pdf=partial(stored, proposal.pk),
         )

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from django.utils import timezone
 
 from consulting.outbox import LARGEST_ENCLOSURES_BYTES, Enclosed, put
+from plans.client_documents import key_of
 from plans.mailing import about, write
 from plans.models import Agreement, Answer, Plan, Proposal, Question, Refusal
 
@@ -16,8 +17,7 @@ def agreed(agreement: Agreement) -> None:
     """A copy of the agreement to both, with the document that was agreed to."""
     plan, proposal = agreement.plan, agreement.proposal
     pdf = bytes(proposal.pdf)
-    name = f"proposal-{proposal.number}-revision-{proposal.revision}.pdf"
-    enclosed = [Enclosed(name, pdf)] if len(pdf) <= LARGEST_ENCLOSURES_BYTES else []
+    enclosed = [Enclosed(f"{key_of(proposal)}.pdf", pdf)] if len(pdf) <= LARGEST_ENCLOSURES_BYTES else []
     said: dict[str, Any] = {"agreement": agreement, "proposal": proposal, "enclosed": enclosed}
     to_client(plan, "agreed", f"agreement:{agreement.pk}:client", **said)
     to_practice(plan, "agreed", f"agreement:{agreement.pk}:practice", **said)
@@ -61,5 +61,5 @@ def send(plan: Plan, template: str, once: str, to: str, **said: Any) -> None:
         subject=draft.subject,
         text=draft.text,
         attachments=said.get("enclosed", ()),
-        about=about(plan),
+        about=about(plan.changes or plan),
     )

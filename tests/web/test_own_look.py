@@ -18,7 +18,7 @@ from plans.look_preview import WIDE_PX
 from plans.manners import look_of
 from plans.models import PracticeLook
 from plans.planning.own_look import OwnLook
-from plans.selectors import reprinted
+from plans.reprint import reprinted
 from tests.conftest import Cast
 from tests.factories import make_member
 from tests.plan_factories import make_offered, make_ready_plan
