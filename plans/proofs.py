@@ -11,7 +11,7 @@ from plans.models import Agreement, Proposal
 from plans.planning import wire
 from plans.planning.planner import plan_job
 from plans.program import program_sha256
-from plans.reprint import reprinted
+from plans.reprints import reprinted
 
 
 @dataclass(frozen=True, slots=True)

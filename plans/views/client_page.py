@@ -27,8 +27,10 @@ from plans import agreements, client_links
 from plans.client_documents import shared_document
 from plans.client_language import as_client_reads
 from plans.client_pages import client_page
+from plans.documents.manner import in_force
 from plans.forms.client import Agree, Ask, Decline
 from plans.models import ClientLink
+from plans.own_look import look_css
 from plans.selectors import latest_proposal
 from plans.services import Refused
 from plans.views.offers import as_file
@@ -142,6 +144,13 @@ def logo(request: ClientRequest, key: str) -> HttpResponse:
     if found is None:
         raise Http404("no logo")
     return HttpResponse(bytes(found.png), content_type="image/png")
+
+
+@require_safe
+@through_link
+def look(request: ClientRequest, key: str) -> HttpResponse:
+    """The page in the practice's colors."""
+    return HttpResponse(look_css(in_force().look), content_type="text/css")
 
 
 @require_safe

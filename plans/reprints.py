@@ -5,9 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from plans.change_offer import ChangeOffer, agreed_on, named
-from plans.contract import change_of, signed_years
-from plans.documents.change_order import Agreed
+from plans.change_offer import frozen_change
 from plans.documents.closing import AcceptedCaution
 from plans.documents.proposal import proposal_pdf
 from plans.models import Proposal
@@ -15,7 +13,7 @@ from plans.selectors import frozen_outcome
 
 
 def reprinted(proposal: Proposal) -> bytes | None:
-    """The bytes that were offered.
+    """The bytes of the proposal or change order that was offered.
 
     None when it was stored by a version that wrote it differently; another version may print other bytes.
     """
@@ -29,17 +27,7 @@ def reprinted(proposal: Proposal) -> bytes | None:
         ],
     }
     if proposal.is_change_order:
-        offer = change_offered(proposal)
-        return offer.pdf(why=proposal.why, **told) if offer else None
+        change = frozen_change(proposal)
+        return change.pdf(why=proposal.why, **told) if change else None
     outcome = frozen_outcome(proposal)
     return proposal_pdf(outcome, revision=proposal.revision, **told) if outcome else None
-
-
-def change_offered(proposal: Proposal) -> ChangeOffer | None:
-    """A change order as it was made ready to be offered; None where it cannot be read any more."""
-    change, earlier = change_of(proposal), proposal.changes
-    years = signed_years(earlier) if earlier else None
-    if change is None or earlier is None or years is None:
-        return None
-    agreed = Agreed(reference=named(earlier), on=agreed_on(earlier), years=years)
-    return ChangeOffer(proposal=earlier, agreed=agreed, before=change.before, after=change.after)
