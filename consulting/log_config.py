@@ -35,7 +35,10 @@ def logging_config(*, plain: bool, requests: bool, folder: str) -> dict[str, Any
     return {
         "version": 1,
         "disable_existing_loggers": False,
-        "formatters": {"json": {"()": "consulting.logs.JsonLines"}, "plain": {"format": "%(message)s"}},
+        "formatters": {
+            "json": {"()": "consulting.logs.JsonLines"},
+            "plain": {"()": "consulting.logs.PlainLines"},
+        },
         "handlers": handlers,
         "loggers": loggers,
         "root": {"handlers": ["stream", *(["errors"] if folder else [])], "level": "WARNING"},

@@ -30,6 +30,7 @@ KNOWN_ID = re.compile(r"[A-Za-z0-9._-]{8,64}")
 PROBES = frozenset({"health/", "ready/"})
 LONGEST_SQL = 2000
 HIDDEN = (
+    (re.compile(r"(?<=/client/)[^/\s]+|(?<=/calendar/)[^/\s]+|(?<=/invitation/)[^/\s]+"), "[key]"),
     (re.compile(r"[^\s<>\"'(]+@[^\s<>\"')]+"), "[mail address]"),
     (re.compile(r"\b\d{1,3}(\.\d{1,3}){3}\b"), "[network address]"),
     (re.compile(r"\b(?:[0-9a-fA-F]{0,4}:){3,7}[0-9a-fA-F]{0,4}\b"), "[network address]"),
@@ -69,6 +70,13 @@ class JsonLines(logging.Formatter):
             return hide(record.getMessage())
         form = str(record.msg)
         return form.replace(": %s", "").replace("%s", "…") if record.args else record.name
+
+
+class PlainLines(logging.Formatter):
+    """For someone who reads along on his own machine: with the error's words, without addresses and keys."""
+
+    def format(self, record: logging.LogRecord) -> str:
+        return hide(super().format(record))
 
 
 def error_of(error: BaseException) -> dict[str, Any]:

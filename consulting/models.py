@@ -28,8 +28,8 @@ from consulting.tenancy import PracticeManager, PracticeRecord
 from consulting.tiles import check_tile_address as check_tile_address
 
 RESERVED_SLUGS = frozenset(
-    "accounts account admin api assets calendar health help home invitation invitations login logout media "
-    "new phone practice practices ready signup static status support www".split()
+    "accounts account admin api assets calendar client health help home invitation invitations login logout "
+    "media new phone practice practices ready signup static status support www".split()
 )
 
 

@@ -184,7 +184,12 @@ FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 DATABASES = {"default": database(f"sqlite:///{VAR_DIR / 'coverstead.sqlite3'}")}
 CACHES = {
     # Shared between processes, so that a limit on log-ins counts them all.
-    "default": {"BACKEND": "django.core.cache.backends.db.DatabaseCache", "LOCATION": "cache"},
+    "default": {
+        "BACKEND": "django.core.cache.backends.db.DatabaseCache",
+        "LOCATION": "cache",
+        # Beyond this the oldest go, and with them what they counted.
+        "OPTIONS": {"MAX_ENTRIES": 20_000},
+    },
 }
 
 AUTH_USER_MODEL = "consulting.User"

@@ -11,12 +11,14 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from consulting.models import Practice, PriceRow, TermsFields, User
-from consulting.services import logo_png, save
+from consulting.services import save
 from plans.documents.proposal import proposal_pdf
 from plans.models import Acceptance, Conversion, Mix, MixLine, Plan, Proposal, ProposalCounter, State
+from plans.own_look import logo_kept
 from plans.planning import wire
 from plans.planning.job import MixLine as LineFact
 from plans.planning.plan import Finding
+from plans.program import program_sha256
 from plans.selectors import accepted_cautions, accepted_keys, plans_whole, prices_for, reckon, unaccepted
 from sites.models import Farm
 
@@ -222,12 +224,13 @@ def plan_offer(*, plan: Plan, user: User, today: date, expected_total: Decimal |
     accepted = accepted_cautions(plan, outcome.findings)
     revision = plan.proposals.count() + 1
     number = next_number(plan.practice)
+    logo = logo_kept(plan.practice)
     pdf = proposal_pdf(
         outcome,
         number=str(number),
         revision=revision,
         offered_on=today,
-        logo=logo_png(plan.practice),
+        logo=bytes(logo.png) if logo else None,
         accepted_cautions=accepted,
     )
     proposal = Proposal.objects.create(
@@ -238,8 +241,10 @@ def plan_offer(*, plan: Plan, user: User, today: date, expected_total: Decimal |
         total_usd=total,
         inputs=wire.job_file_json(outcome.job, prices),
         result=wire.plan_json(outcome),
+        logo=logo,
         pdf=pdf,
         sha256=hashlib.sha256(pdf).hexdigest(),
+        program_sha256=program_sha256(),
         offered_on=today,
         valid_until=today + timedelta(days=plan.valid_days),
         offered_by=user,

@@ -48,9 +48,15 @@ def write_down(
 
 
 def change_of(
-    visit: Visit, what: str, user: User | None, before: str = "", after: str = "", reason: str = ""
+    visit: Visit,
+    what: str,
+    user: User | None,
+    before: str = "",
+    after: str = "",
+    reason: str = "",
+    by_name: str = "",
 ) -> VisitChange:
-    """A line for the visit's record, not yet written."""
+    """A line for the visit's record, not yet written. `by_name` is of one who is no user."""
     return VisitChange(
         practice_id=visit.practice_id,
         visit=visit,
@@ -59,7 +65,7 @@ def change_of(
         after=after[:1000],
         reason=reason[:1000],
         by=user,
-        by_name=str(user) if user else "Reckoned anew",
+        by_name=str(user) if user else by_name or "Reckoned anew",
     )
 
 
@@ -95,20 +101,21 @@ def only_open(visit: Visit) -> None:
 
 
 @transaction.atomic
-def plan_agree(*, plan: Plan, user: User, today: date) -> list[Visit]:
+def plan_agree(*, plan: Plan, user: User | None, today: date, by_name: str = "") -> list[Visit]:
     """The client has said yes: the plan is agreed, and its tasks become visits.
 
-    None are made of a proposal that an earlier version of the site wrote. Raises Refused as `plan_move` does.
+    Without a user the client did it, `by_name`. None are made of a proposal that an earlier version of the
+    site wrote. Raises Refused as `plan_move` does.
     """
     agreed = plan_move(plan=plan, state=State.AGREED, today=today)
     proposal = latest_proposal(agreed)
     if proposal is None or frozen_outcome(proposal) is None:
         return []
-    return visits_make(plan=agreed, user=user)
+    return visits_make(plan=agreed, user=user, by_name=by_name)
 
 
 @transaction.atomic
-def visits_make(*, plan: Plan, user: User) -> list[Visit]:
+def visits_make(*, plan: Plan, user: User | None, by_name: str = "") -> list[Visit]:
     """A visit for each task of the agreed proposal that is not done. Makes none twice.
 
     Raises Refused where nothing was agreed, or the proposal cannot be read any more.
@@ -135,7 +142,9 @@ def visits_make(*, plan: Plan, user: User) -> list[Visit]:
     # At once: a plan of many fields has hundreds.
     Visit.objects.bulk_create(made)
     VisitChange.objects.bulk_create(
-        change_of(visit, What.MADE, user, after=days_words(visit.window_opens, visit.window_shuts))
+        change_of(
+            visit, What.MADE, user, after=days_words(visit.window_opens, visit.window_shuts), by_name=by_name
+        )
         for visit in made
     )
     return made

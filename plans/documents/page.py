@@ -24,6 +24,8 @@ from plans.documents import fonts
 from plans.documents.look import FOOT_ROOM, GREEN, H2, HEAD_ROOM, QUIET, RULE, TEXT_WIDTH, text_height
 from plans.documents.manner import _, in_force, sheet
 
+LARGE = 14.0
+"""From this size on a running head stands upright [pt]."""
 WIDE_SIDE = 54.0
 
 
@@ -43,6 +45,8 @@ class Running:
     head_right: str
     foot: str
     subject: str = "Habitat conversion proposal"
+    type_size: float = 8.0
+    """Of the foot [pt]; the head is a point larger where the foot is small."""
 
 
 class _Canvas(Canvas):
@@ -75,26 +79,22 @@ class _Canvas(Canvas):
         width, height = self._pagesize
         side, foot = (WIDE_SIDE, 40.0) if width > height else ((width - TEXT_WIDTH) / 2, 46.0)
         left, right, room = side, width - side, width - 2 * side
+        size = self.running.type_size
+        page_room, head_size = 10 * size, max(size, 9.0)
+        head_font = fonts.SANS if size >= LARGE else fonts.SERIF_ITALIC
         self.setFillColor(QUIET)
         self.setStrokeColor(RULE)
         self.setLineWidth(0.5)
-        self.line(left, foot + 12, right, foot + 12)
-        self._text(left, foot, self.running.foot, fonts.SANS, 8, room=room - 90)
-        self._text(
-            right,
-            foot,
-            _("Page {page} of {pages}").format(page=number, pages=pages),
-            fonts.SANS,
-            8,
-            room=80,
-            right=True,
-        )
+        self.line(left, foot + 1.5 * size, right, foot + 1.5 * size)
+        self._text(left, foot, self.running.foot, fonts.SANS, size, room=room - page_room - 10)
+        page = _("Page {page} of {pages}").format(page=number, pages=pages)
+        self._text(right, foot, page, fonts.SANS, size, room=page_room, right=True)
         if number > 1:
             head = height - 50
-            beside = fonts.fit(self.running.head_right, fonts.SERIF_ITALIC, 9, room / 2)
-            self._text(right, head, beside, fonts.SERIF_ITALIC, 9, room=room, right=True)
-            room -= fonts.width(beside, fonts.SERIF_ITALIC, 9) + 20
-            self._text(left, head, self.running.head_left, fonts.SERIF_ITALIC, 9, room=room)
+            beside = fonts.fit(self.running.head_right, head_font, head_size, room / 2)
+            self._text(right, head, beside, head_font, head_size, room=room, right=True)
+            room -= fonts.width(beside, head_font, head_size) + 20
+            self._text(left, head, self.running.head_left, head_font, head_size, room=room)
             self.setStrokeColor(GREEN)
             self.line(left, head - 7, right, head - 7)
 
@@ -139,7 +139,7 @@ class _Document(BaseDocTemplate):
         )
 
     def afterFlowable(self, flowable: Flowable) -> None:
-        if isinstance(flowable, Paragraph) and flowable.style is H2:
+        if isinstance(flowable, Paragraph) and flowable.style.name == H2.name:
             self.canv.sections.append((self.page, flowable.getPlainText()))
 
 

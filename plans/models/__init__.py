@@ -1,7 +1,10 @@
 """The work: mixes, plans, proposals that were offered, visits, and the records of what was done."""
 
+from plans.models.client_page import Agreement, AgreementScan, Answer, ClientLink, Question, Refusal
 from plans.models.feeds import CalendarFeed
 from plans.models.fittings import DayOff, Fitting
+from plans.models.in_out import ColumnMatch, ListUpload
+from plans.models.look import KeptLogo, PracticeLook
 from plans.models.mixes import Mix, MixLine
 from plans.models.notices import VisitTold
 from plans.models.plans import Acceptance, Conversion, Plan, State
@@ -14,19 +17,29 @@ from plans.models.visits import Visit, VisitChange, VisitState
 
 __all__ = [
     "Acceptance",
+    "Agreement",
+    "AgreementScan",
+    "Answer",
     "CalendarFeed",
+    "ColumnMatch",
+    "ClientLink",
     "Conversion",
     "DayOff",
     "Fitting",
+    "ListUpload",
+    "KeptLogo",
     "LotUse",
     "Mix",
     "MixLine",
     "Plan",
+    "PracticeLook",
     "Proposal",
     "ProposalCounter",
+    "Question",
     "RateTaken",
     "RecordLabels",
     "RecordLine",
+    "Refusal",
     "StageMark",
     "StandCount",
     "State",

@@ -17,6 +17,7 @@ from pydantic import Field
 from plans.planning.drawn import STRICT as STRICT
 from plans.planning.drawn import DrawnField
 from plans.planning.drawn import Work as Work
+from plans.planning.own_look import OwnLook
 
 Text = Annotated[str, Field(max_length=200)]
 LongText = Annotated[str, Field(max_length=20_000)]
@@ -88,6 +89,7 @@ class Manner:
     """Language and country by CLDR: the words, and how numbers, dates and money are written."""
     paper: Paper = "letter"
     measures: Measures = "US customary"
+    look: OwnLook = preset(default_factory=OwnLook)
 
     @property
     def language(self) -> str:

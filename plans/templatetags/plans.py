@@ -62,7 +62,7 @@ def number(value: float | None) -> str:
     return "" if value is None else plain(value)
 
 
-@register.filter
+@register.filter(expects_localtime=True)
 def day(on: date | None) -> str:
     return "" if on is None else words.day(on)
 

@@ -18,6 +18,7 @@ from consulting.clock import today_for
 from consulting.policy import Right, may
 from plans import services
 from plans.acts import acts_for
+from plans.client_links import unanswered
 from plans.forms.plans import ChoicesForm, ReasonForm
 from plans.models import Plan
 from plans.pages import FindingGroup, finding_groups, sheet
@@ -57,6 +58,7 @@ def plan_page(
         "refused_at": group_of(reason, context["findings"]) if reason and reason.errors else "",
         "spare_fields": Field.objects.filter(farm=plan.farm_id).exclude(pk__in=in_plan) if editable else [],
         "acts": acts_for(plan, request.membership),
+        "unanswered": unanswered(plan),
         "has_visits": not plan.is_draft and plan.visits.exists(),
         "form": choices or reason,
     }

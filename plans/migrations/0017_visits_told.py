@@ -8,7 +8,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('consulting', '0013_letters_by_themselves'),
-        ('plans', '0015_booked_hours'),
+        ("plans", "0016_lists_brought_in"),
     ]
 
     operations = [
