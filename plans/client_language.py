@@ -6,16 +6,15 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from zoneinfo import ZoneInfo
 
-from django.utils import timezone, translation
+from django.utils import timezone
 
-from plans.documents import manner
+from plans.manners import speaking, spoken_to
 from plans.models import Plan
 
 
 @contextmanager
 def as_client_reads(plan: Plan) -> Iterator[None]:
     """Everything inside, on pages and in letters, is said as this plan's client reads it."""
-    spoken = manner.now()
     zone = ZoneInfo(plan.practice.time_zone)
-    with translation.override(spoken.language), timezone.override(zone), manner.using(spoken):
+    with speaking(spoken_to(plan.practice, plan.farm.client)), timezone.override(zone):
         yield

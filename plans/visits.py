@@ -39,10 +39,16 @@ class Changed(Refused):
 
 
 def write_down(
-    visit: Visit, what: str, user: User | None, before: str = "", after: str = "", reason: str = ""
+    visit: Visit,
+    what: str,
+    user: User | None,
+    before: str = "",
+    after: str = "",
+    reason: str = "",
+    by_name: str = "",
 ) -> VisitChange:
-    """Add a line to the visit's record. Without a user the practice's own reckoning did it."""
-    change = change_of(visit, what, user, before, after, reason)
+    """Add a line to the visit's record. Without a user or a name the practice's own reckoning did it."""
+    change = change_of(visit, what, user, before, after, reason, by_name)
     change.save()
     return change
 
@@ -105,8 +111,12 @@ def plan_agree(*, plan: Plan, user: User | None, today: date, by_name: str = "")
     """The client has said yes: the plan is agreed, and its tasks become visits.
 
     Without a user the client did it, `by_name`. None are made of a proposal that an earlier version of the
-    site wrote. Raises Refused as `plan_move` does.
+    site wrote. A change to an agreed plan is taken in there. Raises Refused as `plan_move` does.
     """
+    if plan.is_change:
+        from plans.changing import change_agree  # which builds on this module
+
+        return change_agree(change=plan, user=user, today=today, by_name=by_name)
     agreed = plan_move(plan=plan, state=State.AGREED, today=today)
     proposal = latest_proposal(agreed)
     if proposal is None or frozen_outcome(proposal) is None:
@@ -339,6 +349,8 @@ def visit_reopen(*, visit: Visit, version: int, user: User, reason: str) -> Visi
     visit = held(visit, version)
     if visit.is_open:
         raise Refused("This visit is open already.")
+    if visit.taken_out_by_id:
+        raise Refused("A change order left this out, and its price with it. Bring it back with another one.")
     write_down(visit, What.REOPENED, user, visit.get_state_display(), VisitState.OPEN.label, reason)
     visit.state, visit.skipped_because = VisitState.OPEN, ""
     visit.acres_done, visit.done_on = 0.0, None

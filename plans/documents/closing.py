@@ -57,9 +57,12 @@ def _finding(finding: Finding, accepted: AcceptedCaution | None) -> str:
     return "".join(said)
 
 
-def the_findings(plan: Plan, accepted: Sequence[AcceptedCaution]) -> list[Flowable]:
-    """Stops and cautions; notes are for the consultant's own screen."""
-    found = [finding for finding in plan.findings if finding.severity != "note"]
+def the_findings(
+    plan: Plan, accepted: Sequence[AcceptedCaution], findings: Sequence[Finding] | None = None
+) -> list[Flowable]:
+    """Stops and cautions, of the plan or those given; notes are for the consultant's own screen."""
+    told = plan.findings if findings is None else findings
+    found = [finding for finding in told if finding.severity != "note"]
     if not found:
         return []
     by_key = {caution.key: caution for caution in accepted}
@@ -111,7 +114,8 @@ def the_terms(plan: Plan, until: date, *, draft: bool) -> list[Flowable]:
     return [*story, *(p(text) for text in usual_terms(until, draft=draft))]
 
 
-def place_to_sign(plan: Plan, reference: str) -> list[Flowable]:
+def place_to_sign(plan: Plan, reference: str, statement: str = "") -> list[Flowable]:
+    """Two lines to sign on, under what is agreed to: a proposal's own sentence unless one is given."""
     job = plan.job
     half = TEXT_WIDTH / 2 - 15
 
@@ -141,7 +145,8 @@ def place_to_sign(plan: Plan, reference: str) -> list[Flowable]:
             [
                 *section("Agreed", 0),
                 p(
-                    f"We have read this proposal, {reference}, for {price} in all, with its windows, "
+                    statement
+                    or f"We have read this proposal, {reference}, for {price} in all, with its windows, "
                     "cautions and terms, and agree to it."
                 ),
                 gap(8),

@@ -64,6 +64,14 @@ class Proposal(PracticeRecord):
     valid_until = models.DateField()
     offered_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     offered_by_name = models.CharField(max_length=200)
+    why = models.TextField(blank=True)
+    """Why it differs from the revision before, in the consultant's words."""
+    changes = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="changed_by"
+    )
+    """The agreed revision that a change order changes; none for a proposal."""
+    before = models.TextField(blank=True)
+    """Of a change order: what was left of the agreed work, worked out the same day as `result`."""
     accepted_cautions = models.JSONField(default=list)
     """[{"key", "message", "reason", "accepted_by", "on"}]"""
 
@@ -77,7 +85,13 @@ class Proposal(PracticeRecord):
         ]
 
     def __str__(self) -> str:
+        if self.is_change_order:
+            return f"Change order {self.number}, revision {self.revision}"
         return f"Proposal {self.number}, revision {self.revision}"
+
+    @property
+    def is_change_order(self) -> bool:
+        return self.changes_id is not None
 
     def save(self, *args: Any, **kwargs: Any) -> None:
         if not self._state.adding:

@@ -9,7 +9,7 @@ from django import template
 from django.utils.html import format_html, format_html_join
 from django.utils.text import capfirst
 
-from plans.documents import words
+from plans.documents import changed, words
 from plans.planning.figures import Figure, plain
 from plans.planning.plan import Task
 
@@ -54,6 +54,12 @@ def shown(fig: Figure, places: int | None, unit: bool) -> str:
 def usd(amount: Decimal | None) -> str:
     """Dollars and cents; nothing for nothing."""
     return "" if amount is None else words.usd(amount)
+
+
+@register.filter
+def signed(amount: Decimal) -> str:
+    """A difference in dollars with its sign."""
+    return changed.signed(amount)
 
 
 @register.filter

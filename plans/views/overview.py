@@ -25,7 +25,7 @@ from consulting.models import (
 )
 from consulting.policy import Right, may
 from plans.models import Mix, Plan, Proposal, State
-from plans.selectors import accepted_keys, plans_whole, prices_for, reckon, unaccepted
+from plans.selectors import accepted_keys, plans_whole, prices_for, prices_of, reckon, unaccepted
 from sites.models import Farm, Field
 
 DRAFTS_READ = 12
@@ -93,7 +93,7 @@ def waiting(practice: Practice) -> list[Waiting]:
     prices, today = prices_for(practice), today_for(practice)
     found = []
     for plan in drafts:
-        reckoned = reckon(plan, prices, today)
+        reckoned = reckon(plan, prices_of(plan, prices), today)
         findings = reckoned.outcome.findings if reckoned.outcome else ()
         found.append(
             Waiting(

@@ -18,19 +18,23 @@ from consulting.clock import today_for
 from consulting.policy import Right, may
 from plans import services
 from plans.acts import acts_for
+from plans.change_offer import ChangeOffer, change_offer
+from plans.changing import RUNNING, open_change
 from plans.client_links import unanswered
 from plans.forms.plans import ChoicesForm, ReasonForm
 from plans.models import Plan
 from plans.pages import FindingGroup, finding_groups, sheet
 from plans.planning.plan import Finding
+from plans.planning.plan import Plan as Outcome
 from plans.planning.slips import Slip, slips
 from plans.selectors import (
     Reckoned,
     frozen_outcome,
     latest_proposal,
     plans_whole,
-    prices_for,
+    prices_of,
     reckon,
+    revisions_of,
     unaccepted,
 )
 from sites.models import Field
@@ -60,6 +64,9 @@ def plan_page(
         "acts": acts_for(plan, request.membership),
         "unanswered": unanswered(plan),
         "has_visits": not plan.is_draft and plan.visits.exists(),
+        "change": open_change(plan) if plan.state in RUNNING else None,
+        "may_change": plan.state in RUNNING and may(request.membership, Right.OFFER),
+        "revision_count": revisions_of(plan).count() + plan.is_draft,
         "form": choices or reason,
     }
     failed = (choices and choices.errors) or (reason and reason.errors)
@@ -88,7 +95,18 @@ def page_context(request: PracticeRequest, plan: Plan) -> dict[str, Any]:
         "sheet": sheet(outcome) if outcome else None,
         "slips": missed,
         "blocked": in_the_way_in_short(outcome.findings, set(accepted)) if outcome else "",
+        "changing": set_against(plan, outcome),
     }
+
+
+def set_against(plan: Plan, outcome: Outcome | None) -> ChangeOffer | None:
+    """What a draft of a change does to the agreed price; None for other plans, or where that is not known."""
+    if not (plan.is_change and plan.is_draft and outcome):
+        return None
+    try:
+        return change_offer(plan, outcome)
+    except ValueError:
+        return None
 
 
 def in_the_way_in_short(findings: Iterable[Finding], accepted: set[str]) -> str:
@@ -127,7 +145,7 @@ def worked_out(request: PracticeRequest, plan: Plan, latest: Any) -> tuple[Recko
     """A draft is reckoned as of today, with what missing a window would cost; an offer is shown as frozen."""
     if latest is not None and not plan.is_draft:
         return Reckoned(outcome=frozen_outcome(latest)), ()
-    prices, today = prices_for(request.practice), today_for(request.practice)
+    prices, today = prices_of(plan), today_for(request.practice)
     reckoned = reckon(plan, prices, today)
     return reckoned, slips(reckoned.outcome.job, prices, today) if reckoned.outcome else ()
 
@@ -162,7 +180,7 @@ def accept(request: PracticeRequest, pk: int) -> HttpResponse:
     form = ReasonForm(request.POST)
     if not form.is_valid():
         return plan_page(request, plan, reason=form)
-    reckoned = reckon(plan, prices_for(request.practice), today_for(request.practice))
+    reckoned = reckon(plan, prices_of(plan), today_for(request.practice))
     keys = set(request.POST.getlist("key"))
     found = (
         [finding for finding in reckoned.outcome.findings if finding.key in keys] if reckoned.outcome else []
