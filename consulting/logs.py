@@ -29,8 +29,9 @@ route: ContextVar[str] = ContextVar("route", default="")
 KNOWN_ID = re.compile(r"[A-Za-z0-9._-]{8,64}")
 PROBES = frozenset({"health/", "ready/"})
 LONGEST_SQL = 2000
+KEY_IN_ADDRESS = re.compile(r"(?<=/client/)[^/\s]+|(?<=/calendar/)[^/\s]+|(?<=/invitation/)[^/\s]+")
 HIDDEN = (
-    (re.compile(r"(?<=/client/)[^/\s]+|(?<=/calendar/)[^/\s]+|(?<=/invitation/)[^/\s]+"), "[key]"),
+    (KEY_IN_ADDRESS, "[key]"),
     (re.compile(r"[^\s<>\"'(]+@[^\s<>\"')]+"), "[mail address]"),
     (re.compile(r"\b\d{1,3}(\.\d{1,3}){3}\b"), "[network address]"),
     (re.compile(r"\b(?:[0-9a-fA-F]{0,4}:){3,7}[0-9a-fA-F]{0,4}\b"), "[network address]"),

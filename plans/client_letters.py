@@ -5,10 +5,10 @@ from __future__ import annotations
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from consulting.models import Practice
 from consulting.outbox import LARGEST_ENCLOSURES_BYTES, Enclosed, put
 from plans.client_language import as_client_reads
 from plans.documents.words import day, usd
+from plans.mailing import about, signature
 from plans.models import Agreement, Answer, Plan, Proposal, Question, Refusal
 
 
@@ -34,7 +34,7 @@ def agreed(agreement: Agreement) -> None:
             _("SHA-256 of the document: {hash}").format(hash=agreement.pdf_sha256),
             _("Seal of the agreement: {hash}").format(hash=agreement.sha256),
             _("Please keep this letter with the document."),
-            sign_off(plan.practice),
+            signature(plan.practice),
         ]
     pdf = bytes(proposal.pdf)
     name = f"proposal-{proposal.number}-revision-{proposal.revision}.pdf"
@@ -87,7 +87,7 @@ def answered(answer: Answer) -> None:
             _("{name} answers:").format(name=answer.by_name),
             answer.text,
             _("Question and answer stand on your page as well."),
-            sign_off(plan.practice),
+            signature(plan.practice),
         ]
         subject = _("An answer about {title}").format(title=plan.title)
     put(
@@ -106,15 +106,6 @@ def to_practice(plan: Plan, *, once: str, subject: str, text: str) -> None:
         put(practice=plan.practice, once=once, to=to, subject=subject, text=text, about=about(plan))
 
 
-def about(plan: Plan) -> str:
-    """The word by which the plan's letters are found."""
-    return f"plan:{plan.pk}"
-
-
 def practice_address(plan: Plan, proposal: Proposal | None) -> str:
     """The practice's own address, or that of whoever made the offer."""
     return plan.practice.email or (proposal.offered_by.email if proposal else "")
-
-
-def sign_off(practice: Practice) -> str:
-    return "\n".join(part for part in (practice.name, practice.phone, practice.email) if part)
