@@ -16,6 +16,7 @@ from plans.documents.closing import AcceptedCaution
 from plans.documents.proposal import proposal_pdf
 from plans.models import Conversion, Plan, Proposal, State
 from plans.planning import wire
+from plans.planning.beside import read_beside
 from plans.planning.plan import Finding
 from plans.planning.plan import Plan as Outcome
 from plans.planning.planner import plan_job
@@ -25,7 +26,7 @@ from sites.models import Exclusion
 
 
 def plans_whole() -> QuerySet[Plan]:
-    """Plans with all that a job and its page read: seven queries however many fields and species."""
+    """Plans with all that a job and its page read: eight queries however many fields and species."""
     conversions = (
         Conversion.objects.select_related("field", "mix")
         .prefetch_related(
@@ -35,7 +36,11 @@ def plans_whole() -> QuerySet[Plan]:
         .order_by("pk")
     )
     return Plan.objects.select_related("practice__own_look", "farm__client", "changes").prefetch_related(
-        Prefetch("conversions", queryset=conversions), "acceptances", "farm__observations", "farm__landmarks"
+        Prefetch("conversions", queryset=conversions),
+        "acceptances",
+        "options",
+        "farm__observations",
+        "farm__landmarks",
     )
 
 
@@ -145,6 +150,10 @@ def reprinted(proposal: Proposal) -> bytes | None:
     None when it was stored by a version that wrote it differently; another version may print other bytes.
     """
     outcome = frozen_outcome(proposal)
+    try:
+        beside = read_beside(proposal.beside)
+    except wire.BadInput:
+        return None
     if outcome is None:
         return None
     return proposal_pdf(
@@ -157,6 +166,7 @@ def reprinted(proposal: Proposal) -> bytes | None:
             AcceptedCaution(**(one | {"on": date.fromisoformat(one["on"])}))
             for one in proposal.accepted_cautions
         ],
+        beside=beside,
     )
 
 

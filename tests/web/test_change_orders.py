@@ -230,7 +230,7 @@ def test_an_agreed_change_is_agreed_once(cast: Cast, agreed: Plan) -> None:
 
 
 def test_the_pages_lead_from_the_plan_to_the_yes(cast: Cast, agreed: Plan, monkeypatch: Any) -> None:
-    for place in ("revisions", "plan", "offers"):
+    for place in ("revisions", "plan", "offers", "client_side"):
         monkeypatch.setattr(f"plans.views.{place}.today_for", lambda practice: FALL)
     browser, url = cast.browser(cast.owner), cast.url(f"plans/{agreed.pk}/")
     assert "Start a change order" in browser.get(url).content.decode()
@@ -248,7 +248,8 @@ def test_the_pages_lead_from_the_plan_to_the_yes(cast: Cast, agreed: Plan, monke
     order = offered(change, cast)
     shown = browser.get(cast.url(f"proposals/{order.number}/")).content.decode()
     assert "Change order 2, revision 2" in shown and "along&lt;" not in shown
-    browser.post(cast.url(f"plans/{change.pk}/move/agree/"))
+    signed = {"name": "Ada Ash", "signed_on": f"{FALL}", "revision": order.revision}
+    browser.post(cast.url(f"plans/{change.pk}/signed/"), signed)
     change.refresh_from_db()
     assert change.state == State.TAKEN_IN
     assert "Agreed and taken in" in browser.get(f"{url}proposals/").content.decode()
