@@ -115,13 +115,16 @@ def what_comes(plan: Plan) -> list[Flowable]:
     return [*story, table(head, rows, [YEAR_WIDE, wide, wide, wide], tight=True)]
 
 
+MOST_APART = 2
+"""With more fields than this those that do the same share a row."""
 MOST_HIGH = 560.0
 """Of the years on one page of either paper, under their heading [pt]."""
 
 
 def the_years(plan: Plan) -> list[Flowable]:
     """The years ahead, upright among the text; empty where there is nothing to show."""
-    drawings = years_ahead(plan, wide=TEXT_WIDTH, most_high=MOST_HIGH)
+    alike = len(plan.job.conversions) > MOST_APART
+    drawings = years_ahead(plan, wide=TEXT_WIDTH, most_high=MOST_HIGH, alike=alike)
     if not drawings:
         return []
     return [

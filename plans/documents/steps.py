@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, field
+from itertools import zip_longest
 
 from reportlab.platypus import Flowable
 
@@ -14,6 +16,7 @@ from plans.documents.look import (
     FINE,
     GREEN,
     STRAW_DARK,
+    TEXT_WIDTH,
     YEAR,
     p,
     plain,
@@ -64,11 +67,22 @@ def _step(tasks: Sequence[Task], in_order: Sequence[str]) -> str:
     )
 
 
-def _care(task: Task, told: dict[tuple[str, ...], str]) -> str:
-    """Conditions and cautions. Cautions that another step was `told` with are not said whole again."""
+@dataclass(slots=True)
+class _Told:
+    """What steps above said, and the first that said it."""
+
+    whole: dict[tuple[str, tuple[str, ...]], str] = field(default_factory=dict)
+    cautions: dict[tuple[str, ...], str] = field(default_factory=dict)
+
+
+def _care(task: Task, told: _Told) -> str:
+    """Conditions and cautions; what a step above said word for word is pointed to."""
+    both = (task.conditions, task.cautions)
+    if (same := told.whole.setdefault(both, task.label)) != task.label and task.cautions:
+        return plain(_("Conditions and cautions as with “{step}” above.").format(step=_(same)))
     said = [plain(sentence(_(task.conditions)))] if task.conditions.strip() else []
     if task.cautions:
-        first = told.setdefault(task.cautions, task.label)
+        first = told.cautions.setdefault(task.cautions, task.label)
         cautions = [sentence(_(caution)) for caution in task.cautions]
         if first != task.label and len(cautions) > 1:
             cautions = [cautions[0], _("The rest as with “{step}” above.").format(step=_(first))]
@@ -95,7 +109,7 @@ def the_work(plan: Plan) -> list[Flowable]:
     rows: list[list[object]] = []
     heads: list[tuple] = []
     last = 0
-    told: dict[tuple[str, ...], str] = {}
+    told = _Told()
     fields = [conversion.field for conversion in plan.job.conversions]
     for tasks in same_windows(plan.tasks):
         task = tasks[0]
@@ -122,10 +136,20 @@ def the_work(plan: Plan) -> list[Flowable]:
 
 
 def in_full(plan: Plan) -> list[Flowable]:
-    """The usual cautions of the work in this plan, each whole and once."""
+    """The usual cautions of the work in this plan, each whole and once, in two columns."""
     if not plan.cautions:
         return []
+    half = (len(plan.cautions) + 1) // 2
+    columns = [
+        [p(f"• {_(caution)}", FINE) for caution in some]
+        for some in (plan.cautions[:half], plan.cautions[half:])
+    ]
+    rows: list[list[object]] = [
+        [left, right] for left, right in zip_longest(columns[0], columns[1], fillvalue="")
+    ]
+    wide = TEXT_WIDTH / 2
+    extra = [("TOPPADDING", (0, 0), (-1, -1), 0), ("BOTTOMPADDING", (0, 0), (-1, -1), 2)]
     return [
         *section(_("Take care"), 120),
-        *(p(f"• {_(caution)}", CELL) for caution in plan.cautions),
+        table([], rows, [wide, wide], ruled=False, text=FINE, tight=True, extra=extra),
     ]
