@@ -27,6 +27,7 @@ from plans.documents.look import (
     table,
 )
 from plans.documents.manner import _
+from plans.documents.told import told
 from plans.documents.words import day, sentence, source, usd
 from plans.planning.plan import Finding, Plan
 
@@ -45,8 +46,8 @@ class AcceptedCaution:
 
 def _finding(finding: Finding, accepted: AcceptedCaution | None) -> str:
     said = [
-        strong(sentence(_(finding.message))),
-        plain(f" {sentence(_(finding.reason))} {sentence(_(finding.way_out))}".rstrip()),
+        strong(sentence(told(finding.message))),
+        plain(f" {sentence(told(finding.reason))} {sentence(told(finding.way_out))}".rstrip()),
     ]
     if finding.source.strip():
         cited = source(finding.source).rstrip(".")
@@ -67,14 +68,14 @@ def the_findings(
     plan: Plan, accepted: Sequence[AcceptedCaution], findings: Sequence[Finding] | None = None
 ) -> list[Flowable]:
     """Stops and cautions, of the plan or those given; notes are for the consultant's own screen."""
-    told = plan.findings if findings is None else findings
-    found = [finding for finding in told if finding.severity != "note"]
+    every = plan.findings if findings is None else findings
+    found = [finding for finding in every if finding.severity != "note"]
     if not found:
         return []
     by_key = {caution.key: caution for caution in accepted}
     rows = [
         [
-            p(_(finding.severity.capitalize()), CELL_BOLD),
+            p(told(finding.severity.capitalize()), CELL_BOLD),
             rich(_finding(finding, by_key.get(finding.key)), style=CELL),
         ]
         for finding in found

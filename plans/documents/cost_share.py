@@ -9,6 +9,7 @@ from reportlab.platypus import Flowable
 from plans.documents.look import BODY, CELL, CELL_SMALL, FINE, p, plain, quiet, rich, section, strong, table
 from plans.documents.manner import _
 from plans.documents.price import about_cost_share
+from plans.documents.told import told
 from plans.documents.words import listed, lower_first, source, unique
 from plans.planning.plan import Plan
 from plans.planning.standards import LACKS, MEETS, UNTOLD, Judged, Standard, standards
@@ -18,9 +19,9 @@ VERDICTS = {MEETS: "Meets", LACKS: "Does not meet", UNTOLD: "Cannot be told from
 
 def _asked(one: Judged) -> str:
     if not one.because:
-        return _(one.asks)
-    steps = listed(lower_first(_(step)) for step in one.because)
-    return _("{asks} ({steps})").format(asks=_(one.asks), steps=steps)
+        return told(one.asks)
+    steps = listed(lower_first(told(step)) for step in one.because)
+    return _("{asks} ({steps})").format(asks=told(one.asks), steps=steps)
 
 
 def _stands(found: Standard) -> str:
@@ -28,12 +29,12 @@ def _stands(found: Standard) -> str:
     for verdict, head in VERDICTS.items():
         if judged := found.of(verdict):
             text = "; ".join(_asked(one) for one in judged)
-            said.append(strong(f"{_(head)}: ") + plain(f"{text}."))
+            said.append(strong(f"{told(head)}: ") + plain(f"{text}."))
     return "<br/>".join(said)
 
 
 def _named(found: Standard, everywhere: int) -> str:
-    name = strong(found.number) + plain(f" {_(found.title)}")
+    name = strong(found.number) + plain(f" {told(found.title)}")
     return name if len(found.fields) == everywhere else name + quiet(f"\n{listed(found.fields)}")
 
 

@@ -31,6 +31,7 @@ from plans.documents.look import (
 )
 from plans.documents.manner import _, several
 from plans.documents.map_sheet import Line
+from plans.documents.told import told
 from plans.documents.words import day, measured
 from plans.planning.drawn import DrawnField, Mark, Shape
 from plans.planning.plan import Plan
@@ -164,7 +165,7 @@ def _listed(plan: Plan) -> list[Flowable]:
         [
             rich(strong(one.field, fonts.SERIF_BOLD), style=FOR),
             p(measured(one.acres, "acre"), CELL),
-            p(_(one.purpose), CELL),
+            p(told(one.purpose), CELL),
         ]
         for one in conversions[:MOST_NAMED]
     ]

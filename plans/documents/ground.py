@@ -26,6 +26,7 @@ from plans.documents.look import (
     table,
 )
 from plans.documents.manner import _, several
+from plans.documents.told import told
 from plans.documents.words import day, listed, measured, number, quantity, upper_first
 from plans.planning.away import ground_left
 from plans.planning.beside import Beside
@@ -48,8 +49,8 @@ def _mix_name(conversion: Conversion) -> str:
 
 
 def _grows(conversion: Conversion) -> str:
-    cover = upper_first(_(conversion.cover))
-    parts = [plain(_(THATCH.get(conversion.thatch, "{cover}")).format(cover=cover))]
+    cover = upper_first(told(conversion.cover))
+    parts = [plain(told(THATCH.get(conversion.thatch, "{cover}")).format(cover=cover))]
     if conversion.weeds.strip():
         parts.append(quiet("\n" + _("Weeds: {weeds}").format(weeds=conversion.weeds)))
     if conversion.woody_plants.strip():
@@ -89,7 +90,7 @@ def _walked(walk: Walk) -> str:
     ]
     if walk.bare_pct:
         found.append(_("bare ground on {share} %").format(share=number(walk.bare_pct, 0)))
-    found += [_(ABUNDANCE[weed.abundance]).format(what=weed.what) for weed in walk.weeds]
+    found += [told(ABUNDANCE[weed.abundance]).format(what=weed.what) for weed in walk.weeds]
     stems = sum(row.stems_per_acre for row in walk.woody)
     if stems:
         kinds = listed(dict.fromkeys(row.what for row in walk.woody))
@@ -165,7 +166,7 @@ def the_fields(plan: Plan, beside: Beside) -> list[Flowable]:
             p(_slope(conversion), CELL),
             rich(_grows(conversion), style=CELL),
             rich(
-                plain(upper_first(_(conversion.purpose))),
+                plain(upper_first(told(conversion.purpose))),
                 quiet(f"\n{_mix_name(conversion)}"),
                 style=CELL,
             ),

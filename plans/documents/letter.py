@@ -26,6 +26,7 @@ from plans.documents.look import (
 )
 from plans.documents.manner import _, in_force, several
 from plans.documents.own_words import OwnWords
+from plans.documents.told import told
 from plans.documents.words import day, listed, lower_first, measured, unique, usd
 from plans.planning import tables
 from plans.planning.calendar import SOWING
@@ -132,8 +133,8 @@ def _ground(plan: Plan) -> str:
             "farm": job.farm.name,
             "acres": acres,
             "fields": named(conversions),
-            "cover": _(COVERS.get(cover, cover)),
-            "wanted": _(WANTED.get(purpose, purpose)),
+            "cover": told(COVERS.get(cover, cover)),
+            "wanted": told(WANTED.get(purpose, purpose)),
             "number": species,
         }
         if not species:
@@ -162,8 +163,8 @@ def _ground(plan: Plan) -> str:
             ).format(
                 fields=named(conversions),
                 acres=measured(sum(conversion.acres for conversion in conversions), "acre"),
-                cover=_(COVERS.get(cover, cover)),
-                wanted=_(WANTED.get(purpose, purpose)),
+                cover=told(COVERS.get(cover, cover)),
+                wanted=told(WANTED.get(purpose, purpose)),
             )
         )
     return " ".join(said)
@@ -181,7 +182,7 @@ def _kill(plan: Plan) -> str:
             continue
         places = {
             "fields": named(conversions),
-            "how": lower_first(_(tables.programs()[key].summary).rstrip(".")),
+            "how": lower_first(told(tables.programs()[key].summary).rstrip(".")),
             "when": between(steps),
         }
         if conversions[0].cover == "failed native stand":
@@ -206,7 +207,7 @@ def _plant(plan: Plan) -> str:
                 if row.way == "planted"
                 else _("Seeding on {fields} falls {when}: {how}.")
             )
-            how = lower_first(_(row.summary).rstrip("."))
+            how = lower_first(told(row.summary).rstrip("."))
             text = sentence.format(fields=named(conversions), when=between(sown), how=how)
             said.append((min(task.earliest for task in sown), text))
     return " ".join(text for _at, text in sorted(said))

@@ -24,6 +24,7 @@ from plans.documents.look import (
 )
 from plans.documents.manner import _
 from plans.documents.price import quantity_of
+from plans.documents.told import told
 from plans.documents.words import cents, listed, sentence, upper_first
 from plans.planning.plan import CATEGORIES, EstimateLine, Plan, YearPrice
 
@@ -38,8 +39,8 @@ def _rows(plan: Plan, year: YearPrice) -> list[list[object]]:
     everywhere = [conversion.field for conversion in plan.job.conversions]
     rows: list[list[object]] = [
         [
-            rich(plain(sentence(_(line.label)).rstrip(".")), quiet(_where(line, everywhere)), style=FINE),
-            p(_(line.category), FINE),
+            rich(plain(sentence(told(line.label)).rstrip(".")), quiet(_where(line, everywhere)), style=FINE),
+            p(told(line.category), FINE),
             quantity_of(line),
             cents(Decimal(line.price.value)),
         ]
@@ -47,7 +48,7 @@ def _rows(plan: Plan, year: YearPrice) -> list[list[object]]:
         if line.year == year.year
     ]
     rows += [
-        [p(_(name.capitalize()), FINE), "", "", cents(getattr(year, name).dollars)]
+        [p(told(name.capitalize()), FINE), "", "", cents(getattr(year, name).dollars)]
         for name in ("contingency", "discount", "tax")
         if getattr(year, name).dollars
     ]
@@ -79,7 +80,7 @@ def _across(plan: Plan) -> list[Flowable]:
     for (category, label, _fields), lines in together.items():
         if category != last:
             last = category
-            rows.append([p(upper_first(_(category)), FINE_BOLD), *[""] * (len(years) + 1)])
+            rows.append([p(upper_first(told(category)), FINE_BOLD), *[""] * (len(years) + 1)])
             extra += [
                 ("TOPPADDING", (0, len(rows)), (-1, len(rows)), 5),
                 ("LINEBELOW", (0, len(rows)), (-1, len(rows)), 0.5, GREEN),
@@ -88,7 +89,7 @@ def _across(plan: Plan) -> list[Flowable]:
         about = f"{_where(lines[0], everywhere)}{_amount(lines)}"
         rows.append(
             [
-                rich(plain(sentence(_(label)).rstrip(".")), quiet(about), style=FINE),
+                rich(plain(sentence(told(label)).rstrip(".")), quiet(about), style=FINE),
                 *_cells([sum_of(lines, year) for year in years]),
             ]
         )
@@ -96,7 +97,7 @@ def _across(plan: Plan) -> list[Flowable]:
     for name in ("contingency", "discount", "tax"):
         amounts = [getattr(year, name).dollars for year in plan.estimate.years]
         if any(amounts):
-            rows.append([p(_(name.capitalize()), FINE), *_cells(amounts)])
+            rows.append([p(told(name.capitalize()), FINE), *_cells(amounts)])
     extra += [("TOPPADDING", (0, first), (-1, first), 5), ("LINEABOVE", (0, first), (-1, first), 0.5, GREEN)]
     rows.append([p(_("Total"), FINE_BOLD), *_cells([year.total.dollars for year in plan.estimate.years])])
     wide = 39.0
@@ -142,7 +143,7 @@ def _year_by_year(plan: Plan) -> list[Flowable]:
     extra: list[tuple] = []
     for year in plan.estimate.years:
         first = len(rows) + 1
-        title = _("{year}: {phase}").format(year=year.year, phase=_(year.phase))
+        title = _("{year}: {phase}").format(year=year.year, phase=told(year.phase))
         rows.append([p(title, FINE_BOLD), "", "", ""])
         rows += _rows(plan, year)
         rows.append(

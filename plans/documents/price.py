@@ -24,6 +24,7 @@ from plans.documents.look import (
     text_height,
 )
 from plans.documents.manner import _
+from plans.documents.told import told
 from plans.documents.words import cents, lower_first, number, quantity, usd
 from plans.planning.by_field import by_field
 from plans.planning.plan import EstimateLine, Plan, YearPrice
@@ -53,7 +54,7 @@ def by_year(plan: Plan) -> list[Flowable]:
         return [cents(getattr(year, name).dollars) for name in columns]
 
     rows: list[list[object]] = [
-        [rich(strong(str(year.year)), quiet(f" {_(year.phase)}"), style=CELL), *amounts(year)]
+        [rich(strong(str(year.year)), quiet(f" {told(year.phase)}"), style=CELL), *amounts(year)]
         for year in estimate.years
     ]
     rows.append([p(_("All years"), CELL_BOLD), *amounts(estimate.total)])
@@ -71,7 +72,7 @@ def by_year(plan: Plan) -> list[Flowable]:
         *story,
         p(about, SMALL),
         table(
-            [_("Year"), *[_(name.capitalize()) for name in columns]],
+            [_("Year"), *[told(name.capitalize()) for name in columns]],
             rows,
             [first, *[wide] * len(columns)],
             numbers=range(1, len(columns) + 1),
@@ -141,7 +142,7 @@ def _move(move: Move) -> str:
         return said.format(points=number(LOWER_BY_POINTS, 0), more=more)
     if move.kind == "one more kill":
         return _("One more kill is needed before the seed: {step}.").format(
-            step=lower_first(_(move.about)).replace(": ", ", ")
+            step=lower_first(told(move.about)).replace(": ", ", ")
         )
     if move.kind == "drill again":
         return _("A machine has to be brought once more for the seeding, on a trip of its own.")
@@ -157,7 +158,7 @@ def may_come_on_top(plan: Plan) -> str:
         return ""
     said = "; ".join(
         _("{step} ({times} times in 100, {price})").format(
-            step=lower_first(_(step.label)).replace(": ", ", "),
+            step=lower_first(told(step.label)).replace(": ", ", "),
             times=step.likelihood_pct,
             price=usd(step.price.dollars),
         )

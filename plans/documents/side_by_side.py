@@ -24,7 +24,8 @@ from plans.documents.look import (
     strong,
     table,
 )
-from plans.documents.manner import _, several
+from plans.documents.manner import _, marked, several
+from plans.documents.told import told
 from plans.documents.words import day, sentence, usd
 from plans.planning.options import Option, Standing, standing
 from plans.planning.plan import Plan
@@ -38,7 +39,7 @@ MOST_BESIDE = 3
 
 def in_words(said: Said) -> str:
     """A sentence of the planning service in the language in force."""
-    return _(said.text).format(**{name: _(value) for name, value in said.values})
+    return told(str(said))
 
 
 def _difference(amount: Decimal) -> str:
@@ -99,20 +100,20 @@ def _cautions(found: Standing) -> str:
 
 ROWS: tuple[tuple[str, Callable[[Standing], str], Callable[[Option, Standing], str]], ...] = (
     (
-        "Price",
+        marked("Price"),
         lambda own: usd(own.total.dollars),
         lambda option, found: usd(found.total.dollars),
     ),
     (
-        "Difference",
+        marked("Difference"),
         lambda own: "–",
         lambda option, found: _difference(option.difference.dollars if option.difference else Decimal(0)),
     ),
-    ("Seeding opens", _season, lambda option, found: _season(found)),
-    ("Years of work", _years, lambda option, found: _years(found)),
-    ("Trips", _trips, lambda option, found: _trips(found)),
-    ("Likely in all", _range, lambda option, found: _range(found)),
-    ("Points to know", _cautions, lambda option, found: _risk(option)),
+    (marked("Seeding opens"), _season, lambda option, found: _season(found)),
+    (marked("Years of work"), _years, lambda option, found: _years(found)),
+    (marked("Trips"), _trips, lambda option, found: _trips(found)),
+    (marked("Likely in all"), _range, lambda option, found: _range(found)),
+    (marked("Points to know"), _cautions, lambda option, found: _risk(option)),
 )
 STRONG = frozenset({"Price", "Difference"})
 
@@ -121,8 +122,8 @@ def _beside(own: Standing, options: Sequence[Option]) -> Flowable:
     columns = 1 + MOST_BESIDE if len(options) >= MOST_BESIDE else 1 + len(options)
     wide = (TEXT_WIDTH - ASIDE) / columns
     widths = [ASIDE, *[wide] * (1 + len(options))]
-    reasons = [_("What this paper offers."), *(sentence(_(option.reason)) for option in options)]
-    titles = [_("As proposed"), *(_(option.label) for option in options)]
+    reasons = [_("What this paper offers."), *(sentence(told(option.reason)) for option in options)]
+    titles = [_("As proposed"), *(told(option.label) for option in options)]
     rows: list[list[object]] = [
         [
             "",
@@ -133,7 +134,7 @@ def _beside(own: Standing, options: Sequence[Option]) -> Flowable:
         style = CELL_BOLD if name in STRONG else FINE
         cells = [of_own(own)]
         cells += [of_option(option, option.standing) for option in options if option.standing is not None]
-        rows.append([p(_(name), HEAD), *(p(cell, style) for cell in cells)])
+        rows.append([p(told(name), HEAD), *(p(cell, style) for cell in cells)])
     whole = [("NOSPLIT", (0, 0), (-1, -1)), ("LINEBELOW", (0, 0), (-1, 0), 0.8, GREEN)]
     wash = ("BACKGROUND", (1, 0), (1, -1), STRAW_WASH)
     return table([], rows, widths, tight=True, extra=[*whole, wash, ("LEFTPADDING", (1, 0), (1, -1), 6)])
@@ -148,7 +149,7 @@ def _beneath(option: Option) -> list[Flowable]:
         said.append(_("No longer to mind: {points}").format(points=gone))
     if not said:
         return []
-    return [rich(strong(f"{_(option.label)}. "), plain(" ".join(said)), style=FINE), gap(3)]
+    return [rich(strong(f"{told(option.label)}. "), plain(" ".join(said)), style=FINE), gap(3)]
 
 
 def the_options(plan: Plan, options: Sequence[Option]) -> list[Flowable]:
@@ -178,7 +179,9 @@ def the_options(plan: Plan, options: Sequence[Option]) -> list[Flowable]:
         why = " ".join(sentence(in_words(one)) for one in option.why_not)
         story.append(
             rich(
-                strong(_("{option}: not here.").format(option=_(option.label)) + " "), plain(why), style=CELL
+                strong(_("{option}: not here.").format(option=told(option.label)) + " "),
+                plain(why),
+                style=CELL,
             )
         )
     return story

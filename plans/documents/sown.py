@@ -27,6 +27,7 @@ from plans.documents.look import (
 from plans.documents.manner import _
 from plans.documents.marks import words
 from plans.documents.plantings import plantings, plot_in_words
+from plans.documents.told import told
 from plans.documents.words import listed, measured, months, number, quantity, unique, upper_first
 from plans.planning import tables
 from plans.planning.plan import FieldPlot, FieldSeed, Plan, SeedLine
@@ -85,12 +86,12 @@ def _height(plant: Species | None) -> str:
 
 def _gives(line: SeedLine) -> str:
     row = tables.gives().get(line.species)
-    return upper_first(_(row.gives)) if row else ""
+    return upper_first(told(row.gives)) if row else ""
 
 
 def _kind(line: SeedLine, plant: Species | None) -> str:
-    kind = _(KINDS[line.group]) if KINDS[line.group] else ""
-    colour = _(plant.bloom_colour) if plant and plant.bloom_colour else ""
+    kind = told(KINDS[line.group]) if KINDS[line.group] else ""
+    colour = told(plant.bloom_colour) if plant and plant.bloom_colour else ""
     return ", ".join(text for text in (kind, colour) if text)
 
 
@@ -110,7 +111,7 @@ def _mix(field: FieldSeed, plot: FieldPlot | None) -> list[Flowable]:
         kind = "" if plot else _kind(line, plant)
         rows.append(
             [
-                rich(plain(upper_first(_(line.species))), quiet(f"\n{kind}" if kind else ""), style=CELL),
+                rich(plain(upper_first(told(line.species))), quiet(f"\n{kind}" if kind else ""), style=CELL),
                 p(_gives(line), FINE),
                 _height(plant),
                 _bloom(plant) if plant and plant.bloom_months else "",

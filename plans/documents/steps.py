@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from itertools import zip_longest
 
@@ -28,12 +28,14 @@ from plans.documents.look import (
 )
 from plans.documents.manner import _, several
 from plans.documents.marks import same_windows
+from plans.documents.reasons import reasons
+from plans.documents.told import told
 from plans.documents.words import listed, measured, sentence, short, when
 from plans.planning.plan import Plan, Task
 
 MOST_NAMED = 4
 """Of more fields than this only the number is printed beside a step."""
-WIDTHS = (64.0, 204.0, 200.0)
+WIDTHS = (64.0, 174.0, 230.0)
 
 
 def _where(tasks: Sequence[Task], in_order: Sequence[str]) -> str:
@@ -58,34 +60,35 @@ def _window(task: Task) -> str:
     return f"{short(task.earliest, year=False)} –\n{last}"
 
 
-def _step(tasks: Sequence[Task], in_order: Sequence[str]) -> str:
+def _step(tasks: Sequence[Task], in_order: Sequence[str], explained: Collection[str]) -> str:
+    """The step and its reason, unless that stands with the season."""
     task = tasks[0]
     return (
-        strong(sentence(_(task.label)))
-        + plain(f" {sentence(_(task.why))}")
+        strong(sentence(told(task.label)))
+        + plain("" if task.key in explained else f" {sentence(told(task.why))}")
         + quiet(f" {_where(tasks, in_order)}.")
     )
 
 
 @dataclass(slots=True)
-class _Told:
+class _Before:
     """What steps above said, and the first that said it."""
 
     whole: dict[tuple[str, tuple[str, ...]], str] = field(default_factory=dict)
     cautions: dict[tuple[str, ...], str] = field(default_factory=dict)
 
 
-def _care(task: Task, told: _Told) -> str:
+def _care(task: Task, before: _Before) -> str:
     """Conditions and cautions; what a step above said word for word is pointed to."""
     both = (task.conditions, task.cautions)
-    if (same := told.whole.setdefault(both, task.label)) != task.label and task.cautions:
-        return plain(_("Conditions and cautions as with “{step}” above.").format(step=_(same)))
-    said = [plain(sentence(_(task.conditions)))] if task.conditions.strip() else []
+    if (same := before.whole.setdefault(both, task.label)) != task.label and task.cautions:
+        return plain(_("Conditions and cautions as with “{step}” above.").format(step=told(same)))
+    said = [plain(sentence(told(task.conditions)))] if task.conditions.strip() else []
     if task.cautions:
-        first = told.cautions.setdefault(task.cautions, task.label)
-        cautions = [sentence(_(caution)) for caution in task.cautions]
+        first = before.cautions.setdefault(task.cautions, task.label)
+        cautions = [sentence(told(caution)) for caution in task.cautions]
         if first != task.label and len(cautions) > 1:
-            cautions = [cautions[0], _("The rest as with “{step}” above.").format(step=_(first))]
+            cautions = [cautions[0], _("The rest as with “{step}” above.").format(step=told(first))]
         head = plain(_("Take care:"), fonts.SANS_BOLD)
         care = f'<font name="{fonts.SANS_BOLD}" color="{STRAW_DARK.hex}">{head}</font> '
         said.append(care + plain(" ".join(cautions)))
@@ -109,7 +112,7 @@ def the_work(plan: Plan) -> list[Flowable]:
     rows: list[list[object]] = []
     heads: list[tuple] = []
     last = 0
-    told = _Told()
+    before, explained = _Before(), {task.key for reason in reasons(plan) for task in reason.tasks}
     fields = [conversion.field for conversion in plan.job.conversions]
     for tasks in same_windows(plan.tasks):
         task = tasks[0]
@@ -127,8 +130,8 @@ def the_work(plan: Plan) -> list[Flowable]:
         rows.append(
             [
                 rich(plain(_window(task), fonts.SERIF_ITALIC), style=DATES),
-                rich(_step(tasks, fields), style=CELL),
-                rich(_care(task, told), style=FINE),
+                rich(_step(tasks, fields, explained), style=CELL),
+                rich(_care(task, before), style=FINE),
             ]
         )
     head = [_("Window"), _("Step and reason"), _("Conditions and cautions")]
@@ -141,7 +144,7 @@ def in_full(plan: Plan) -> list[Flowable]:
         return []
     half = (len(plan.cautions) + 1) // 2
     columns = [
-        [p(f"• {_(caution)}", FINE) for caution in some]
+        [p(f"• {told(caution)}", FINE) for caution in some]
         for some in (plan.cautions[:half], plan.cautions[half:])
     ]
     rows: list[list[object]] = [

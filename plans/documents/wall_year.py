@@ -14,8 +14,9 @@ from plans.documents.fonts import SANS
 from plans.documents.look import INK, QUIET, RULE, TEXT_WIDTH, gap, p, plain, rich, strong
 from plans.documents.manner import _
 from plans.documents.marks import Axis, draw_bar, phase_key, rule, stack, words
+from plans.documents.told import told
 from plans.documents.wall_type import WallType
-from plans.documents.words import day, listed, months, sentence, short, unique, upper_first
+from plans.documents.words import day, listed, months, quantity, sentence, short, unique, upper_first
 from plans.planning.plan import Plan, Task
 from plans.planning.wall_notes import Kind, WallNote, notes_for, who_does
 
@@ -118,7 +119,7 @@ def year_page(plan: Plan, year: int, fit: Fit, booked: Mapping[str, date]) -> li
     found = notes_for(tasks_in(plan, year), plan.job.conversions)
     notes = {kind: of_kind[: fit.most_notes] for kind, of_kind in found.items()}
     story: list[Flowable] = [p(title_of(plan, year), type_.title)]
-    story += [p(" ".join(_(note.text) for note in notes["expect"]), type_.body)] if notes["expect"] else []
+    story += [p(" ".join(told(note.text) for note in notes["expect"]), type_.body)] if notes["expect"] else []
     if fit.strip and steps:
         story += [_strip(steps, year, type_.size), gap(type_.size * 0.5)]
     story += _work(plan, steps, year, fit, booked)
@@ -237,9 +238,9 @@ def _lines(
 ) -> list[Paragraph]:
     """What, where, when and by whom; then what to take care of: each caution whole once, then as `said`."""
     number = "" if type_.large else f"{step.number}. "
-    parts = [strong(number + sentence(_(step.task.label)))]
+    parts = [strong(number + sentence(told(step.task.label)))]
     if who := who_does(step.task):
-        parts.append(strong(sentence(_(who))))
+        parts.append(strong(sentence(told(who))))
     parts.append(plain(_where_and_when(plan, step, year, booked)))
     cautions = () if step.task.done_on else step.task.cautions
     fresh = [caution for caution in cautions if caution not in said]
@@ -247,7 +248,7 @@ def _lines(
         parts.append(plain(_("Take care as above.")))
     lines = [rich(" ".join(parts), style=type_.line)]
     if fresh:
-        care = " ".join(sentence(_(caution)) for caution in fresh)
+        care = " ".join(sentence(told(caution)) for caution in fresh)
         if len(fresh) < len(cautions):
             care = _("{cautions} The rest as above.").format(cautions=care)
         said |= set(fresh)
@@ -346,8 +347,8 @@ def item(text: str, type_: WallType) -> Paragraph:
 
 def said(note: WallNote) -> str:
     """The note's text with its height."""
-    height_words = _("{n} in").format(n=f"{note.inches:g}") if note.inches is not None else ""
-    return _(note.text).replace("{height}", height_words)
+    height_words = quantity(note.inches, "in") if note.inches is not None else ""
+    return told(note.text).replace("{height}", height_words)
 
 
 def height(flowables: Sequence[Flowable], wide: float) -> float:

@@ -6,6 +6,7 @@ What things cost the practice and what it keeps stay on its own screens.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from reportlab.platypus import CondPageBreak, Flowable
 
@@ -27,10 +28,11 @@ from plans.documents.look import (
     strong,
     table,
 )
-from plans.documents.manner import _
+from plans.documents.manner import _, in_force, using
 from plans.documents.soil import soil_workings
-from plans.documents.words import number, quantity, source, unique, upper_first
-from plans.planning.figures import Figure
+from plans.documents.told import told
+from plans.documents.words import exactly, number, quantity, source, unique, upper_first
+from plans.planning.figures import Figure, Term
 from plans.planning.plan import Plan, SeedLine, TankMix, TankPart
 
 Named = tuple[str, Figure]
@@ -51,13 +53,14 @@ def _by_rule(title: str, figures: Sequence[Named]) -> list[Flowable]:
         story += [CondPageBreak(56), _rule(title, formula, [shared] if shared else [])]
         rows: list[list[object]] = []
         result = 10 + max(
-            fonts.width(figure.shown, fonts.SERIF, FINE.fontSize + 0.2) for _name, figure in same
+            fonts.width(exactly(figure.value, figure.unit), fonts.SERIF, FINE.fontSize + 0.2)
+            for _name, figure in same
         )
         for name, figure in same:
-            inputs = "; ".join(str(term) for term in figure.inputs)
+            inputs = "; ".join(_said(term) for term in figure.inputs)
             if len(sources) > 1 and figure.source != "arithmetic":
                 inputs = f"{inputs}; {source(figure.source)}" if inputs else source(figure.source)
-            rows.append([p(name, FINE), p(inputs, CELL_SMALL), figure.shown])
+            rows.append([p(name, FINE), p(inputs, CELL_SMALL), exactly(figure.value, figure.unit)])
         widths = [beside, TEXT_WIDTH - beside - result, result]
         story.append(table([], rows, widths, numbers={2}, text=FINE, tight=True, extra=TIGHT))
     return story
@@ -68,10 +71,15 @@ def _rule(title: str, formula: str, sources: Iterable[str]) -> Flowable:
     cited = "; ".join(sources)
     return rich(
         strong(f"{title}: "),
-        plain(f"{_(formula)}. "),
+        plain(f"{told(formula)}. "),
         quiet(_("Source: {source}.").format(source=cited) if cited else ""),
         style=CELL,
     )
+
+
+def _said(term: Term) -> str:
+    value = told(term.value) if isinstance(term.value, str) else exactly(term.value, term.unit)
+    return f"{told(term.name)} {value}"
 
 
 def _part(title: str, *groups: list[Flowable]) -> list[Flowable]:
@@ -111,7 +119,7 @@ def _seed(plan: Plan) -> list[Flowable]:
                 ("SPAN", (0, len(rows)), (-1, len(rows))),
                 ("NOSPLIT", (0, len(rows)), (-1, len(rows) + 1)),
             ]
-        rows += [_seed_row(upper_first(_(line.species)), field.acres, line) for line in field.lines]
+        rows += [_seed_row(upper_first(told(line.species)), field.acres, line) for line in field.lines]
     if not rows:
         return []
     lines = [line for field in plan.seed for line in field.lines]
@@ -155,13 +163,13 @@ def _seed(plan: Plan) -> list[Flowable]:
 
 def _materials(plan: Plan) -> list[Flowable]:
     counts = [
-        (f"{upper_first(_(line.species))}, {found.field}", line.plants)
+        (f"{upper_first(told(line.species))}, {found.field}", line.plants)
         for found in plan.trees
         for line in found.lines
     ]
     whole = [(_("All plants, {field}").format(field=found.field), found.plants) for found in plan.trees]
     fed = [
-        (f"{_(name)}, {plot.field}", figure)
+        (f"{told(name)}, {plot.field}", figure)
         for plot in plan.plots
         for name, figure in plot.fertilizer.items()
     ]
@@ -188,11 +196,13 @@ def _spray(plan: Plan) -> list[Flowable]:
     rules: list[Figure] = []
     for tank in plan.tanks:
         for used in tank.parts:
-            name = upper_first(_(used.name))
+            name = upper_first(told(used.name))
             if used.rate.inputs:
                 rates.setdefault(f"{name} {used.rate.value}", (name, used.rate))
             rules.append(used.total)
-            together.setdefault((tank.label, name, used.rate.shown), []).append((tank, used))
+            together.setdefault((tank.label, name, exactly(used.rate.value, used.rate.unit)), []).append(
+                (tank, used)
+            )
     if not together:
         return []
     rows: list[list[object]] = []
@@ -202,7 +212,7 @@ def _spray(plan: Plan) -> list[Flowable]:
         takes = sum(float(used.total.value) for _tank, used in same)
         rows.append(
             [
-                p(_(label), FINE),
+                p(told(label), FINE),
                 p(name, FINE),
                 rate,
                 quantity(on, "acres" if by_area else "gal"),
@@ -214,7 +224,7 @@ def _spray(plan: Plan) -> list[Flowable]:
     return [
         *part(_("Products to spray"), 120),
         *_by_rule(_("Product per acre"), list(rates.values())),
-        _rule(_("Product for a step"), "; ".join(_(formula) for formula in formulas), cited),
+        _rule(_("Product for a step"), "; ".join(told(formula) for formula in formulas), cited),
         table(
             [_("Step"), _("Product"), _("Rate"), _("On, or in"), _("Takes")],
             rows,
@@ -237,7 +247,7 @@ def _sums(plan: Plan) -> list[Flowable]:
     share = [(_("Not part of the price"), estimate.cost_share)] if estimate.cost_share is not None else []
     return _part(
         _("Sums"),
-        *(_in_a_run(_(name.capitalize()), yearly(name)) for name in ("contingency", "discount", "tax")),
+        *(_in_a_run(told(name.capitalize()), yearly(name)) for name in ("contingency", "discount", "tax")),
         _in_a_run(_("Cost-share"), share),
     )
 
@@ -249,22 +259,18 @@ def _in_a_run(title: str, figures: Sequence[Named]) -> list[Flowable]:
     first = figures[0][1]
     said = " ".join(
         strong(f"{name}: ")
-        + plain("; ".join(str(term) for term in figure.inputs))
-        + strong(f" = {figure.shown}.")
+        + plain("; ".join(_said(term) for term in figure.inputs))
+        + strong(f" = {exactly(figure.value, figure.unit)}.")
         for name, figure in figures
     )
     return [_rule(title, first.formula, [source(first.source)]), rich(said, style=FINE), gap(4)]
 
 
 def the_workings(plan: Plan) -> list[Flowable]:
-    blocks = [
-        *the_lines(plan),
-        *_seed(plan),
-        *_materials(plan),
-        *_spray(plan),
-        *_sums(plan),
-        *soil_workings(plan),
-    ]
+    metric = in_force().metric
+    with using(replace(in_force(), measures="US customary")):
+        worked_out = [*_seed(plan), *_materials(plan), *_spray(plan), *_sums(plan), *soil_workings(plan)]
+    blocks = [*the_lines(plan), *worked_out]
     if not blocks:
         return []
     return [
@@ -274,6 +280,11 @@ def the_workings(plan: Plan) -> list[Flowable]:
                 "The figures that decide the price: the rule, where it comes from, what was put in, and the "
                 "result. If an input looks wrong to you, tell us: the result follows from it."
             )
+        ),
+        *(
+            [p(_("They are worked out in US customary measures, and shown here as they are."))]
+            if metric
+            else []
         ),
         *blocks,
     ]

@@ -14,6 +14,7 @@ from plans.documents.fonts import SERIF_BOLD
 from plans.documents.look import GREEN, QUIET, RULE
 from plans.documents.manner import _
 from plans.documents.marks import BAR, Axis, Bar, draw_bar, rule, same_windows, stack, words
+from plans.documents.told import told
 from plans.documents.words import fields_of, listed, lower_first, months, short, when
 from plans.planning.plan import Plan, Task
 
@@ -44,9 +45,9 @@ class _Row:
 
 def _words_for(task: Task) -> str:
     if task.done_on:
-        return _("{step}, done {day}").format(step=_(task.label), day=short(task.done_on, year=False))
+        return _("{step}, done {day}").format(step=told(task.label), day=short(task.done_on, year=False))
     first, last = short(task.earliest, year=False), short(task.latest, year=False)
-    return _("{step}, {first} – {last}").format(step=_(task.label), first=first, last=last)
+    return _("{step}, {first} – {last}").format(step=told(task.label), first=first, last=last)
 
 
 def fields_alike(plan: Plan) -> list[list[str]]:
@@ -165,7 +166,7 @@ def data_table(plan: Plan) -> DataTable:
     """Every bar of the drawing, year by year; fields that share a step and its window share a row."""
     rows = [
         (
-            _(group[0].label),
+            told(group[0].label),
             str((group[0].done_on or group[0].earliest).year),
             fields_of(group),
             short(group[0].done_on or group[0].earliest),
@@ -182,7 +183,7 @@ def describe(plan: Plan) -> str:
     said = []
     for conversion in plan.job.conversions:
         steps = [
-            f"{lower_first(_(task.label))} ({when(task)})"
+            f"{lower_first(told(task.label))} ({when(task)})"
             for task in plan.tasks
             if task.field == conversion.field
         ]
