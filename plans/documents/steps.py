@@ -35,7 +35,7 @@ from plans.planning.plan import Plan, Task
 
 MOST_NAMED = 4
 """Of more fields than this only the number is printed beside a step."""
-WIDTHS = (64.0, 174.0, 230.0)
+WIDTHS = (62.0, 200.0, 206.0)
 
 
 def _where(tasks: Sequence[Task], in_order: Sequence[str]) -> str:
