@@ -13,7 +13,6 @@ from django.utils import timezone
 from consulting.models import AdjuvantPrice, PlantPrice, Practice, Product, SeedPrice, SupplyPrice, WorkRate
 from plans import facts
 from plans.documents.closing import AcceptedCaution
-from plans.documents.proposal import proposal_pdf
 from plans.models import Conversion, Plan, Proposal, State
 from plans.planning import wire
 from plans.planning.plan import Finding
@@ -25,7 +24,7 @@ from sites.models import Exclusion
 
 
 def plans_whole() -> QuerySet[Plan]:
-    """Plans with all that a job and its page read: seven queries however many fields and species."""
+    """Plans with all that a job and its page read: eight queries however many fields and species."""
     conversions = (
         Conversion.objects.select_related("field", "mix")
         .prefetch_related(
@@ -35,7 +34,11 @@ def plans_whole() -> QuerySet[Plan]:
         .order_by("pk")
     )
     return Plan.objects.select_related("practice__own_look", "farm__client", "changes").prefetch_related(
-        Prefetch("conversions", queryset=conversions), "acceptances", "farm__observations", "farm__landmarks"
+        Prefetch("conversions", queryset=conversions),
+        "acceptances",
+        "options",
+        "farm__observations",
+        "farm__landmarks",
     )
 
 
@@ -137,27 +140,6 @@ def frozen_outcome(proposal: Proposal) -> Outcome | None:
         return wire.read_plan(proposal.result)
     except wire.BadInput:
         return None
-
-
-def reprinted(proposal: Proposal) -> bytes | None:
-    """A proposal printed again from what was kept with it: the bytes that were offered.
-
-    None when it was stored by a version that wrote it differently; another version may print other bytes.
-    """
-    outcome = frozen_outcome(proposal)
-    if outcome is None:
-        return None
-    return proposal_pdf(
-        outcome,
-        number=str(proposal.number),
-        revision=proposal.revision,
-        offered_on=proposal.offered_on,
-        logo=bytes(proposal.logo.png) if proposal.logo else None,
-        accepted_cautions=[
-            AcceptedCaution(**(one | {"on": date.fromisoformat(one["on"])}))
-            for one in proposal.accepted_cautions
-        ],
-    )
 
 
 def accepted_keys(plan: Plan) -> set[str]:

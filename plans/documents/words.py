@@ -20,7 +20,6 @@ from plans.documents.manner import _, in_force, several, using
 from plans.planning.figures import Number, plain
 from plans.planning.plan import Task
 
-MONTHS = "January February March April May June July August September October November December".split()
 MARKS = (
     (re.compile(r"[\[(](?:from )?memory[\])]"), "(from memory of the trade)"),
     (re.compile(r"\[derived\]"), "(derived)"),
@@ -160,7 +159,9 @@ def measured(value: float, one: str, many: str = "", most: int = 2) -> str:
 
 UNIT_WORDS = (
     ("acre", "acres"),
+    ("ft", "ft"),
     ("hour", "hours"),
+    ("in", "in"),
     ("mile", "miles"),
     ("plant", "plants"),
     ("ton", "tons"),

@@ -35,7 +35,7 @@ PLURAL_MARKS = {"several", "ngettext", "ngettext_lazy"}
 SAYING = """
     away calendar checks contingent fields filling findings leaves loading materials observed planting
     planting_checks plots program_checks season soil_ways spray_checks stand_count sprayday trees rig
-    rig_drive rig_hitch rig_road rig_tables estimate
+    by_field options other_ways price_moves standards rig_drive rig_hitch rig_road rig_tables estimate
 """.split()
 """Modules of the planning service whose sentences a client or a crew reads."""
 WORKING = "drawn estimate fields materials planting plots seed spray trees work".split()
@@ -49,6 +49,11 @@ SAYING_ELSEWHERE = {
 CHOICES = {
     "sites/models/fields.py": ("KIND",),
     "plans/board.py": ("STANDINGS",),
+    "plans/documents/coming.py": ("STAGES",),
+    "plans/documents/ground.py": ("THATCH", "ABUNDANCE"),
+    "plans/documents/letter.py": ("WANTED", "COVERS"),
+    "plans/documents/sown.py": ("KINDS",),
+    "plans/planning/estimate.py": ("PHASES",),
     "plans/models/plans.py": ("State",),
     "plans/models/visits.py": ("VisitState", "What"),
     "plans/planning/job.py": ("Cover", "MixPurpose", "Purpose"),
@@ -67,11 +72,15 @@ COLUMNS: dict[str, tuple[str, ...]] = {
     "moments.csv": ("label",),
     "next_steps.csv": ("label", "words"),
     "operations.csv": ("label",),
+    "other_ways.csv": ("label", "reason"),
+    "outlook.csv": ("words",),
+    "plant_gives.csv": ("gives",),
     "plots.csv": ("caution",),
+    "practice_asks.csv": ("asks",),
     "programs.csv": ("label", "summary", "caution", "way_out"),
     "pto_adapters.csv": ("why",),
     "seedings.csv": ("label", "summary"),
-    "species.csv": ("common_name",),
+    "species.csv": ("common_name", "bloom_colour"),
     "steps.csv": ("label", "why", "conditions"),
     "wall_notes.csv": ("text",),
     "trees.csv": ("common_name", "caution", "stock"),
