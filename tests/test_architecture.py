@@ -23,7 +23,7 @@ from plans.planning.wire import read_job_file
 ROOT = Path(__file__).resolve().parent.parent
 TOP = set(
     """
-    .ci .env.example .gitignore DEVELOPERS.md Makefile README.md consulting manage.py plans pyproject.toml
+    .ci .env.example .gitignore DEVELOPERS.md Makefile README.md RUNNING.md consulting manage.py plans pyproject.toml
     requirements.txt sites static templates tests
     """.split()
 )
