@@ -29,8 +29,11 @@ def about(matter: Plan | Farm) -> str:
     return f"{'plan' if isinstance(matter, Plan) else 'farm'}:{matter.pk}"
 
 
-def write(template: str, *, practice: Practice, reader: ReaderFields, to: str, **said: Any) -> Draft:
-    """The letter of templates/mail that is called so; its first line is the subject."""
+def write(template: str, *, practice: Practice, reader: ReaderFields | None, to: str, **said: Any) -> Draft:
+    """The letter of templates/mail that is called so; its first line is the subject.
+
+    Without a reader it is written in the practice's own language.
+    """
     with speaking(spoken_to(practice, reader)):
         written = render_to_string(
             f"mail/{template}.txt", {"practice": practice, "signature": signature(practice), **said}

@@ -13,10 +13,8 @@ from django.utils import timezone
 from consulting.models import AdjuvantPrice, PlantPrice, Practice, Product, SeedPrice, SupplyPrice, WorkRate
 from plans import facts
 from plans.documents.closing import AcceptedCaution
-from plans.documents.proposal import proposal_pdf
 from plans.models import Conversion, Plan, Proposal, State
 from plans.planning import wire
-from plans.planning.beside import read_beside
 from plans.planning.plan import Finding
 from plans.planning.plan import Plan as Outcome
 from plans.planning.planner import plan_job
@@ -142,32 +140,6 @@ def frozen_outcome(proposal: Proposal) -> Outcome | None:
         return wire.read_plan(proposal.result)
     except wire.BadInput:
         return None
-
-
-def reprinted(proposal: Proposal) -> bytes | None:
-    """A proposal printed again from what was kept with it: the bytes that were offered.
-
-    None when it was stored by a version that wrote it differently; another version may print other bytes.
-    """
-    outcome = frozen_outcome(proposal)
-    try:
-        beside = read_beside(proposal.beside)
-    except wire.BadInput:
-        return None
-    if outcome is None:
-        return None
-    return proposal_pdf(
-        outcome,
-        number=str(proposal.number),
-        revision=proposal.revision,
-        offered_on=proposal.offered_on,
-        logo=bytes(proposal.logo.png) if proposal.logo else None,
-        accepted_cautions=[
-            AcceptedCaution(**(one | {"on": date.fromisoformat(one["on"])}))
-            for one in proposal.accepted_cautions
-        ],
-        beside=beside,
-    )
 
 
 def accepted_keys(plan: Plan) -> set[str]:

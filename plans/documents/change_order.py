@@ -19,6 +19,7 @@ from plans.documents.look import (
     LETTER_TIGHT,
     SMALL,
     SUBJECT,
+    foot,
     gap,
     p,
     paragraphs,
@@ -94,7 +95,7 @@ def change_order_pdf(
         author=job.practice.name,
         head_left=f"{job.client.name}, {job.farm.name}",
         head_right=reference,
-        foot=job.practice.name,
+        foot=foot(job.practice.name),
         subject=_("Change order"),
     )
     return build(story, running)

@@ -95,6 +95,9 @@ def reasons(plan: Plan) -> tuple[Reason, ...]:
         if explained and not task.done_on and task.step in tables.steps() and task.field in conversions:
             reason = reason_of(plan, task, conversions[task.field])
             groups.setdefault((task.label, reason.said), []).append(task)
+    place = {name: number for number, name in enumerate(conversions)}
+    for tasks in groups.values():
+        tasks.sort(key=lambda task: (task.earliest, place[task.field]))
     return tuple(reason_of(plan, tasks[0], conversions[tasks[0].field], tasks) for tasks in groups.values())
 
 
@@ -145,7 +148,7 @@ def _because(plan: Plan, task: Task, ground: Conversion, old: Growth, new: Growt
 
 def _sprayed(task: Task, ground: Conversion, old: Growth, new: Growth) -> str:
     """A spray kills what is green and growing: what that is then, and what sleeps."""
-    sprays = [_(name) for name, _rate in chemicals_for(tables.steps()[task.step], ground)]
+    sprays = [told(name) for name, _rate in chemicals_for(tables.steps()[task.step], ground)]
     words = {
         "why": sentence(told(task.why)),
         "spray": listed(sprays),

@@ -11,7 +11,7 @@ from functools import partial
 from reportlab.platypus import Flowable, PageBreak, Table
 
 from plans.documents.crew_sheet import EVERYWHERE
-from plans.documents.look import INK, TEXT_WIDTH, p, plain, rich, strong, table, text_height
+from plans.documents.look import INK, TEXT_WIDTH, foot, p, plain, rich, strong, table, text_height
 from plans.documents.manner import _, in_its_manner, several
 from plans.documents.page import Running, build
 from plans.documents.told import told
@@ -50,7 +50,7 @@ def wall_plan_pdf(plan: Plan, about: WallAbout, *, large: bool = False) -> bytes
         author=practice.name,
         head_left=plan.job.farm.name,
         head_right=title,
-        foot=" · ".join(part for part in (practice.phone, practice.name) if part.strip()),
+        foot=foot(" · ".join(part for part in (practice.phone, practice.name) if part.strip())),
         subject=title,
         type_size=LARGE_PT if large else 9.0,
     )
@@ -74,7 +74,7 @@ def _year(plan: Plan, year: int, about: WallAbout) -> list[Flowable]:
     fits = [
         *(Fit(wall_type(size)) for size in SIZES_PT),
         Fit(least, strip=False),
-        *(Fit(least, strip=False, notes="run in", most_notes=most) for most in (None, 5, 4, 3)),
+        *(Fit(least, strip=False, notes="run in", most_notes=most) for most in (None, 5, 4, 3, 2)),
         Fit(least, notes="stacked"),
     ]
     return fitted([partial(year_page, plan, year, fit, about.booked) for fit in fits])

@@ -15,7 +15,7 @@ from plans.documents.look import GREEN, QUIET, RULE
 from plans.documents.manner import _
 from plans.documents.marks import BAR, Axis, Bar, draw_bar, rule, same_windows, stack, words
 from plans.documents.told import told
-from plans.documents.words import fields_of, listed, lower_first, months, short, when
+from plans.documents.words import listed, lower_first, months, short, unique, when
 from plans.planning.plan import Plan, Task
 
 SIZE = 7.5
@@ -164,11 +164,12 @@ def _sheet(rows: Sequence[_Row], wide: float, scale: float) -> Drawing:
 
 def data_table(plan: Plan) -> DataTable:
     """Every bar of the drawing, year by year; fields that share a step and its window share a row."""
+    order = [conversion.field for conversion in plan.job.conversions]
     rows = [
         (
             told(group[0].label),
             str((group[0].done_on or group[0].earliest).year),
-            fields_of(group),
+            listed(sorted(unique(task.field for task in group), key=order.index)),
             short(group[0].done_on or group[0].earliest),
             _("done") if group[0].done_on else short(group[0].latest),
         )

@@ -22,7 +22,9 @@ from plans.beside import compared, kept_beside
 from plans.change_offer import ChangeOffer, change_offer
 from plans.changing import RUNNING, open_change
 from plans.client_links import unanswered
+from plans.documents.wall_sheet import sheets_for
 from plans.forms.plans import ChoicesForm, ReasonForm
+from plans.manners import manner_of
 from plans.models import Plan
 from plans.option_rows import option_rows
 from plans.pages import FindingGroup, finding_groups, sheet
@@ -98,6 +100,7 @@ def page_context(request: PracticeRequest, plan: Plan) -> dict[str, Any]:
         "sheet": sheet(outcome) if outcome else None,
         "slips": missed,
         "options": option_rows(options),
+        "wall_sheets": sheets_for(manner_of(request.practice).paper),
         "blocked": in_the_way_in_short(outcome.findings, set(accepted)) if outcome else "",
         "changing": set_against(plan, outcome),
     }

@@ -39,9 +39,10 @@ from plans.board import (
 )
 from plans.counts import COUNTING, counts_of
 from plans.documents.farm_map import farm_map
+from plans.documents.wall_sheet import sheets_for
 from plans.forms.visits import BookForm, DoForm, LostDaysForm, ReasonedForm, VersionForm, WeatherForm
 from plans.lots_drawn import moves_of, said
-from plans.manners import in_the_readers_manner
+from plans.manners import in_the_readers_manner, manner_of
 from plans.models import Plan, Visit, VisitChange
 from plans.planned import beginning_of
 from plans.planning import tables
@@ -216,6 +217,7 @@ def visit_page(
         "record": may(request.membership, Right.RECORD_WORK),
         "loading": loading_of(visit),
         "calls": calls_of(request.practice),
+        "wall_sheets": sheets_for(manner_of(request.practice).paper),
         "forms": forms | ({refused: form} if form else {}),
         "form": form,
         "now": now,

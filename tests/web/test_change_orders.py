@@ -23,6 +23,7 @@ from plans.documents.words import day
 from plans.models import Plan, Proposal, State, Visit, VisitChange, VisitState
 from plans.money_done import money_done
 from plans.planning.money import total
+from plans.reprints import reprinted
 from plans.selectors import frozen_outcome, latest_proposal, plans_whole, prices_of, reckon
 from plans.services import Refused
 from plans.visits import plan_agree, visit_book, visit_do, visit_reopen
@@ -127,6 +128,7 @@ def test_a_change_order_is_frozen_with_its_own_short_print(cast: Cast, agreed: P
         "proposal 1, revision 1",
     ):
         assert said in text
+    assert reprinted(order) == bytes(order.pdf)
 
 
 def test_until_it_is_agreed_and_when_declined_the_work_stays(cast: Cast, agreed: Plan) -> None:
