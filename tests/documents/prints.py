@@ -69,7 +69,7 @@ OWN = OwnLook(
     accent="#a03a1c",
     below="Native cover, planned and planted",
     foot="Kestrel Cover, by the mill",
-    words={place: "Our own word on this, {client}: {fields}, {acres}." for place in places()},
+    words=dict.fromkeys(places(), "Our own word on this, {client}: {fields}, {acres}."),
 )
 
 
