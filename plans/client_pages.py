@@ -20,6 +20,7 @@ from plans.documents.letter import in_prose
 from plans.documents.manner import using
 from plans.documents.own_words import OwnWords
 from plans.documents.price import about_cost_share, may_come_on_top, quantity_of
+from plans.documents.told import told
 from plans.documents.words import day, listed, measured, number, short, window
 from plans.models import Agreement, Answer, Plan, Proposal, Question, State, Visit, VisitState
 from plans.pages import Sheet, sheet
@@ -244,7 +245,7 @@ def accepted_by(kept: dict[str, str]) -> str:
 
 
 def field_facts(conversion: Conversion) -> FieldFacts:
-    cover = _(conversion.cover)
+    cover = told(conversion.cover)
     if conversion.thatch == "light":
         cover = _("{cover}, with light thatch").format(cover=cover)
     elif conversion.thatch == "heavy":
@@ -266,7 +267,7 @@ def field_facts(conversion: Conversion) -> FieldFacts:
         (_("Weeds"), conversion.weeds),
         (_("Woody plants"), conversion.woody_plants),
         (_("Take care of"), listed(watch)),
-        (_("To become"), _(conversion.purpose)),
+        (_("To become"), told(conversion.purpose)),
         (_("With"), what_is_planted(conversion)),
     ]
     return FieldFacts(
