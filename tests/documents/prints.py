@@ -75,7 +75,7 @@ OWN = OwnLook(
 
 @cache
 def plans() -> dict[str, Plan]:
-    """Old sod to grass and flowers; a food plot, trees and two clean summers in an own look; sod in Spanish."""
+    """Old sod to grass and flowers; a plot, trees and two clean summers in an own look; sod in Spanish."""
     mixed = _drawn_of(
         make.plot(field="Oat Patch"),
         make.planting(field="The Grove"),

@@ -1,4 +1,4 @@
-"""What every print has to hold: pictures, money to the cent, fonts, soundness, least type, whatever was typed."""
+"""What every print has to hold: pictures, money to the cent, fonts, soundness, least type, any words."""
 
 from __future__ import annotations
 
