@@ -1,6 +1,6 @@
 """Takes the pictures of printed pages anew into tests/documents/pages/: python -m tests.tools.page_pictures
 
-Look at what changed before you commit it: `git diff` shows which documents, test-results/pages/ where they differ.
+Look at what changed before you commit it: test-results/pages/ shows where a failing test saw a difference.
 """
 
 from __future__ import annotations
