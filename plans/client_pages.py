@@ -15,6 +15,7 @@ from plans.documents import ribbon
 from plans.documents.closing import usual_terms
 from plans.documents.letter import in_prose
 from plans.documents.price import about_cost_share, may_come_on_top, quantity_of
+from plans.documents.told import told
 from plans.documents.words import day, listed, measured, number, short, window
 from plans.models import Agreement, Answer, Plan, Proposal, Question, State, Visit, VisitState
 from plans.pages import Sheet, sheet
@@ -174,7 +175,7 @@ def accepted_by(kept: dict[str, str]) -> str:
 
 
 def field_facts(conversion: Conversion) -> FieldFacts:
-    cover = _(conversion.cover)
+    cover = told(conversion.cover)
     if conversion.thatch == "light":
         cover = _("{cover}, with light thatch").format(cover=cover)
     elif conversion.thatch == "heavy":
@@ -196,7 +197,7 @@ def field_facts(conversion: Conversion) -> FieldFacts:
         (_("Weeds"), conversion.weeds),
         (_("Woody plants"), conversion.woody_plants),
         (_("Take care of"), listed(watch)),
-        (_("To become"), _(conversion.purpose)),
+        (_("To become"), told(conversion.purpose)),
         (_("With"), what_is_planted(conversion)),
     ]
     return FieldFacts(

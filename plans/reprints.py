@@ -9,6 +9,8 @@ from plans.change_offer import frozen_change
 from plans.documents.closing import AcceptedCaution
 from plans.documents.proposal import proposal_pdf
 from plans.models import Proposal
+from plans.planning.beside import read_beside
+from plans.planning.wire import BadInput
 from plans.selectors import frozen_outcome
 
 
@@ -30,4 +32,8 @@ def reprinted(proposal: Proposal) -> bytes | None:
         change = frozen_change(proposal)
         return change.pdf(why=proposal.why, **told) if change else None
     outcome = frozen_outcome(proposal)
-    return proposal_pdf(outcome, revision=proposal.revision, **told) if outcome else None
+    try:
+        beside = read_beside(proposal.beside)
+    except BadInput:
+        return None
+    return proposal_pdf(outcome, revision=proposal.revision, beside=beside, **told) if outcome else None

@@ -36,6 +36,7 @@ from plans.documents.marks import phase_key, same_windows
 from plans.documents.page import wide_room
 from plans.documents.reasons import Reason, reasons
 from plans.documents.ribbon import growth_table, has_sod, numbered_moments, season_ribbon, summer_growers
+from plans.documents.told import told
 from plans.documents.words import (
     count,
     listed,
@@ -117,7 +118,7 @@ def _growth_across(plan: Plan) -> list[Flowable]:
 
 def moments_in_words(plan: Plan) -> str:
     return "; ".join(
-        f"{at} {lower_first(_(moment.label))}, {short(month_day(moment.day, 2001), year=False)}"
+        f"{at} {lower_first(told(moment.label))}, {short(month_day(moment.day, 2001), year=False)}"
         for at, moment in numbered_moments(plan)
     )
 
@@ -150,7 +151,7 @@ def _step(tasks: list[Task], in_order: Sequence[str]) -> str:
     here = {task.field for task in tasks}
     fields = [name for name in in_order if name in here]
     where = listed(fields) if len(fields) <= MOST_NAMED else count(len(fields), "field")
-    return strong(sentence(_(tasks[0].label))) + quiet(f"\n{where}, {acres}")
+    return strong(sentence(told(tasks[0].label))) + quiet(f"\n{where}, {acres}")
 
 
 def _when(task: Task) -> str:
@@ -160,11 +161,11 @@ def _when(task: Task) -> str:
 
 
 def _care(task: Task) -> str:
-    said = [plain(sentence(_(task.conditions)))] if task.conditions.strip() else []
+    said = [plain(sentence(told(task.conditions)))] if task.conditions.strip() else []
     if task.cautions:
         care = f'<font name="{fonts.SANS_BOLD}" color="{STRAW_DARK.hex}">'
         care += f"{plain(_('Take care:'), fonts.SANS_BOLD)}</font> "
-        said.append(care + plain(" ".join(sentence(_(caution)) for caution in task.cautions)))
+        said.append(care + plain(" ".join(sentence(told(caution)) for caution in task.cautions)))
     return "<br/>".join(said)
 
 
@@ -209,6 +210,6 @@ def the_schedule(plan: Plan) -> list[Flowable]:
     else:
         story.append(p(_("Nothing is left to schedule."), BODY))
     if plan.cautions:
-        whole = (p(f"• {_(caution)}", CELL) for caution in plan.cautions)
+        whole = (p(f"• {told(caution)}", CELL) for caution in plan.cautions)
         story += [*part(_("Take care, in full"), 120), *whole]
     return story

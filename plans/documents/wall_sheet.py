@@ -51,6 +51,11 @@ SHEETS = {
 }
 
 
+def sheets_for(paper: Paper) -> list[tuple[str, Sheet]]:
+    """The large sheets that go with a usual paper, each with its key."""
+    return [(key, sheet) for key, sheet in SHEETS.items() if sheet.paper == paper]
+
+
 def least_pt() -> float:
     """The least type on a sheet [pt]: read at arm's length."""
     return least_size_pt(ARMS_LENGTH_IN)
