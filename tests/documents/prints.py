@@ -21,20 +21,26 @@ from plans.documents.records import PrintedLine, PrintedRecord, records_pdf
 from plans.documents.wall_about import WallAbout
 from plans.documents.wall_plan import wall_plan_pdf
 from plans.documents.wall_sheet import SHEETS, wall_sheet_pdf
+from plans.planning.beside import Beside
 from plans.planning.buying import buy_list, needs_of, offers_of
 from plans.planning.changes import compare
-from plans.planning.drawn import Beside, Corner, DrawnField, Fall, KeptFree, Mark, Shape
+from plans.planning.drawn import Beside as Neighbour
+from plans.planning.drawn import Corner, DrawnField, Fall, KeptFree, Mark, Shape
 from plans.planning.job import Conversion, Manner
 from plans.planning.loading import loading_list
+from plans.planning.options import Wanted
+from plans.planning.options import compare as compare_options
 from plans.planning.own_look import OwnLook
 from plans.planning.own_words import places
 from plans.planning.plan import Plan
 from plans.planning.planner import plan_job
+from plans.planning.price_moves import price_moves
 from plans.planning.wire import plan_json, read_plan
 from tests.planning import make
 
 TODAY = make.TODAY
 SPRAYED = "boom_spraying"
+OPTIONS = ("richer_mix", "no_herbicide", "year_later")
 
 # Three plans
 
@@ -62,7 +68,7 @@ def drawn(name: str) -> DrawnField:
         corner=Corner((-600.0, -400.0), -92.33, 38.95),
         kept_free=(KeptFree("Mill Creek", "water", 50.0, 1.3, CREEK, strip),),
         marks=(GATE,),
-        beside=(Beside("Corn", 0.0), Beside("County road", 270.0)),
+        beside=(Neighbour("Corn", 0.0), Neighbour("County road", 270.0)),
         fall=Fall("7 %", 160.0),
         access=GATE,
     )
@@ -158,6 +164,18 @@ def _farm_plan(plan: Plan) -> bytes:
     return farm_plan_pdf(farm, practice=job.practice.name, client=job.client.name, place=job.farm.place)
 
 
+def beside(plan: Plan) -> Beside:
+    """Three options, each with a line of the consultant's own, and what would move the price."""
+    wanted = [Wanted(key=key, reason=plan.job.letter[:200]) for key in OPTIONS]
+    return Beside(
+        options=compare_options(plan, make.prices(), wanted), moves=price_moves(plan, make.prices())
+    )
+
+
+def _proposal(plan: Plan) -> bytes:
+    return proposal_pdf(plan, number="2026-014", revision=2, offered_on=TODAY, beside=beside(plan))
+
+
 def _changed(plan: Plan) -> Plan:
     """The same with a larger first field."""
     first, *others = plan.job.conversions
@@ -221,7 +239,7 @@ def _wall(plan: Plan) -> WallAbout:
 
 
 PRINTS: dict[str, Callable[[Plan], bytes]] = {
-    "proposal": lambda plan: proposal_pdf(plan, number="2026-014", revision=2, offered_on=TODAY),
+    "proposal": _proposal,
     "draft": lambda plan: proposal_pdf(plan, number="", revision=1, offered_on=TODAY),
     "change order": _change_order,
     "changes": _changes,
@@ -233,6 +251,9 @@ PRINTS: dict[str, Callable[[Plan], bytes]] = {
     "records": _records,
     "farm plan": _farm_plan,
 }
+
+PICTURED = tuple(name for name in PRINTS if name != "draft")
+"""A draft looks as the proposal does."""
 
 
 @cache
