@@ -25,6 +25,7 @@ from django.utils import timezone
 from django_scopes import scope, scopes_disabled
 
 from consulting.letters import Enclosure, Letter, LetterState
+from consulting.logs import KEY_IN_ADDRESS
 from consulting.models import Practice, User
 from consulting.services import save
 
@@ -175,6 +176,8 @@ def settle(letter: Letter, **values: object) -> bool:
     settled = bool(held.update(**values))
     if settled and values.get("state") == LetterState.SENT:
         Enclosure.objects.filter(letter_id=letter.pk).update(content=None)
+        # What opens a page is kept nowhere but as a hash.
+        Letter.objects.filter(pk=letter.pk).update(text=KEY_IN_ADDRESS.sub("…", letter.text))
     return settled
 
 

@@ -15,7 +15,7 @@ from plans.documents.wall_plan import wall_plan_pdf
 from plans.documents.wall_sheet import Sheet, sheets_for, wall_sheet_pdf
 from plans.manners import manner_of
 from plans.models import Plan, Proposal
-from plans.selectors import frozen_outcome, latest_proposal, plans_whole
+from plans.selectors import frozen_outcome, latest_proposal, plans_whole, revisions_of
 from plans.stages import was_agreed
 from plans.standing import about_of, standing_of
 
@@ -31,14 +31,26 @@ class Shared:
     pdf: Callable[[], bytes]
 
 
+def title_of(proposal: Proposal) -> str:
+    if proposal.is_change_order:
+        return _("Change order {number}").format(number=proposal.number)
+    return _("Proposal {number}, revision {revision}").format(
+        number=proposal.number, revision=proposal.revision
+    )
+
+
+def key_of(proposal: Proposal) -> str:
+    if proposal.is_change_order:
+        return f"change-order-{proposal.number}"
+    return f"proposal-{proposal.number}-revision-{proposal.revision}"
+
+
 def proposals(plan: Plan) -> Iterable[Shared]:
-    """Every revision that was offered, the latest first."""
-    for proposal in plan.proposals.defer("inputs", "result", "pdf").order_by("-revision"):
+    """All that was offered, the latest first: every revision, and the change orders."""
+    for proposal in revisions_of(plan).order_by("-number"):
         yield Shared(
-            key=f"proposal-{proposal.number}-revision-{proposal.revision}",
-            title=_("Proposal {number}, revision {revision}").format(
-                number=proposal.number, revision=proposal.revision
-            ),
+            key=key_of(proposal),
+            title=title_of(proposal),
             on=proposal.offered_on,
             pdf=partial(stored, proposal.pk),
         )

@@ -70,13 +70,10 @@ def through_link(view: View) -> View:
 
 
 def answer(request: ClientRequest, view: View, key: str, kwargs: dict[str, Any]) -> HttpResponse:
-    sender = sender_of(request)
-    who = sender.address or "unknown"
-    if GUESSES.used_up(who):
-        return render(request, "client/later.html", status=429)
     link = client_links.link_behind(key)
     if link is None:
-        GUESSES.use(who)
+        if not GUESSES.use(sender_of(request).address or "unknown"):
+            return render(request, "client/later.html", status=429)
         return render(request, "client/unknown.html", status=404)
     with scope(practice=link.practice), as_client_reads(link.plan):
         if not link.works(today_for(link.practice)):
@@ -101,14 +98,14 @@ def show(
     page = client_page(plan, today_for(practice))
     if page.closed and isinstance(sent, Agree | Decline):
         sent, refused, status = None, page.closed, 409
-    open_to_answer = page.proposal if not page.closed else None
+    asked = page.asked
     context = {
         "key": key,
         "page": page,
         "house": practice,
         "has_logo": Logo.objects.filter(practice=practice).exists(),
-        "agree": open_to_answer and as_sent(sent, Agree(proposal=open_to_answer, name=typed_name)),
-        "decline": open_to_answer and as_sent(sent, Decline(proposal=open_to_answer, name=typed_name)),
+        "agree": asked and as_sent(sent, Agree(proposal=asked, name=typed_name)),
+        "decline": asked and as_sent(sent, Decline(proposal=asked, name=typed_name)),
         "ask": as_sent(sent, Ask()),
         "form": sent,
         "refused": refused,
@@ -213,7 +210,7 @@ def answered(
 ) -> HttpResponse:
     """Take a yes or a no, and show the page from `then` on; what is in its way stands there, as typed."""
     link = request.link
-    proposal = latest_proposal(link.plan)
+    proposal = latest_proposal(agreements.matter_of(link.plan))
     if request.method != "POST" or proposal is None:
         return back(key, "answer")
     form = kind(request.POST, proposal=proposal)

@@ -19,6 +19,7 @@ from consulting.policy import Right
 from consulting.services import logo_png
 from plans import services
 from plans.acts import ACTS
+from plans.agreements import agreement_of
 from plans.beside import beside_of, kept_beside
 from plans.change_offer import change_offer
 from plans.documents.changed import difference_words
@@ -234,6 +235,7 @@ def proposal(request: PracticeRequest, number: int) -> HttpResponse:
         "plan": found.plan,
         "superseded_by": latest if latest and latest.pk != found.pk else None,
         "outcome": outcome,
+        "agreement": agreement_of(found),
         "accepted": [
             (kept, date.fromisoformat(kept["on"]), messages_by_key.get(kept["key"], ""))
             for kept in found.accepted_cautions

@@ -24,6 +24,7 @@ from consulting.models import (
     WorkRate,
 )
 from consulting.policy import Right, may
+from plans.client_links import unanswered
 from plans.manners import manner_of, speaking
 from plans.models import Mix, Plan, Proposal, State
 from plans.selectors import accepted_keys, plans_whole, prices_for, prices_of, reckon, unaccepted
@@ -65,6 +66,7 @@ def overview(request: PracticeRequest) -> HttpResponse:
     counts = dict(Plan.objects.order_by().values_list("state").annotate(Count("pk")))
     context = {
         "states": [(state.value, state.label, counts[state]) for state in STATES_SHOWN if state in counts],
+        "asked": unanswered(),
         "waiting": waiting(request.practice),
         "offered": Plan.objects.filter(state=State.OFFERED).select_related("farm__client")[:DRAFTS_READ],
         "unchecked": unchecked_prices(request.practice),
