@@ -34,7 +34,7 @@ def _stands(found: Standard) -> str:
 
 
 def _named(found: Standard, everywhere: int) -> str:
-    name = strong(found.number) + plain(f" {told(found.title)}")
+    name = strong(found.number) + plain(f" {found.title}")
     return name if len(found.fields) == everywhere else name + quiet(f"\n{listed(found.fields)}")
 
 

@@ -60,11 +60,14 @@ CHOICES = {
     "plans/models/visits.py": ("VisitState", "What"),
     "plans/planning/job.py": ("Cover", "MixPurpose", "Purpose"),
     "plans/planning/away.py": ("VERBS", "PAST"),
-    "plans/planning/loading.py": ("BOXES", "GAL_PER_HP_HOUR"),
+    "plans/planning/loading.py": ("BOXES", "BOX_WORDS", "GAL_PER_HP_HOUR"),
     "consulting/models.py": ("default_stages",),
 }
 """Values that are read as they are."""
-SOURCES = (
+ALSO_SAID = (
+    "{weight} lb PLS",
+    "bulk",
+    "let out",
     "as entered",
     "price list of the practice",
     "the laboratory's recommendation, as entered",
@@ -76,7 +79,7 @@ SOURCES = (
     "the job planned again with this one thing changed",
     "common practice",
 )
-"""Sources that are no publication."""
+"""Sources that are no publication, and what is put together of single words."""
 UNSAID_CALLS = {"known"}
 COLUMNS: dict[str, tuple[str, ...]] = {
     "cautions.csv": ("brief", "text"),
@@ -341,7 +344,7 @@ def _everything() -> Iterator[Marked]:
         yield from in_planning(ROOT / place, function)
     for place, names in CHOICES.items():
         yield from in_choices(ROOT / place, names)
-    for text in SOURCES:
+    for text in ALSO_SAID:
         yield Marked(text, context=CONTEXT, where="plans/planning")
     for one, many in UNIT_WORDS:
         yield Marked("{amount} " + one, "{amount} " + many, where="plans/documents/words.py")
