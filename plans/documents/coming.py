@@ -145,5 +145,6 @@ def _key(plan: Plan) -> Flowable:
         ("FONT", (0, 0), (-1, -1), SANS),
         ("VALIGN", (0, 0), (-1, -1), "TOP"),
         *[(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")],
+        ("RIGHTPADDING", (0, 0), (0, 0), 12),
     ]
     return Table([[p(said, SMALL), key]], colWidths=[room, key.width], style=bare, hAlign="LEFT")
