@@ -13,6 +13,7 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db.models import Q, QuerySet, Sum
+from django.utils.translation import gettext
 
 from consulting.models import User
 from consulting.services import save
@@ -219,8 +220,11 @@ class LotHere:
     @property
     def brief(self) -> str:
         """The same where the thing is named already."""
-        out = f", {exactly(self.out)} {self.lot.measure} taken along" if self.out > 0 else ""
-        return f"lot {named(self.lot)}: {self.lot.holds} in the shed{out}"
+        said = gettext("lot {lot}: {amount} in the shed").format(lot=named(self.lot), amount=self.lot.holds)
+        if self.out <= 0:
+            return said
+        along = gettext("{amount} taken along").format(amount=f"{exactly(self.out)} {self.lot.measure}")
+        return f"{said}, {along}"
 
 
 def taken_along(visit: Visit) -> dict[int, Decimal]:

@@ -12,6 +12,7 @@ from django.urls import reverse
 
 from consulting.models import Machine
 from plans.documents import words
+from plans.documents.manner import _
 from plans.machine_facts import BadFacts, read_facts
 from plans.models import Visit
 from plans.planning import tables
@@ -72,14 +73,21 @@ def _sum(check: RigCheck) -> str:
     """What was compared and how it came out, in a sentence."""
     by_verdict = {answer: [p for p in check.points if p.verdict == answer] for answer in VERDICTS}
     against, open_points = by_verdict["no"], by_verdict["unknown"]
-    look = f"{words.count(len(open_points), 'point')} to go and look at" if open_points else ""
-    of = f"of {words.count(len(check.points), 'point')} compared"
+    look = words.count(len(open_points), "point")
+    points = words.count(len(check.points), "point")
     if against:
-        said = f"{words.count(len(against), 'speaks', 'speak')} against it"
-        return f"{of[:1].upper()}{of[1:]} {said}{f'; {look}' if look else ''}."
-    if look:
-        return f"Nothing {of} speaks against it; {look}."
-    return f"Nothing {of} speaks against it{', with what is brought along' if check.bring else ''}."
+        speak = words.count(len(against), "speaks", "speak")
+        if open_points:
+            text = _("Of {points} compared {speak} against it; {look} to go and look at.")
+            return text.format(points=points, speak=speak, look=look)
+        return _("Of {points} compared {speak} against it.").format(points=points, speak=speak)
+    if open_points:
+        text = _("Nothing of {points} compared speaks against it; {look} to go and look at.")
+        return text.format(points=points, look=look)
+    if check.bring:
+        text = _("Nothing of {points} compared speaks against it, with what is brought along.")
+        return text.format(points=points)
+    return _("Nothing of {points} compared speaks against it.").format(points=points)
 
 
 # The machines of visits

@@ -58,8 +58,9 @@ def sentences(text: str) -> list[str]:
 def in_language(text: str, language: str) -> str:
     """The text in another language, as far as the catalogue knows it."""
     known = _known(language)
-    if (said := known.say(text, _CLAUSE)) is not None:
-        return said
+    for reach in (_PHRASE, _CLAUSE):
+        if (said := known.say(text, reach)) is not None:
+            return said
     if len(parts := sentences(text)) > 1:
         return " ".join(in_language(part, language) for part in parts)
     if (said := known.say(text, _SENTENCE)) is not None:
@@ -84,8 +85,9 @@ def _list(text: str, language: str) -> str:
     return text if known == names else listed(known) if " and " in text else ", ".join(known)
 
 
+_PHRASE = r"(?:(?!, |; |[.!?] [A-Z]).)+?"
 _CLAUSE, _SENTENCE, _ANYTHING = r"(?:(?!; |[.!?] [A-Z]).)+?", r"(?:(?![.!?] [A-Z]).)+?", r".+?"
-"""How far a value within a sentence may reach: a clause, a sentence, anywhere."""
+"""How far a value within a sentence may reach: to a comma, over a clause, a sentence, anywhere."""
 
 
 class _Template:

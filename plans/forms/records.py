@@ -9,8 +9,10 @@ from uuid import uuid4
 
 from django import forms
 from django.forms.boundfield import BoundField
+from django.utils.translation import gettext
 
 from consulting.formkit import HouseForm
+from plans.documents.told import told
 from plans.lines import SHED_KINDS, UNITS, in_unit, line_key
 from plans.lots_drawn import ELSEWHERE, FOUND, Draw, LotHere, lots_here, lots_of
 from plans.models import LotUse, RecordLabels, RecordLine, WorkRecord
@@ -47,6 +49,7 @@ NAMES = {
     "plants": "Plants",
     "material": "Material",
 }
+AMOUNTS = {"seed": "Bulk seed used", "plants": "Plants set", "": "Amount used"}
 SHORT = [
     (FOUND, "There was more of it: put the shed’s count right"),
     (ELSEWHERE, "Take what the shed has; the rest was not from it"),
@@ -142,13 +145,13 @@ class RecordForm(HouseForm, forms.Form):
         lots = self.lots_for(order)
         if lots:
             choices = [
-                ("", "Not out of the shed"),
+                ("", gettext("Not out of the shed")),
                 *((str(one.lot.pk), one.brief if planned else one.says) for one in lots),
             ]
             own["stock"] = forms.ChoiceField(label="Out of the shed", choices=choices)
         if what == "seed":
             own["lot"] = forms.CharField(label="Other lot" if lots else "Lot", max_length=200)
-        label = {"seed": "Bulk seed used", "plants": "Plants set"}.get(what, "Amount used")
+        label = AMOUNTS.get(what, "Amount used")
         own["amount"] = forms.FloatField(label=label, min_value=0, max_value=1e6)
         if chosen:
             units = [(unit, unit) for unit in UNITS]
@@ -290,7 +293,9 @@ class RecordForm(HouseForm, forms.Form):
     def planned_hours(self) -> str:
         planned = self.beginning.planned_hours_per_acre * float(self.initial.get("acres") or 0)
         unit = "person-hours" if self.beginning.by_people else "h"
-        return f"Planned: {plain(float(f'{planned:.3g}'), unit)}." if planned else ""
+        if not planned:
+            return ""
+        return gettext("Planned: {amount}.").format(amount=plain(float(f"{planned:.3g}"), unit))
 
     @property
     def used(self) -> list[Line]:
@@ -307,10 +312,13 @@ class RecordForm(HouseForm, forms.Form):
             planned = self.planned(order)
             title, said = "Something that was not planned", ""
             if planned:
-                title = planned.name + (", restricted use" if planned.restricted_use else "")
-                rate = f"{plain(planned.per_acre, planned.unit)} an acre"
+                title = told(planned.name, convert=False)
+                if planned.restricted_use:
+                    title = gettext("{name}, restricted use").format(name=title)
+                rate = plain(planned.per_acre, planned.unit)
                 due = plain(planned.per_acre * float(self.initial.get("acres") or 0), planned.unit)
-                said = f"Planned: {due}, {rate}." if planned.per_acre else ""
+                text = gettext("Planned: {amount}, {rate} an acre.")
+                said = text.format(amount=due, rate=rate) if planned.per_acre else ""
             names = ("name", "registration_number", "stock", "lot", "amount", "unit", "short", "reason")
             fields = tuple(
                 self[line_key(order, name)]

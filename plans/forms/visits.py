@@ -7,6 +7,7 @@ from typing import Any
 from uuid import uuid4
 
 from django import forms
+from django.utils.translation import gettext
 
 from consulting.formkit import HouseForm
 from consulting.models import Machine, Membership
@@ -111,7 +112,7 @@ class DoForm(RecordForm, VersionForm):
     def __init__(self, data: Any = None, *, visit: Visit, today: date, beginning: Beginning) -> None:
         self.today = today
         super().__init__(data, visit=visit)
-        self.fields["acres"].help_text = "Fewer than are left: the rest stays open."
+        self.fields["acres"].help_text = gettext("Fewer than are left: the rest stays open.")
         self.lay_out(beginning)
 
     def first(self, visit: Visit) -> dict[str, Any]:

@@ -100,7 +100,7 @@ def window(visit: Visit) -> str:
 @register.filter
 def acres(value: float) -> str:
     """12.5 acres, or hectares by manner."""
-    return words.amount(value, "acres")
+    return words.measured(value, "acre")
 
 
 @register.filter

@@ -57,6 +57,7 @@ CHOICES = {
     "plans/documents/sown.py": ("KINDS",),
     "plans/planning/estimate.py": ("PHASES",),
     "plans/planning/plan.py": ("CATEGORIES",),
+    "plans/rigs.py": ("VERDICTS",),
     "plans/workings.py": ("PARTS",),
     "plans/models/plans.py": ("State",),
     "plans/models/visits.py": ("VisitState", "What"),
@@ -324,7 +325,7 @@ def everything() -> Iterator[Marked]:
 
 FORMS = {
     "plans/forms/counts.py": (),
-    "plans/forms/records.py": ("GROUPS", "WORKED", "PLAIN", "HELP", "NAMES", "SHORT"),
+    "plans/forms/records.py": ("GROUPS", "WORKED", "PLAIN", "HELP", "NAMES", "SHORT", "AMOUNTS"),
     "plans/forms/visits.py": (),
     "plans/records.py": ("LABELS",),
     "plans/models/records.py": ("SKY", "Kind", "Method", "AIM", "GROWTH"),
