@@ -10,8 +10,6 @@ from reportlab.platypus import Flowable
 from plans.documents.fonts import SERIF_BOLD
 from plans.documents.look import (
     CELL_SMALL,
-    FINE,
-    FINE_BOLD,
     GREEN,
     INK,
     TEXT_WIDTH,
@@ -21,6 +19,12 @@ from plans.documents.look import (
     quiet,
     rich,
     table,
+)
+from plans.documents.look import (
+    FINEST as FINE,
+)
+from plans.documents.look import (
+    FINEST_BOLD as FINE_BOLD,
 )
 from plans.documents.manner import _
 from plans.documents.price import quantity_of
