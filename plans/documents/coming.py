@@ -130,7 +130,7 @@ def what_comes(plan: Plan) -> list[Flowable]:
 
 MOST_APART = 2
 """With more fields than this those that do the same share a row."""
-BLOCK_HIGH = 250.0
+BLOCK_HIGH = 160.0
 """Of the years that stand together, so that they flow with the text [pt]."""
 
 

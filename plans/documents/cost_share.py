@@ -66,7 +66,7 @@ def cost_share(plan: Plan) -> list[Flowable]:
         for one in found
     ]
     return [
-        *section(_("Cost-share, a matter of your own"), 200),
+        *section(_("Cost-share, a matter of your own"), 160),
         p(
             _(
                 "Programs pay by conservation practice standard of the Natural Resources Conservation "

@@ -136,7 +136,7 @@ def the_lines(plan: Plan) -> list[Flowable]:
         return []
     across = len(plan.estimate.years) <= MOST_ACROSS
     return [
-        *part(_("The lines behind the price"), 150),
+        *part(_("The lines behind the price"), 110),
         p(_("A line that names no field is for all of them."), CELL_SMALL),
         *(_across(plan) if across else _year_by_year(plan)),
     ]

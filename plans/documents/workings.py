@@ -279,7 +279,7 @@ def the_workings(plan: Plan) -> list[Flowable]:
     if not blocks:
         return []
     return [
-        *section(_("How it was worked out"), 280),
+        *section(_("How it was worked out"), 230),
         p(
             _(
                 "The figures that decide the price: the rule, where it comes from, what was put in, and the "
