@@ -23,7 +23,7 @@ from plans.documents.look import (
     strong,
     table,
 )
-from plans.documents.manner import _
+from plans.documents.manner import _, in_force
 from plans.documents.marks import phase_key
 from plans.documents.told import told
 from plans.documents.words import listed, quantity
@@ -79,7 +79,7 @@ def _years(row: _Row, everywhere: int) -> str:
 def _look(words: str, blooms: Sequence[str], height_in: float) -> str:
     if not words:
         return quiet("–")
-    height = quantity(round(height_in / INCHES_TO_FOOT), "ft", 0)
+    height = quantity(round(height_in / INCHES_TO_FOOT), "ft", 1 if in_force().metric else 0)
     said = plain(told(words).format(height=height))
     if blooms:
         more = len(blooms) - MOST_BLOOMS
@@ -89,7 +89,7 @@ def _look(words: str, blooms: Sequence[str], height_in: float) -> str:
             + (
                 _("In bloom: {plants}, and {number} more.").format(plants=", ".join(first), number=more)
                 if more > 0
-                else _("In bloom: {plants}.").format(plants=listed(first))
+                else _("In bloom: {plants}.").format(plants=listed(map(told, first)))
             )
         )
     return said
