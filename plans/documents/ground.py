@@ -126,7 +126,10 @@ def _kept_free(conversions: Sequence[Conversion]) -> list[Flowable]:
         for field, grounds in found
         if grounds and field not in told_on_a_map
     ]
-    words = _("Seed, product and price are for the acres that are left; the others stay as they are.")
+    words = _(
+        "Where ground is kept free, seed, product and price are for the acres that are left; the others stay "
+        "as they are."
+    )
     if not any(grounds for _field, grounds in found):
         return []
     return [*(part(_("What stays away"), 60) if said else []), *said, p(words)]

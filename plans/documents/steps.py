@@ -34,14 +34,14 @@ from plans.planning.plan import Plan, Task
 
 MOST_NAMED = 4
 """Of more fields than this only the number is printed beside a step."""
-WIDTHS = (62.0, 200.0, 206.0)
+WIDTHS = (62.0, 210.0, 196.0)
 
 
 def _where(tasks: Sequence[Task], in_order: Sequence[str]) -> str:
     acres = measured(sum(task.acres for task in tasks), "acre", most=1)
     here = {task.field for task in tasks}
     fields = [name for name in in_order if name in here]
-    if len(in_order) == 1:
+    if len(fields) == len(in_order):
         return acres
     if len(fields) > MOST_NAMED:
         many = several("{number} field", "{number} fields", len(fields)).format(number=len(fields))
