@@ -76,7 +76,7 @@ def _bloom(plant: Species | None) -> Drawing:
     return drawing
 
 
-def _height(plant: Species | None) -> str:
+def height_of(plant: Species | None) -> str:
     if plant is None:
         return "–"
     if plant.height_in < 3 * INCHES_TO_FOOT:
@@ -84,12 +84,12 @@ def _height(plant: Species | None) -> str:
     return quantity(plant.height_in / INCHES_TO_FOOT, "ft", 0)
 
 
-def _gives(line: SeedLine) -> str:
+def what_it_gives(line: SeedLine) -> str:
     row = tables.gives().get(line.species)
     return upper_first(told(row.gives)) if row else ""
 
 
-def _kind(line: SeedLine, plant: Species | None) -> str:
+def kind_of(line: SeedLine, plant: Species | None) -> str:
     kind = told(KINDS[line.group]) if KINDS[line.group] else ""
     colour = told(plant.bloom_colour) if plant and plant.bloom_colour else ""
     return ", ".join(text for text in (kind, colour) if text)
@@ -108,12 +108,12 @@ def _mix(field: FieldSeed, plot: FieldPlot | None) -> list[Flowable]:
     rows: list[list[object]] = []
     for line in field.lines:
         plant = tables.species().get(line.species)
-        kind = "" if plot else _kind(line, plant)
+        kind = "" if plot else kind_of(line, plant)
         rows.append(
             [
                 rich(plain(upper_first(told(line.species))), quiet(f"\n{kind}" if kind else ""), style=CELL),
-                p(_gives(line), FINE),
-                _height(plant),
+                p(what_it_gives(line), FINE),
+                height_of(plant),
                 _bloom(plant) if plant and plant.bloom_months else "",
                 f"{float(line.seeds_per_sqft.value):.2f}",
                 f"{float(line.pls_lb_per_acre.value):.2f}",
