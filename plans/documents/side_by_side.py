@@ -137,7 +137,7 @@ def side_by_side(own: Standing, options: Sequence[Option]) -> SideBySide:
         tuple(heads),
         tuple(
             (
-                told(name),
+                _(name),
                 (
                     of_own(own),
                     *(of_option(one, one.standing) for one in options if one.standing is not None),
@@ -208,7 +208,7 @@ def the_options(plan: Plan, options: Sequence[Option]) -> list[Flowable]:
     own = standing(plan)
     can = shown(options)
     story: list[Flowable] = [
-        *section(_("Other ways to do it"), 340),
+        *section(_("Other ways to do it"), 285),
         p(about_options(), BODY),
     ]
     for at in range(0, len(can), MOST_BESIDE):
