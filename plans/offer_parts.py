@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from plans.documents.changed import signed
 from plans.documents.cost_share import verdicts
+from plans.documents.manner import _
 from plans.documents.price import move_words
 from plans.documents.side_by_side import SideBySide, beneath, shown, side_by_side, why_not
 from plans.documents.sown import height_of, kind_of, what_it_gives
@@ -41,6 +42,7 @@ class OptionsShown:
     beneath: tuple[tuple[str, str], ...]
     """Label of an option, and what the table has no room for."""
     why_not: tuple[tuple[str, str], ...]
+    """Those that cannot be had, and why."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +105,9 @@ def options_shown(plan: Plan, beside: Beside) -> OptionsShown | None:
     return OptionsShown(
         table=side_by_side(standing(plan), can) if can else None,
         beneath=tuple((told(one.label), text) for one in can if (text := beneath(one))),
-        why_not=tuple(why_not(beside.options)),
+        why_not=tuple(
+            (_("{option}: not here.").format(option=label), why) for label, why in why_not(beside.options)
+        ),
     )
 
 
