@@ -23,6 +23,7 @@ from plans.documents.manner import using
 from plans.documents.own_words import OwnWords
 from plans.documents.price import about_cost_share, may_come_on_top, quantity_of
 from plans.documents.side_by_side import about_options
+from plans.documents.sown import about_plants
 from plans.documents.told import told
 from plans.documents.words import day, listed, measured, number, short, window
 from plans.models import Agreement, Answer, Plan, Proposal, Question, State, Visit, VisitState
@@ -80,6 +81,7 @@ class Offer:
     coming: tuple[Expected, ...]
     about_coming: str
     mixes: tuple[tuple[FieldSeed, tuple[Sown, ...]], ...]
+    about_plants: str
     by_field: tuple[tuple[str, tuple[Decimal, ...]], ...]
     moves: tuple[tuple[str, str], ...]
     """What would change the price, and by how much."""
@@ -245,6 +247,7 @@ def offer(proposal: Proposal, outcome: Outcome) -> Offer:
         coming=tuple(expected(outcome)),
         about_coming=about_what_comes(),
         mixes=tuple((field, mix_shown(field)) for field in outcome.seed if field.lines),
+        about_plants=about_plants(outcome),
         by_field=prices_by_field(outcome),
         moves=price_moves(beside),
         options=options_shown(outcome, beside),

@@ -178,7 +178,7 @@ def _mix(field: FieldSeed, plot: FieldPlot | None) -> list[Flowable]:
     ]
 
 
-def _sources(plan: Plan) -> list[Flowable]:
+def about_plants(plan: Plan) -> str:
     """Where heights, bloom and what a plant gives come from, once for all mixes."""
     names = unique(line.species for field in plan.seed for line in field.lines)
     remembered = [name for name in names if (row := tables.gives().get(name)) and "memory" in row.source]
@@ -188,7 +188,7 @@ def _sources(plan: Plan) -> list[Flowable]:
     )
     if remembered:
         said += " " + _("From memory of the trade: {plants}.").format(plants=listed(remembered))
-    return [p(said, CELL_SMALL)]
+    return said
 
 
 def the_mixes(plan: Plan) -> list[Flowable]:
@@ -212,5 +212,5 @@ def the_mixes(plan: Plan) -> list[Flowable]:
     for field in sown:
         story += _mix(field, plots.get(field.field))
     if sown:
-        story += _sources(plan)
+        story.append(p(about_plants(plan), CELL_SMALL))
     return [*story, *planted]
