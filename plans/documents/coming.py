@@ -129,8 +129,9 @@ def the_years(plan: Plan) -> list[Flowable]:
         *section(_("The years ahead"), min(drawings[0].height + 70, MOST_HIGH + 70)),
         p(
             _(
-                "Straw bars kill what grows there, green bars plant, open bars are care. A bar is a window "
-                "in a normal year; a wet spring or a late fall moves it."
+                "Hatched bars kill what grows there, solid bars plant, open bars are care of the young "
+                "stand, ruled bars later care. A bar is a window in a normal year; a wet spring or a late fall moves "
+                "it."
             ),
             SMALL,
         ),

@@ -15,6 +15,9 @@ from plans.documents.farm_plan import DrawnFarm, DrawnGround, farm_plan_pdf
 from plans.documents.manner import in_its_manner
 from plans.documents.proposal import proposal_pdf
 from plans.documents.records import PrintedLine, PrintedRecord, records_pdf
+from plans.documents.wall_about import WallAbout
+from plans.documents.wall_plan import wall_plan_pdf
+from plans.documents.wall_sheet import SHEETS, wall_sheet_pdf
 from plans.planning.buying import buy_list, needs_of, offers_of
 from plans.planning.drawn import Beside, Corner, DrawnField, Fall, KeptFree, Mark, Shape
 from plans.planning.job import Conversion, Manner
@@ -150,6 +153,14 @@ def _farm_plan(plan: Plan) -> bytes:
     return farm_plan_pdf(farm, practice=job.practice.name, client=job.client.name, place=job.farm.place)
 
 
+def _about(plan: Plan) -> WallAbout:
+    return WallAbout(
+        printed_on=TODAY,
+        contacts=((plan.job.client.name, plan.job.practice.phone or "555-0100"),),
+        hospital=plan.job.letter,
+    )
+
+
 PRINTS: dict[str, Callable[[Plan], bytes]] = {
     "proposal": lambda plan: proposal_pdf(plan, number="2026-014", revision=2, offered_on=TODAY),
     "draft": lambda plan: proposal_pdf(plan, number="", revision=1, offered_on=TODAY),
@@ -157,6 +168,9 @@ PRINTS: dict[str, Callable[[Plan], bytes]] = {
     "buy list": _buy_list,
     "records": _records,
     "farm plan": _farm_plan,
+    "wall plan": lambda plan: wall_plan_pdf(plan, _about(plan)),
+    "large print": lambda plan: wall_plan_pdf(plan, _about(plan), large=True),
+    "wall sheet": lambda plan: wall_sheet_pdf(plan, SHEETS["11x17"], _about(plan)),
 }
 
 
