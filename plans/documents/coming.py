@@ -130,8 +130,8 @@ def the_years(plan: Plan) -> list[Flowable]:
         p(
             _(
                 "Hatched bars kill what grows there, solid bars plant, open bars are care of the young "
-                "stand, ruled bars later care. A bar is a window in a normal year; a wet spring or a late fall moves "
-                "it."
+                "stand, ruled bars later care. A bar is a window in a normal year; a wet spring or a late "
+                "fall moves it."
             ),
             SMALL,
         ),
