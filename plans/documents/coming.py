@@ -13,6 +13,7 @@ from plans.documents.look import (
     CELL,
     SMALL,
     TEXT_WIDTH,
+    beside,
     p,
     plain,
     quiet,
@@ -22,6 +23,7 @@ from plans.documents.look import (
     table,
 )
 from plans.documents.manner import _
+from plans.documents.marks import phase_key
 from plans.documents.told import told
 from plans.documents.words import listed, quantity
 from plans.documents.years import years_ahead
@@ -116,24 +118,24 @@ def what_comes(plan: Plan) -> list[Flowable]:
     return [*story, table(head, rows, [YEAR_WIDE, wide, wide, wide], tight=True)]
 
 
-MOST_HIGH = 560.0
-"""Of the years on one page of either paper, under their heading [pt]."""
+MOST_APART = 2
+"""With more fields than this those that do the same share a row."""
+BLOCK_HIGH = 250.0
+"""Of the years that stand together, so that they flow with the text [pt]."""
 
 
 def the_years(plan: Plan) -> list[Flowable]:
     """The years ahead, upright among the text; empty where there is nothing to show."""
-    drawings = years_ahead(plan, wide=TEXT_WIDTH, most_high=MOST_HIGH)
+    alike = len(plan.job.conversions) > MOST_APART
+    drawings = years_ahead(plan, wide=TEXT_WIDTH, most_high=BLOCK_HIGH, alike=alike)
     if not drawings:
         return []
     return [
-        *section(_("The years ahead"), min(drawings[0].height + 70, MOST_HIGH + 70)),
-        p(
-            _(
-                "Hatched bars kill what grows there, solid bars plant, open bars are care of the young "
-                "stand, ruled bars later care. A bar is a window in a normal year; a wet spring or a late "
-                "fall moves it."
-            ),
-            SMALL,
+        *section(_("The years ahead"), min(drawings[0].height, 2 * BLOCK_HIGH) + 70),
+        *beside(
+            p(_("A bar is a window in a normal year; a wet spring or a late fall moves it."), SMALL),
+            phase_key({task.phase for task in plan.tasks}, 7.5),
+            TEXT_WIDTH,
         ),
         *drawings,
     ]

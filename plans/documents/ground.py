@@ -126,7 +126,7 @@ def _kept_free(conversions: Sequence[Conversion]) -> list[Flowable]:
     return [*part(_("What stays away"), 60), *said, p(words)] if said else []
 
 
-MAP_WIDE, MAP_HIGH, MAP_GAP = 270.0, 205.0, 14.0
+MAP_WIDE, MAP_HIGH, MAP_GAP = 262.0, 178.0, 14.0
 
 
 def _as_drawn(conversion: Conversion) -> list[Flowable]:

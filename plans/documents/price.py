@@ -31,7 +31,7 @@ from plans.planning.plan import EstimateLine, Plan, YearPrice
 from plans.planning.price_moves import LOWER_BY_POINTS, SEED_RISE_PCT, Move
 
 COLUMNS = ("work", "seed", "materials", "spray", "hauling", "contingency", "discount", "tax")
-ROW = 21
+ROW = 17
 """Height of a one-line row [pt]; a short table is kept whole by it."""
 MOST_WIDE_YEARS = 6
 """With more years than this a price by field is set in the fine print."""
@@ -77,6 +77,7 @@ def by_year(plan: Plan) -> list[Flowable]:
             [first, *[wide] * len(columns)],
             numbers=range(1, len(columns) + 1),
             totals=1,
+            tight=True,
             extra=[("LEFTPADDING", (1, 0), (-1, -1), 2), ("RIGHTPADDING", (1, 0), (-2, -1), 2)],
         ),
     ]
@@ -115,6 +116,7 @@ def price_by_field(plan: Plan) -> list[Flowable]:
             [TEXT_WIDTH - wide * columns, *[wide] * columns],
             numbers=range(1, columns + 1),
             totals=1,
+            tight=True,
             text=CELL if columns <= MOST_WIDE_YEARS + 1 else FINE,
             extra=[("LEFTPADDING", (1, 0), (-1, -1), 2), ("RIGHTPADDING", (1, 0), (-2, -1), 2)],
         ),

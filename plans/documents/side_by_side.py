@@ -160,7 +160,7 @@ def the_options(plan: Plan, options: Sequence[Option]) -> list[Flowable]:
     can = [option for option in options if not option.why_not and option.standing is not None]
     cannot = [option for option in options if option.why_not]
     story: list[Flowable] = [
-        *section(_("Other ways to do it"), 340),
+        *section(_("Other ways to do it"), 285),
         p(
             _(
                 "Each column is a plan of its own: the whole job reckoned again with that one thing "

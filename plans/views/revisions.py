@@ -16,6 +16,7 @@ from plans.changing import change_start
 from plans.documents.changes_sheet import Sides, changes_pdf, price_words
 from plans.documents.words import sentence
 from plans.forms.plans import WhyForm
+from plans.manners import manner_of, speaking
 from plans.models import Plan
 from plans.revisions import Compared, Revision, chosen, compared, revisions
 from plans.selectors import plans_whole
@@ -54,13 +55,19 @@ def changes(request: PracticeRequest, pk: int) -> HttpResponse:
 @practice_view(Right.SEE_PRICES)
 def pdf(request: PracticeRequest, pk: int) -> HttpResponse:
     plan = get_object_or_404(plans_whole(), pk=pk)
-    _, beside, problem = pair_of(request, plan)
-    if beside is None:
+    with speaking(manner_of(request.practice, plan.farm.client)):
+        _, beside, problem = pair_of(request, plan)
+        content = changes_pdf(sides_of(plan, beside), on=today_for(request.practice)) if beside else b""
+    if not content:
         messages.error(request, problem or "There are no two revisions to set beside each other yet.")
         return redirect("plan_changes", request.practice.slug, pk)
-    sides = Sides(
+    return as_file(content, "application/pdf", f"changes-{file_stem(plan.title)}.pdf", inline=True)
+
+
+def sides_of(plan: Plan, beside: Compared) -> Sides:
+    return Sides(
         title=plan.title,
-        practice=request.practice.name,
+        practice=plan.practice.name,
         client=plan.farm.client.name,
         farm=plan.farm.name,
         before=beside.before,
@@ -76,8 +83,6 @@ def pdf(request: PracticeRequest, pk: int) -> HttpResponse:
         price_before=beside.changes.before,
         price_after=beside.changes.after,
     )
-    content = changes_pdf(sides, on=today_for(request.practice))
-    return as_file(content, "application/pdf", f"changes-{file_stem(plan.title)}.pdf", inline=True)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
 from typing import Any
 
 from plans.documents.buy_sheet import buy_list_pdf
+from plans.documents.change_order import Agreed, change_order_pdf
+from plans.documents.changed import briefs, reasons, rows, year_rows
+from plans.documents.changes_sheet import Sides, changes_pdf
 from plans.documents.crew_sheet import CrewDay, crew_sheet_pdf
 from plans.documents.farm_plan import DrawnFarm, DrawnGround, farm_plan_pdf
 from plans.documents.manner import in_its_manner
@@ -18,18 +21,26 @@ from plans.documents.records import PrintedLine, PrintedRecord, records_pdf
 from plans.documents.wall_about import WallAbout
 from plans.documents.wall_plan import wall_plan_pdf
 from plans.documents.wall_sheet import SHEETS, wall_sheet_pdf
+from plans.planning.beside import Beside
 from plans.planning.buying import buy_list, needs_of, offers_of
-from plans.planning.drawn import Beside, Corner, DrawnField, Fall, KeptFree, Mark, Shape
+from plans.planning.changes import compare
+from plans.planning.drawn import Beside as Neighbour
+from plans.planning.drawn import Corner, DrawnField, Fall, KeptFree, Mark, Shape
 from plans.planning.job import Conversion, Manner
 from plans.planning.loading import loading_list
+from plans.planning.options import Wanted
+from plans.planning.options import compare as compare_options
 from plans.planning.own_look import OwnLook
 from plans.planning.own_words import places
 from plans.planning.plan import Plan
+from plans.planning.planner import plan_job
+from plans.planning.price_moves import price_moves
 from plans.planning.wire import plan_json, read_plan
 from tests.planning import make
 
 TODAY = make.TODAY
 SPRAYED = "boom_spraying"
+OPTIONS = ("richer_mix", "no_herbicide", "year_later")
 
 # Three plans
 
@@ -57,7 +68,7 @@ def drawn(name: str) -> DrawnField:
         corner=Corner((-600.0, -400.0), -92.33, 38.95),
         kept_free=(KeptFree("Mill Creek", "water", 50.0, 1.3, CREEK, strip),),
         marks=(GATE,),
-        beside=(Beside("Corn", 0.0), Beside("County road", 270.0)),
+        beside=(Neighbour("Corn", 0.0), Neighbour("County road", 270.0)),
         fall=Fall("7 %", 160.0),
         access=GATE,
     )
@@ -78,7 +89,7 @@ OWN = OwnLook(
 
 @cache
 def plans() -> dict[str, Plan]:
-    """Old sod to grass and flowers; a food plot, trees and two clean summers in an own look; sod in Spanish."""
+    """Sod to grass and flowers; a food plot, trees and two clean summers in an own look; sod in Spanish."""
     mixed = _drawn_of(
         make.plot(field="Oat Patch"),
         make.planting(field="The Grove"),
@@ -153,25 +164,96 @@ def _farm_plan(plan: Plan) -> bytes:
     return farm_plan_pdf(farm, practice=job.practice.name, client=job.client.name, place=job.farm.place)
 
 
-def _about(plan: Plan) -> WallAbout:
+def beside(plan: Plan) -> Beside:
+    """Three options, each with a line of the consultant's own, and what would move the price."""
+    wanted = [Wanted(key=key, reason=plan.job.letter[:200]) for key in OPTIONS]
+    return Beside(
+        options=compare_options(plan, make.prices(), wanted), moves=price_moves(plan, make.prices())
+    )
+
+
+def _proposal(plan: Plan) -> bytes:
+    return proposal_pdf(plan, number="2026-014", revision=2, offered_on=TODAY, beside=beside(plan))
+
+
+def _changed(plan: Plan) -> Plan:
+    """The same with a larger first field."""
+    first, *others = plan.job.conversions
+    larger = replace(first, acres=first.acres + 2)
+    return plan_job(replace(plan.job, conversions=(larger, *others)), make.prices(), plan.today)
+
+
+@in_its_manner
+def _change_order(plan: Plan) -> bytes:
+    years = {year.year: year.total.dollars for year in plan.estimate.years}
+    return change_order_pdf(
+        plan,
+        _changed(plan),
+        agreed=Agreed(reference=plan.job.title, on=TODAY, years=years),
+        number="7",
+        offered_on=TODAY,
+        until=date(2026, 12, 25),
+        why=plan.job.letter,
+    )
+
+
+@dataclass(frozen=True)
+class _Revision:
+    name: str
+    label: str
+
+
+@in_its_manner
+def _changes(plan: Plan) -> bytes:
+    job, after = plan.job, _changed(plan)
+    changes = compare(plan, after)
+    sides = Sides(
+        title=job.title,
+        practice=job.practice.name,
+        client=job.client.name,
+        farm=job.farm.name,
+        before=_Revision("Revision 1", "Revision 1, Nov 25, 2026"),
+        after=_Revision("Revision 2", "Revision 2, Dec 1, 2026"),
+        difference=changes.difference,
+        why=job.letter,
+        reasons=reasons(changes),
+        briefs=briefs(plan, after, changes),
+        ground=rows(changes.ground),
+        mix=rows(changes.mix),
+        steps=rows(changes.steps),
+        years=year_rows(changes),
+        price_before=changes.before,
+        price_after=changes.after,
+    )
+    return changes_pdf(sides, on=TODAY)
+
+
+def _wall(plan: Plan) -> WallAbout:
     return WallAbout(
         printed_on=TODAY,
-        contacts=((plan.job.client.name, plan.job.practice.phone or "555-0100"),),
-        hospital=plan.job.letter,
+        standing="offered",
+        reference="Proposal 7, revision 2",
+        contacts=((plan.job.client.name, plan.job.practice.phone),),
+        hospital=plan.job.farm.place,
     )
 
 
 PRINTS: dict[str, Callable[[Plan], bytes]] = {
-    "proposal": lambda plan: proposal_pdf(plan, number="2026-014", revision=2, offered_on=TODAY),
+    "proposal": _proposal,
     "draft": lambda plan: proposal_pdf(plan, number="", revision=1, offered_on=TODAY),
+    "change order": _change_order,
+    "changes": _changes,
+    "wall plan": lambda plan: wall_plan_pdf(plan, _wall(plan)),
+    "large print": lambda plan: wall_plan_pdf(plan, _wall(plan), large=True),
+    "wall sheet": lambda plan: wall_sheet_pdf(plan, SHEETS["11x17"], _wall(plan)),
     "crew sheet": _crew_sheet,
     "buy list": _buy_list,
     "records": _records,
     "farm plan": _farm_plan,
-    "wall plan": lambda plan: wall_plan_pdf(plan, _about(plan)),
-    "large print": lambda plan: wall_plan_pdf(plan, _about(plan), large=True),
-    "wall sheet": lambda plan: wall_sheet_pdf(plan, SHEETS["11x17"], _about(plan)),
 }
+
+PICTURED = tuple(name for name in PRINTS if name != "draft")
+"""A draft looks as the proposal does."""
 
 
 @cache

@@ -1,6 +1,6 @@
 """Takes the pictures of printed pages anew into tests/documents/pages/: python -m tests.tools.page_pictures
 
-Look at what changed before you commit it: `git diff` shows which documents, test-results/pages/ where they differ.
+Look at what changed before you commit it: test-results/pages/ shows where a failing test saw a difference.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from plans.documents.page_images import page_images, page_sizes
 
 PAGES = Path(__file__).parents[1] / "documents" / "pages"
 RESULTS = Path(__file__).parents[2] / "test-results" / "pages"
-WIDE_PX, ACROSS, GREYS = 220, 6, 16
+WIDE_PX, ACROSS, GREYS = 170, 8, 8
 LOUD = 60
 """A dot that differs by more of 255 levels counts; anti-aliasing stays under it."""
 MOST_LOUD = 12
@@ -49,13 +49,13 @@ def reference(name: str, scenario: str) -> Path:
 
 
 def take() -> None:
-    from tests.documents.prints import PRINTS, plans, printed
+    from tests.documents.prints import PICTURED, plans, printed
 
     PAGES.mkdir(exist_ok=True)
     for old in PAGES.glob("*.png"):
         old.unlink()
     for scenario in plans():
-        for name in PRINTS:
+        for name in PICTURED:
             contact_sheet(printed(name, scenario)).save(reference(name, scenario), optimize=True)
             print(reference(name, scenario).name)
 
