@@ -22,7 +22,7 @@ from plans.documents.look import (
     strong,
     table,
 )
-from plans.documents.manner import _
+from plans.documents.manner import _, in_force
 from plans.documents.marks import phase_key
 from plans.documents.told import told
 from plans.documents.words import listed, quantity
@@ -72,7 +72,7 @@ def _years(row: _Row, everywhere: int) -> str:
 def _look(look: Look, height_in: float) -> str:
     if not look.words:
         return quiet("–")
-    height = quantity(round(height_in / INCHES_TO_FOOT), "ft", 0)
+    height = quantity(round(height_in / INCHES_TO_FOOT), "ft", 1 if in_force().metric else 0)
     said = plain(told(look.words).format(height=height))
     if look.blooms:
         more = len(look.blooms) - MOST_BLOOMS
@@ -82,7 +82,7 @@ def _look(look: Look, height_in: float) -> str:
             + (
                 _("In bloom: {plants}, and {number} more.").format(plants=", ".join(first), number=more)
                 if more > 0
-                else _("In bloom: {plants}.").format(plants=listed(first))
+                else _("In bloom: {plants}.").format(plants=listed(map(told, first)))
             )
         )
     return said
