@@ -29,6 +29,8 @@ def logging_config(*, plain: bool, requests: bool, folder: str) -> dict[str, Any
     # The site's own line for each request says what Django's would, without the address as it was typed.
     loggers["django.request"] = {"level": "ERROR"}
     loggers["django.server"] = {"level": "INFO" if plain else "ERROR"}
+    # Whoever serves a HEAD cuts off the page that was made for it, and says so each time.
+    loggers["gunicorn.http.wsgi"] = {"level": "ERROR"}
     loggers["consulting.requests"] = {"level": "INFO" if requests else "ERROR"}
     if folder:
         loggers["consulting.queries"] = {"handlers": ["slow_queries"]}

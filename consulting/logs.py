@@ -123,7 +123,8 @@ class RequestLog:
 
     def write(self, request: HttpRequest, response: HttpResponse, ms: int) -> None:
         pattern = route_of(request)
-        if pattern in PROBES and response.status_code == 200:
+        unasked = pattern in PROBES or request.path.startswith(settings.STATIC_URL)
+        if unasked and response.status_code < 400:
             return
         fields = {
             "method": request.method if request.method in METHODS else "other",

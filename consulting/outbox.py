@@ -246,7 +246,8 @@ def send_one(letter: Letter, clock: Callable[[], datetime]) -> str:
         state = LetterState.FAILED if last else LetterState.WAITS
         due_at = letter.due_at if last else clock() + WAITS[letter.tries - 1]
         settle(letter, state=state, due_at=due_at, trouble=str(why)[:500])
-        logger.warning("letter %s not sent at try %s", letter.pk, letter.tries)
+        kind = type(why.__cause__).__name__
+        logger.warning("letter %s not sent at try %s: %s", letter.pk, letter.tries, kind)
         if isinstance(why, NoServer):
             raise
         return state

@@ -17,6 +17,8 @@ from plans.documents import ribbon
 from plans.documents.changed import Row, difference_words, reasons, rows
 from plans.documents.closing import usual_terms
 from plans.documents.letter import in_prose
+from plans.documents.manner import using
+from plans.documents.own_words import OwnWords
 from plans.documents.price import about_cost_share, may_come_on_top, quantity_of
 from plans.documents.told import told
 from plans.documents.words import day, listed, measured, number, short, window
@@ -25,6 +27,7 @@ from plans.pages import Sheet, sheet
 from plans.planning.changes import compare
 from plans.planning.drawn import DrawnField
 from plans.planning.job import Conversion
+from plans.planning.own_words import SECTIONS
 from plans.planning.plan import EstimateLine, Finding
 from plans.planning.plan import Plan as Outcome
 from plans.selectors import chain_in_force, frozen_outcome, latest_proposal
@@ -55,6 +58,10 @@ class Offer:
     outcome: Outcome
     sheet: Sheet
     prose: tuple[str, ...]
+    own: dict[str, str]
+    """The practice's own words by place, as they were when it was offered."""
+    own_of_programs: tuple[tuple[str, str], ...]
+    """The same for kill programs and seedings, each with the names of its fields."""
     fields: tuple[FieldFacts, ...]
     ribbon_words: str
     lines: tuple[tuple[int, tuple[Line, ...]], ...]
@@ -201,10 +208,14 @@ def standing(plan: Plan, proposal: Proposal | None, today: date) -> str:
 
 def offer(proposal: Proposal, outcome: Outcome) -> Offer:
     kept = {one["key"]: one for one in proposal.accepted_cautions}
+    with using(outcome.job.manner):
+        own = OwnWords(outcome, proposal.valid_until)
     return Offer(
         outcome=outcome,
         sheet=sheet(outcome),
         prose=tuple(in_prose(outcome)),
+        own={place: own.text(place) for place in SECTIONS},
+        own_of_programs=tuple(own.texts_of_programs()),
         fields=tuple(field_facts(conversion) for conversion in outcome.job.conversions),
         ribbon_words=ribbon.describe(outcome),
         lines=tuple(

@@ -31,6 +31,8 @@ from plans.documents.told import told
 from plans.documents.words import day, sentence, source, usd
 from plans.planning.plan import Finding, Plan
 
+TERM = CELL.clone("term", spaceAfter=4)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AcceptedCaution:
@@ -128,10 +130,10 @@ def usual_terms(until: date, *, draft: bool = False) -> tuple[str, ...]:
 
 def the_terms(plan: Plan, until: date, *, draft: bool) -> list[Flowable]:
     story = section(_("Terms"), 120)
-    story += paragraphs(plan.job.terms.text)
+    story += paragraphs(plan.job.terms.text, TERM)
     if plan.job.terms.text.strip():
         story += part(_("With every proposal"), 80)
-    return [*story, *(p(text) for text in usual_terms(until, draft=draft))]
+    return [*story, *(p(text, TERM) for text in usual_terms(until, draft=draft))]
 
 
 def place_to_sign(plan: Plan, reference: str, statement: str = "") -> list[Flowable]:

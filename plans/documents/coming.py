@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from reportlab.platypus import Flowable
+from reportlab.platypus import Flowable, Table
 
-from plans.documents.fonts import SANS_ITALIC
+from plans.documents.fonts import SANS, SANS_ITALIC
 from plans.documents.look import (
     BODY,
     CELL,
@@ -21,7 +21,8 @@ from plans.documents.look import (
     strong,
     table,
 )
-from plans.documents.manner import _
+from plans.documents.manner import _, in_force
+from plans.documents.marks import phase_key
 from plans.documents.told import told
 from plans.documents.words import listed, quantity
 from plans.documents.years import years_ahead
@@ -70,7 +71,7 @@ def _years(row: _Row, everywhere: int) -> str:
 def _look(look: Look, height_in: float) -> str:
     if not look.words:
         return quiet("–")
-    height = quantity(round(height_in / INCHES_TO_FOOT), "ft", 0)
+    height = quantity(round(height_in / INCHES_TO_FOOT), "ft", 1 if in_force().metric else 0)
     said = plain(told(look.words).format(height=height))
     if look.blooms:
         more = len(look.blooms) - MOST_BLOOMS
@@ -80,7 +81,7 @@ def _look(look: Look, height_in: float) -> str:
             + (
                 _("In bloom: {plants}, and {number} more.").format(plants=", ".join(first), number=more)
                 if more > 0
-                else _("In bloom: {plants}.").format(plants=listed(first))
+                else _("In bloom: {plants}.").format(plants=listed(map(told, first)))
             )
         )
     return said
@@ -116,23 +117,33 @@ def what_comes(plan: Plan) -> list[Flowable]:
     return [*story, table(head, rows, [YEAR_WIDE, wide, wide, wide], tight=True)]
 
 
-MOST_HIGH = 560.0
-"""Of the years on one page of either paper, under their heading [pt]."""
+MOST_APART = 2
+"""With more fields than this those that do the same share a row."""
+BLOCK_HIGH = 250.0
+"""Of the years that stand together, so that they flow with the text [pt]."""
 
 
 def the_years(plan: Plan) -> list[Flowable]:
     """The years ahead, upright among the text; empty where there is nothing to show."""
-    drawings = years_ahead(plan, wide=TEXT_WIDTH, most_high=MOST_HIGH)
+    alike = len(plan.job.conversions) > MOST_APART
+    drawings = years_ahead(plan, wide=TEXT_WIDTH, most_high=BLOCK_HIGH, alike=alike)
     if not drawings:
         return []
     return [
-        *section(_("The years ahead"), min(drawings[0].height + 70, MOST_HIGH + 70)),
-        p(
-            _(
-                "Straw bars kill what grows there, green bars plant, open bars are care. A bar is a window "
-                "in a normal year; a wet spring or a late fall moves it."
-            ),
-            SMALL,
-        ),
+        *section(_("The years ahead"), min(drawings[0].height, 2 * BLOCK_HIGH) + 70),
+        _key(plan),
         *drawings,
     ]
+
+
+def _key(plan: Plan) -> Flowable:
+    """What the bars mean, beside a sentence about them."""
+    said = _("A bar is a window in a normal year; a wet spring or a late fall moves it.")
+    key = phase_key({task.phase for task in plan.tasks}, 7.5)
+    room = TEXT_WIDTH - key.width
+    bare = [
+        ("FONT", (0, 0), (-1, -1), SANS),
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        *[(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")],
+    ]
+    return Table([[p(said, SMALL), key]], colWidths=[room, key.width], style=bare, hAlign="LEFT")

@@ -7,14 +7,14 @@ from collections.abc import Sequence
 from reportlab.platypus import Flowable
 
 from plans.documents.look import BODY, CELL, CELL_SMALL, FINE, p, plain, quiet, rich, section, strong, table
-from plans.documents.manner import _
+from plans.documents.manner import _, marked
 from plans.documents.price import about_cost_share
 from plans.documents.told import told
 from plans.documents.words import listed, lower_first, source, unique
 from plans.planning.plan import Plan
 from plans.planning.standards import LACKS, MEETS, UNTOLD, Judged, Standard, standards
 
-VERDICTS = {MEETS: "Meets", LACKS: "Does not meet", UNTOLD: "Cannot be told from it"}
+VERDICTS = {MEETS: marked("Meets"), LACKS: marked("Does not meet"), UNTOLD: marked("Cannot be told from it")}
 
 
 def _asked(one: Judged) -> str:
@@ -29,7 +29,7 @@ def _stands(found: Standard) -> str:
     for verdict, head in VERDICTS.items():
         if judged := found.of(verdict):
             text = "; ".join(_asked(one) for one in judged)
-            said.append(strong(f"{told(head)}: ") + plain(f"{text}."))
+            said.append(strong(f"{_(head)}: ") + plain(f"{text}."))
     return "<br/>".join(said)
 
 

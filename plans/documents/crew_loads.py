@@ -11,6 +11,7 @@ from plans.documents.manner import _, in_force
 from plans.documents.told import told
 from plans.documents.words import (
     amount,
+    area_head,
     by_label,
     cents,
     converted,
@@ -88,7 +89,7 @@ def tank_by_load(tank: TankMix) -> list[Flowable]:
     fill = [p(f"{at}. {sentence(told(step))}", CELL) for at, step in enumerate(tank.order, start=1)]
     after = [p(told(said), FINE) for said in (tank.jar_test, tank.leftover) if said]
     how = _("{carrier} of spray: {rates}. The label goes before this table.")
-    head = [_("Load"), _volume_head(), _area_head(), *(told(name) for name in names), _("Filled at")]
+    head = [_("Load"), _volume_head(), area_head(), *(told(name) for name in names), _("Filled at")]
     return [
         *part(_("Tank, load by load"), 150),
         p(how.format(carrier=carrier, rates=rates), CELL),
@@ -99,10 +100,6 @@ def tank_by_load(tank: TankMix) -> list[Flowable]:
 
 def _volume_head() -> str:
     return unit("gal") if in_force().metric else _("Gallons")
-
-
-def _area_head() -> str:
-    return unit("acre") if in_force().metric else _("Acres")
 
 
 def _pounds(figure: Figure) -> str:

@@ -27,7 +27,7 @@ from plans.documents.look import (
 )
 from plans.documents.manner import _, several
 from plans.documents.told import told
-from plans.documents.words import day, listed, measured, number, quantity, upper_first
+from plans.documents.words import area_head, converted, day, listed, measured, number, quantity, upper_first
 from plans.planning.away import ground_left
 from plans.planning.beside import Beside
 from plans.planning.job import Conversion
@@ -44,7 +44,7 @@ ABUNDANCE = {
 
 def _mix_name(conversion: Conversion) -> str:
     if conversion.trees is not None:
-        return listed([line.species for line in conversion.trees.lines])
+        return listed(told(line.species) for line in conversion.trees.lines)
     return conversion.mix.name if conversion.mix else ""
 
 
@@ -94,7 +94,9 @@ def _walked(walk: Walk) -> str:
     stems = sum(row.stems_per_acre for row in walk.woody)
     if stems:
         kinds = listed(dict.fromkeys(row.what for row in walk.woody))
-        found.append(_("{stems} woody stems an acre of {kinds}").format(stems=number(stems, 0), kinds=kinds))
+        found.append(
+            _("woody: {stems} of {kinds}").format(stems=quantity(stems, "stems/acre", 0), kinds=kinds)
+        )
     if walk.thatch_in is not None:
         found.append(_("thatch {depth} deep").format(depth=quantity(walk.thatch_in, "in", 1)))
     if not found:
@@ -126,7 +128,7 @@ def _kept_free(conversions: Sequence[Conversion]) -> list[Flowable]:
     return [*part(_("What stays away"), 60), *said, p(words)] if said else []
 
 
-MAP_WIDE, MAP_HIGH, MAP_GAP = 270.0, 205.0, 14.0
+MAP_WIDE, MAP_HIGH, MAP_GAP = 262.0, 178.0, 14.0
 
 
 def _as_drawn(conversion: Conversion) -> list[Flowable]:
@@ -162,7 +164,7 @@ def the_fields(plan: Plan, beside: Beside) -> list[Flowable]:
     rows: list[list[object]] = [
         [
             p(conversion.field, CELL_BOLD),
-            number(conversion.acres),
+            number(converted(conversion.acres, "acre")),
             p(_slope(conversion), CELL),
             rich(_grows(conversion), style=CELL),
             rich(
@@ -174,13 +176,19 @@ def the_fields(plan: Plan, beside: Beside) -> list[Flowable]:
         for conversion in conversions
     ]
     if len(conversions) > 1:
-        acres = number(sum(conversion.acres for conversion in conversions))
+        acres = number(converted(sum(conversion.acres for conversion in conversions), "acre"))
         together = several("{number} field", "{number} fields", len(conversions))
         rows.append([p(together.format(number=len(conversions)), CELL_BOLD), acres, "", "", ""])
     story = [
         *section(_("What you have")),
         table(
-            [_("Field"), _("Acres"), _("Slope"), _("What grows there"), _("What it becomes")],
+            [
+                _("Field"),
+                area_head(),
+                _("Slope"),
+                _("What grows there"),
+                _("What it becomes"),
+            ],
             rows,
             [92, 44, 66, 134, 132],
             numbers={1},

@@ -58,7 +58,9 @@ _FOR_A_TANK = re.compile(
 )
 """An adjuvant as its label has it."""
 _DOLLARS_AN_ACRE = re.compile(rf"\$({_NUMBER}){_AN_ACRE}")
-_AMOUNTS = [(re.compile(rf"({_NUMBER})(?:({_SPAN})({_NUMBER}))?[ -]?(?:{unit})"), key) for unit, key in UNITS]
+_AMOUNTS = [
+    (re.compile(rf"({_NUMBER})(?:({_SPAN})({_NUMBER}))?(?: de |[ -])?(?:{unit})"), key) for unit, key in UNITS
+]
 _NAMED = (
     (re.compile(r"\b(?:a quarter(?: of an)? inch|un cuarto de pulgada)\b"), "6 mm"),
     (re.compile(r"\b(?:half an inch|media pulgada)\b"), "13 mm"),

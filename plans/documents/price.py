@@ -25,13 +25,13 @@ from plans.documents.look import (
 )
 from plans.documents.manner import _
 from plans.documents.told import told
-from plans.documents.words import cents, lower_first, number, quantity, usd
+from plans.documents.words import amount, cents, lower_first, measured, number, quantity, usd
 from plans.planning.by_field import by_field
 from plans.planning.plan import EstimateLine, Plan, YearPrice
 from plans.planning.price_moves import LOWER_BY_POINTS, SEED_RISE_PCT, Move
 
 COLUMNS = ("work", "seed", "materials", "spray", "hauling", "contingency", "discount", "tax")
-ROW = 21
+ROW = 17
 """Height of a one-line row [pt]; a short table is kept whole by it."""
 MOST_WIDE_YEARS = 6
 """With more years than this a price by field is set in the fine print."""
@@ -77,6 +77,7 @@ def by_year(plan: Plan) -> list[Flowable]:
             [first, *[wide] * len(columns)],
             numbers=range(1, len(columns) + 1),
             totals=1,
+            tight=True,
             extra=[("LEFTPADDING", (1, 0), (-1, -1), 2), ("RIGHTPADDING", (1, 0), (-2, -1), 2)],
         ),
     ]
@@ -115,6 +116,7 @@ def price_by_field(plan: Plan) -> list[Flowable]:
             [TEXT_WIDTH - wide * columns, *[wide] * columns],
             numbers=range(1, columns + 1),
             totals=1,
+            tight=True,
             text=CELL if columns <= MOST_WIDE_YEARS + 1 else FINE,
             extra=[("LEFTPADDING", (1, 0), (-1, -1), 2), ("RIGHTPADDING", (1, 0), (-2, -1), 2)],
         ),
@@ -145,8 +147,8 @@ def _move(move: Move) -> str:
     if move.kind == "drill again":
         return _("A machine has to be brought once more for the seeding, on a trip of its own.")
     if move.kind == "more acres":
-        return _("{field} measures an acre more.").format(field=move.about)
-    return _("{field} measures an acre less.").format(field=move.about)
+        return _("{field} measures {area} more.").format(field=move.about, area=measured(1, "acre"))
+    return _("{field} measures {area} less.").format(field=move.about, area=measured(1, "acre"))
 
 
 def may_come_on_top(plan: Plan) -> str:
@@ -224,11 +226,11 @@ def about_cost_share(plan: Plan) -> str:
     if share is None or terms is None or after is None:
         return ""
     return _(
-        "{program} may pay {rate} an acre, {whole} for this job. That is between you and them, and we cannot "
+        "{program} may pay {rate}, {whole} for this job. That is between you and them, and we cannot "
         "promise it: the price above does not change. With it, your own outlay would come to {outlay}."
     ).format(
         program=terms.label,
-        rate=usd(terms.usd_per_acre),
+        rate=amount(terms.usd_per_acre, "$/acre"),
         whole=usd(Decimal(share.value)),
         outlay=usd(after.dollars),
     )

@@ -7,7 +7,7 @@ from datetime import date
 
 from reportlab.graphics.shapes import Drawing
 from reportlab.lib.styles import ParagraphStyle
-from reportlab.platypus import Flowable, Table
+from reportlab.platypus import Flowable
 
 from plans.documents import fonts
 from plans.documents.look import (
@@ -21,6 +21,7 @@ from plans.documents.look import (
     SMALL,
     STRAW_DARK,
     YEAR,
+    beside,
     gap,
     p,
     part,
@@ -56,14 +57,6 @@ MOST_NAMED = 8
 WIDE_TITLE = 64.0
 """Height that the title of the wide page takes [pt]."""
 WHY = ParagraphStyle("why", parent=CELL, spaceAfter=4)
-BARE = [
-    ("FONT", (0, 0), (-1, -1), fonts.SANS),
-    ("VALIGN", (0, 0), (-1, -1), "TOP"),
-    ("LEFTPADDING", (0, 0), (-1, -1), 0),
-    ("RIGHTPADDING", (0, 0), (-1, -1), 0),
-    ("TOPPADDING", (0, 0), (-1, -1), 0),
-    ("BOTTOMPADDING", (0, 0), (-1, -1), 0),
-]
 
 
 def why_these_dates(plan: Plan) -> list[Flowable]:
@@ -131,10 +124,8 @@ def the_years_ahead(plan: Plan) -> list[Flowable]:
         return []
     said = _("For the wall. Bars are the windows in a normal year; a wet spring or a late fall moves them.")
     key = phase_key({task.phase for task in plan.tasks}, 7.5)
-    room = wide - key.width
-    head = Table([[p(said, SMALL), key]], colWidths=[room, key.width], style=BARE, hAlign="LEFT")
     title = p(_("The years ahead at {farm}").format(farm=plan.job.farm.name), H2)
-    return [title, head, *drawings]
+    return [title, *beside(p(said, SMALL), key, wide), *drawings]
 
 
 def season_name(on: date) -> str:

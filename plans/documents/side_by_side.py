@@ -134,7 +134,7 @@ def _beside(own: Standing, options: Sequence[Option]) -> Flowable:
         style = CELL_BOLD if name in STRONG else FINE
         cells = [of_own(own)]
         cells += [of_option(option, option.standing) for option in options if option.standing is not None]
-        rows.append([p(told(name), HEAD), *(p(cell, style) for cell in cells)])
+        rows.append([p(_(name), HEAD), *(p(cell, style) for cell in cells)])
     whole = [("NOSPLIT", (0, 0), (-1, -1)), ("LINEBELOW", (0, 0), (-1, 0), 0.8, GREEN)]
     wash = ("BACKGROUND", (1, 0), (1, -1), STRAW_WASH)
     return table([], rows, widths, tight=True, extra=[*whole, wash, ("LEFTPADDING", (1, 0), (1, -1), 6)])
@@ -160,7 +160,7 @@ def the_options(plan: Plan, options: Sequence[Option]) -> list[Flowable]:
     can = [option for option in options if not option.why_not and option.standing is not None]
     cannot = [option for option in options if option.why_not]
     story: list[Flowable] = [
-        *section(_("Other ways to do it"), 340),
+        *section(_("Other ways to do it"), 285),
         p(
             _(
                 "Each column is a plan of its own: the whole job reckoned again with that one thing "

@@ -24,12 +24,23 @@ from plans.documents.look import (
     section,
     table,
 )
-from plans.documents.manner import _
+from plans.documents.manner import _, in_force
 from plans.documents.marks import words
 from plans.documents.plantings import plantings, plot_in_words
 from plans.documents.told import told
-from plans.documents.words import listed, measured, months, number, quantity, unique, upper_first
+from plans.documents.words import (
+    converted,
+    fixed,
+    listed,
+    measured,
+    months,
+    number,
+    quantity,
+    unique,
+    upper_first,
+)
 from plans.planning import tables
+from plans.planning.figures import Figure
 from plans.planning.plan import FieldPlot, FieldSeed, Plan, SeedLine
 from plans.planning.plants import Species
 
@@ -81,7 +92,7 @@ def _height(plant: Species | None) -> str:
         return "–"
     if plant.height_in < 3 * INCHES_TO_FOOT:
         return quantity(plant.height_in, "in", 0)
-    return quantity(plant.height_in / INCHES_TO_FOOT, "ft", 0)
+    return quantity(plant.height_in / INCHES_TO_FOOT, "ft", 1 if in_force().metric else 0)
 
 
 def _gives(line: SeedLine) -> str:
@@ -104,6 +115,17 @@ def _shares(field: FieldSeed) -> str:
     )
 
 
+def _two(figure: Figure, unit: str) -> str:
+    """Two decimals, as a column has them, in the measures in force."""
+    return fixed(converted(float(figure.value), unit), 2)
+
+
+def _amount_heads() -> list[str]:
+    if in_force().metric:
+        return [_("Seeds per m²"), _("kg PLS per ha"), _("kg to weigh out")]
+    return [_("Seeds per ft²"), _("lb PLS per acre"), _("lb to weigh out")]
+
+
 def _mix(field: FieldSeed, plot: FieldPlot | None) -> list[Flowable]:
     rows: list[list[object]] = []
     for line in field.lines:
@@ -115,9 +137,9 @@ def _mix(field: FieldSeed, plot: FieldPlot | None) -> list[Flowable]:
                 p(_gives(line), FINE),
                 _height(plant),
                 _bloom(plant) if plant and plant.bloom_months else "",
-                f"{float(line.seeds_per_sqft.value):.2f}",
-                f"{float(line.pls_lb_per_acre.value):.2f}",
-                f"{float(line.bulk_lb.value):,.2f}" if line.bulk_lb else _("no lot"),
+                _two(line.seeds_per_sqft, "seeds/ft²"),
+                _two(line.pls_lb_per_acre, "lb/acre"),
+                _two(line.bulk_lb, "lb") if line.bulk_lb else _("no lot"),
             ]
         )
     weighed = [float(line.bulk_lb.value) for line in field.lines if line.bulk_lb]
@@ -127,9 +149,9 @@ def _mix(field: FieldSeed, plot: FieldPlot | None) -> list[Flowable]:
             "",
             "",
             "",
-            f"{float(field.seeds_per_sqft.value):.2f}",
-            f"{float(field.pls_lb_per_acre.value):.2f}",
-            f"{sum(weighed):,.2f}" if len(weighed) == len(field.lines) else "–",
+            _two(field.seeds_per_sqft, "seeds/ft²"),
+            _two(field.pls_lb_per_acre, "lb/acre"),
+            fixed(converted(sum(weighed), "lb"), 2) if len(weighed) == len(field.lines) else "–",
         ]
     )
     acres = measured(field.acres, "acre")
@@ -144,9 +166,7 @@ def _mix(field: FieldSeed, plot: FieldPlot | None) -> list[Flowable]:
         _("What it gives"),
         _("Height"),
         _("In bloom"),
-        _("Seeds per ft²"),
-        _("lb PLS per acre"),
-        _("lb to weigh out"),
+        *_amount_heads(),
     ]
     widths = [102.0, 0.0, 34.0, CELL_WIDE * len(MONTHS_SHOWN) + 12, 36.0, 40.0, 44.0]
     widths[1] = TEXT_WIDTH - sum(widths)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field
+from itertools import zip_longest
 
 from reportlab.platypus import Flowable
 
@@ -14,6 +16,7 @@ from plans.documents.look import (
     FINE,
     GREEN,
     STRAW_DARK,
+    TEXT_WIDTH,
     YEAR,
     p,
     plain,
@@ -25,13 +28,14 @@ from plans.documents.look import (
 )
 from plans.documents.manner import _, several
 from plans.documents.marks import same_windows
+from plans.documents.reasons import reasons
 from plans.documents.told import told
 from plans.documents.words import listed, measured, sentence, short, when
 from plans.planning.plan import Plan, Task
 
 MOST_NAMED = 4
 """Of more fields than this only the number is printed beside a step."""
-WIDTHS = (64.0, 204.0, 200.0)
+WIDTHS = (62.0, 200.0, 206.0)
 
 
 def _where(tasks: Sequence[Task], in_order: Sequence[str]) -> str:
@@ -56,20 +60,32 @@ def _window(task: Task) -> str:
     return f"{short(task.earliest, year=False)} –\n{last}"
 
 
-def _step(tasks: Sequence[Task], in_order: Sequence[str]) -> str:
+def _step(tasks: Sequence[Task], in_order: Sequence[str], explained: Collection[str]) -> str:
+    """The step and its reason, unless that stands with the season."""
     task = tasks[0]
     return (
         strong(sentence(told(task.label)))
-        + plain(f" {sentence(told(task.why))}")
+        + plain("" if task.key in explained else f" {sentence(told(task.why))}")
         + quiet(f" {_where(tasks, in_order)}.")
     )
 
 
-def _care(task: Task, before: dict[tuple[str, ...], str]) -> str:
-    """Conditions and cautions. Cautions that another step had `before` are not said whole again."""
+@dataclass(slots=True)
+class _Before:
+    """What steps above said, and the first that said it."""
+
+    whole: dict[tuple[str, tuple[str, ...]], str] = field(default_factory=dict)
+    cautions: dict[tuple[str, ...], str] = field(default_factory=dict)
+
+
+def _care(task: Task, before: _Before) -> str:
+    """Conditions and cautions; what a step above said word for word is pointed to."""
+    both = (task.conditions, task.cautions)
+    if (same := before.whole.setdefault(both, task.label)) != task.label and task.cautions:
+        return plain(_("Conditions and cautions as with “{step}” above.").format(step=told(same)))
     said = [plain(sentence(told(task.conditions)))] if task.conditions.strip() else []
     if task.cautions:
-        first = before.setdefault(task.cautions, task.label)
+        first = before.cautions.setdefault(task.cautions, task.label)
         cautions = [sentence(told(caution)) for caution in task.cautions]
         if first != task.label and len(cautions) > 1:
             cautions = [cautions[0], _("The rest as with “{step}” above.").format(step=told(first))]
@@ -96,7 +112,7 @@ def the_work(plan: Plan) -> list[Flowable]:
     rows: list[list[object]] = []
     heads: list[tuple] = []
     last = 0
-    told: dict[tuple[str, ...], str] = {}
+    before, explained = _Before(), {task.key for reason in reasons(plan) for task in reason.tasks}
     fields = [conversion.field for conversion in plan.job.conversions]
     for tasks in same_windows(plan.tasks):
         task = tasks[0]
@@ -114,8 +130,8 @@ def the_work(plan: Plan) -> list[Flowable]:
         rows.append(
             [
                 rich(plain(_window(task), fonts.SERIF_ITALIC), style=DATES),
-                rich(_step(tasks, fields), style=CELL),
-                rich(_care(task, told), style=FINE),
+                rich(_step(tasks, fields, explained), style=CELL),
+                rich(_care(task, before), style=FINE),
             ]
         )
     head = [_("Window"), _("Step and reason"), _("Conditions and cautions")]
@@ -123,10 +139,20 @@ def the_work(plan: Plan) -> list[Flowable]:
 
 
 def in_full(plan: Plan) -> list[Flowable]:
-    """The usual cautions of the work in this plan, each whole and once."""
+    """The usual cautions of the work in this plan, each whole and once, in two columns."""
     if not plan.cautions:
         return []
+    half = (len(plan.cautions) + 1) // 2
+    columns = [
+        [p(f"• {told(caution)}", FINE) for caution in some]
+        for some in (plan.cautions[:half], plan.cautions[half:])
+    ]
+    rows: list[list[object]] = [
+        [left, right] for left, right in zip_longest(columns[0], columns[1], fillvalue="")
+    ]
+    wide = TEXT_WIDTH / 2
+    extra = [("TOPPADDING", (0, 0), (-1, -1), 0), ("BOTTOMPADDING", (0, 0), (-1, -1), 2)]
     return [
         *section(_("Take care"), 120),
-        *(p(f"• {told(caution)}", CELL) for caution in plan.cautions),
+        table([], rows, [wide, wide], ruled=False, text=FINE, tight=True, extra=extra),
     ]

@@ -11,7 +11,7 @@ from reportlab.graphics.shapes import Drawing, Group, Line, Rect
 from reportlab.platypus import CondPageBreak, Flowable, Paragraph, Table
 
 from plans.documents.fonts import SANS
-from plans.documents.look import INK, QUIET, RULE, TEXT_WIDTH, gap, p, plain, rich, strong
+from plans.documents.look import INK, QUIET, RULE, TEXT_WIDTH, beside, gap, p, plain, rich, strong
 from plans.documents.manner import _
 from plans.documents.marks import Axis, draw_bar, phase_key, rule, stack, words
 from plans.documents.told import told
@@ -171,18 +171,17 @@ def _work(
     type_ = fit.type_
     if not steps:
         return [p(_("No work is planned this year."), type_.body)]
-    ours: Flowable = p(_("We do all of this, where a line names nobody else."), type_.body)
+    ours: list[Flowable] = [p(_("We do all of this, where a line names nobody else."), type_.body)]
     if fit.strip:
         key = phase_key({step.task.phase for step in steps}, type_.size)
-        widths = [TEXT_WIDTH - key.width, key.width]
-        ours = Table([[ours, key]], colWidths=widths, style=BARE, hAlign="LEFT")
+        ours = beside(ours[0], key, TEXT_WIDTH)
     said: set[str] = set()
     rows: list[tuple[str, YearStep, list[Paragraph]]] = []
     for step in steps:
         rows.append((_month(step, year), step, _lines(plan, step, year, type_, booked, said)))
     if type_.large:
-        return [ours, *(flowable for row in _by_month(rows) for flowable in _under_month(*row, type_))]
-    return [ours, _beside_months(list(_by_month(rows)), type_, close=fit.notes == "run in")]
+        return [*ours, *(flowable for row in _by_month(rows) for flowable in _under_month(*row, type_))]
+    return [*ours, _beside_months(list(_by_month(rows)), type_, close=fit.notes == "run in")]
 
 
 def _by_month(
@@ -324,13 +323,13 @@ def _notes(notes: Mapping[Kind, Sequence[WallNote]], fit: Fit) -> list[Flowable]
         return [flowable for one in blocks for flowable in one]
     wide = (TEXT_WIDTH - BETWEEN) / 2
     columns = _balanced(blocks, wide)
-    beside = Table(
+    both = Table(
         [[columns[0], "", columns[1]]],
         colWidths=[wide, BETWEEN, wide],
         style=[*BARE, ("LINEABOVE", (0, 0), (-1, 0), 0.5, INK)],
         hAlign="LEFT",
     )
-    return [gap(fit.type_.size * 0.3), beside]
+    return [gap(fit.type_.size * 0.3), both]
 
 
 def _balanced(blocks: Sequence[list[Flowable]], wide: float) -> tuple[list[Flowable], list[Flowable]]:

@@ -16,13 +16,13 @@ from babel.dates import format_date, format_skeleton, get_month_names
 from babel.numbers import format_currency, format_decimal
 
 from plans.documents import measures
-from plans.documents.manner import _, in_force, several, using
+from plans.documents.manner import _, in_force, marked, several, using
 from plans.planning.figures import Number, plain
 from plans.planning.plan import Task
 
 MARKS = (
-    (re.compile(r"[\[(](?:from )?memory[\])]"), "(from memory of the trade)"),
-    (re.compile(r"\[derived\]"), "(derived)"),
+    (re.compile(r"[\[(](?:from )?memory[\])]"), marked("(from memory of the trade)")),
+    (re.compile(r"\[derived\]"), marked("(derived)")),
     (re.compile(r"\s*[\[(]seen[\])]|, seen(?=\))"), ""),
     (re.compile(r"\(seen[,:] "), "("),
 )
@@ -173,6 +173,8 @@ UNIT_WORDS = (
     ("plants/m²", "plants/m²"),
     ("plants/acre", "plants/acre"),
     ("plants/ha", "plants/ha"),
+    ("stems/acre", "stems/acre"),
+    ("stems/ha", "stems/ha"),
     ("tons/acre", "tons/acre"),
 )
 """Units that are words; the signs of the others are the same everywhere."""
@@ -199,6 +201,7 @@ def quantity(value: float, unit: str, most: int = 2) -> str:
 def amount(value: Number, unit: str = "") -> str:
     """A figure as a person writes it, to about four figures: 853.3 fl oz, 12.5 gal, or liters by manner."""
     if unit == "$" or unit.startswith("$/"):
+        # Dollars an acre are said as such: $40.00/acre.
         per = unit.removeprefix("$").replace("/acre", "/ha") if in_force().metric else unit.removeprefix("$")
         return usd(Decimal(str(converted(float(value), unit) if per else value)).quantize(CENT)) + per
     many = MANY_OF.get(unit, unit)
@@ -232,6 +235,11 @@ def unit(name: str) -> str:
     if in_force().metric and (metric := measures.METRIC.get(ONE_OF.get(name, name))):
         name = metric.unit
     return _(name)
+
+
+def area_head() -> str:
+    """The head of a column of acres, or of hectares."""
+    return unit("acre") if in_force().metric else _("Acres")
 
 
 def converted(value: float, name: str) -> float:
@@ -269,11 +277,15 @@ def unique(items: Iterable[str]) -> list[str]:
     return list(dict.fromkeys(items))
 
 
-@lru_cache(maxsize=4096)
 def source(text: str) -> str:
     """A source as a reader is told it: what was seen in print is plain, what was not says so in words."""
+    return _source(text, in_force().locale)
+
+
+@lru_cache(maxsize=4096)
+def _source(text: str, locale: str) -> str:
     for mark, said in MARKS:
-        text = mark.sub(said, text)
+        text = mark.sub(_(said), text)
     return text
 
 

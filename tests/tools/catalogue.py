@@ -54,6 +54,8 @@ CHOICES = {
     "plans/documents/letter.py": ("WANTED", "COVERS"),
     "plans/documents/sown.py": ("KINDS",),
     "plans/planning/estimate.py": ("PHASES",),
+    "plans/planning/plan.py": ("CATEGORIES",),
+    "plans/workings.py": ("PARTS",),
     "plans/models/plans.py": ("State",),
     "plans/models/visits.py": ("VisitState", "What"),
     "plans/planning/job.py": ("Cover", "MixPurpose", "Purpose"),
@@ -62,6 +64,19 @@ CHOICES = {
     "consulting/models.py": ("default_stages",),
 }
 """Values that are read as they are."""
+SOURCES = (
+    "as entered",
+    "price list of the practice",
+    "the laboratory's recommendation, as entered",
+    "each crop by its share of a full seeding; common practice",
+    "sum of printed amounts",
+    "terms of this plan, each part rounded half up to the cent",
+    "printed amounts cut among the fields they are for; parts add up to the cent",
+    "not promised by this proposal",
+    "the job planned again with this one thing changed",
+    "common practice",
+)
+"""Sources that are no publication."""
 UNSAID_CALLS = {"known"}
 COLUMNS: dict[str, tuple[str, ...]] = {
     "cautions.csv": ("brief", "text"),
@@ -326,6 +341,8 @@ def _everything() -> Iterator[Marked]:
         yield from in_planning(ROOT / place, function)
     for place, names in CHOICES.items():
         yield from in_choices(ROOT / place, names)
+    for text in SOURCES:
+        yield Marked(text, context=CONTEXT, where="plans/planning")
     for one, many in UNIT_WORDS:
         yield Marked("{amount} " + one, "{amount} " + many, where="plans/documents/words.py")
 

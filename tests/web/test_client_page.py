@@ -19,7 +19,7 @@ from consulting.clock import today_for
 from consulting.letters import Letter
 from consulting.limits import Limit
 from consulting.logs import JsonLines, PlainLines
-from plans import client_links, services, visits
+from plans import client_links, own_look, services, visits
 from plans.models import Agreement, ClientLink, Plan, Proposal, Question, Refusal, State, Visit, VisitChange
 from plans.selectors import frozen_outcome
 from plans.views import client_page
@@ -87,6 +87,20 @@ def test_the_page_says_what_was_offered_and_not_what_it_costs_the_practice(shown
     assert page.count("<svg") >= 2 and "<desc" in page
     assert f"${outcome.estimate.direct_cost.dollars:,.2f}" not in page
     assert "direct cost" not in page.lower() and "margin" not in page.lower()
+
+
+def test_the_practices_own_words_stand_as_they_were_offered(cast: Cast) -> None:
+    with scope(practice=cast.practice):
+        own_look.words_save(practice=cast.practice, place="price", text="Ask {client} <b>twice</b>.")
+        own_look.words_save(
+            practice=cast.practice, place="program:sod_fall_spring", text="We spray {fields}."
+        )
+    link, key = make_shown(make_ready_plan(cast.practice, name="Ridge Field"), cast.owner)
+    with scope(practice=cast.practice):
+        own_look.words_save(practice=cast.practice, place="price", text="")
+        client = link.plan.farm.client.name
+    page = Browser().get(f"/client/{key}/").content.decode()
+    assert f"Ask {client} &lt;b&gt;twice&lt;/b&gt;." in page and "We spray Ridge Field." in page
 
 
 def test_nobody_may_keep_or_list_it_and_no_script_runs_on_it(shown: Shown) -> None:
