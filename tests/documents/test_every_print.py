@@ -142,6 +142,9 @@ def test_whatever_was_typed_each_page_has_its_number_and_text_is_text(name: str,
 
 # Money
 
+ACRES_IN_HA = Decimal(10_000) / Decimal("4046.8564224")
+"""An international acre is 4046.8564224 m²: NIST Special Publication 811, appendix B."""
+
 
 def dollars(plan: Plan, shown: Beside) -> Counter[Decimal]:
     """Each figure of the price that a proposal has to print, as often as it must stand there: sums of years
@@ -163,6 +166,10 @@ def dollars(plan: Plan, shown: Beside) -> Counter[Decimal]:
     return Counter(abs(figure.dollars) for figure in figures if figure.dollars)
 
 
+def to_the_cent(amount: Decimal) -> Decimal:
+    return amount.quantize(Decimal("0.01"), ROUND_HALF_UP)
+
+
 def amounts(text: str, before: str = "") -> Iterator[Decimal]:
     for found in re.findall(rf"{before}(\d[\d,]*\.\d\d)(?!\d)", text):
         yield Decimal(found.replace(",", ""))
@@ -175,7 +182,9 @@ def test_money_in_print_is_the_plans_to_the_cent(scenario: str) -> None:
     assert dollars(plan, shown) - Counter(amounts(text)) == Counter()
     told = re.sub(r"(?<=\d),(?=\d{3})", "", plan_json(plan) + beside_json(shown))
     numbers = re.findall(r"(?<![\d.])\d+(?:\.\d+)?(?![\d.])", told)
-    known = {Decimal(number).quantize(Decimal("0.01"), ROUND_HALF_UP) for number in numbers}
+    known = {to_the_cent(Decimal(number)) for number in numbers}
+    if plan.job.terms.cost_share:
+        known.add(to_the_cent(plan.job.terms.cost_share.usd_per_acre * ACRES_IN_HA))
     assert set(amounts(text, before=r"\$")) <= known
 
 
