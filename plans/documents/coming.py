@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from reportlab.platypus import Flowable, Table
+from reportlab.platypus import Flowable
 
-from plans.documents.fonts import SANS, SANS_ITALIC
+from plans.documents.fonts import SANS_ITALIC
 from plans.documents.look import (
     BODY,
     CELL,
     SMALL,
     TEXT_WIDTH,
+    beside,
+    gap,
     p,
     plain,
     quiet,
@@ -26,11 +28,11 @@ from plans.documents.marks import phase_key
 from plans.documents.told import told
 from plans.documents.words import listed, quantity
 from plans.documents.years import years_ahead
-from plans.planning.outlook import Look, Outlook, Stage, outlook
+from plans.planning.outlook import Outlook, Stage, outlook
 from plans.planning.plan import Plan
 
 YEAR_WIDE = 84.0
-MOST_BLOOMS = 5
+MOST_BLOOMS = 4
 STAGES = {
     0: "before the seed",
     1: "the first summer: roots",
@@ -41,13 +43,15 @@ INCHES_TO_FOOT = 12
 LOOK = CELL.clone("look", fontSize=8.6, leading=11.4)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class _Row:
-    """A stage as one group of fields has it, or several that look the same."""
+    """A stage as one group of fields has it, or several of which the same is said."""
 
     stage: Stage
     height_in: float
     fields: list[str]
+    blooms: tuple[dict[str, None], ...]
+    """Plants in bloom in each season on any of the fields, in order."""
 
 
 def _rows(found: Sequence[Outlook]) -> list[_Row]:
@@ -55,9 +59,13 @@ def _rows(found: Sequence[Outlook]) -> list[_Row]:
     rows: dict[tuple[object, ...], _Row] = {}
     for one in found:
         for stage in one.stages:
-            tall = one.height_in if any("{height}" in look.words for look in stage.looks) else 0.0
-            row = rows.setdefault((stage, tall), _Row(stage, one.height_in, []))
+            words = tuple(look.words for look in stage.looks)
+            tall = one.height_in if any("{height}" in text for text in words) else 0.0
+            key = (stage.number, stage.first, stage.last, words, tall)
+            row = rows.setdefault(key, _Row(stage, one.height_in, [], ({}, {}, {})))
             row.fields.extend(one.fields)
+            for plants, look in zip(row.blooms, stage.looks, strict=True):
+                plants.update(dict.fromkeys(look.blooms))
     return sorted(rows.values(), key=lambda row: (row.stage.first, row.stage.number))
 
 
@@ -68,14 +76,14 @@ def _years(row: _Row, everywhere: int) -> str:
     return said if len(row.fields) == everywhere else said + quiet(f"\n{listed(row.fields)}", SANS_ITALIC)
 
 
-def _look(look: Look, height_in: float) -> str:
-    if not look.words:
+def _look(words: str, blooms: Sequence[str], height_in: float) -> str:
+    if not words:
         return quiet("–")
     height = quantity(round(height_in / INCHES_TO_FOOT), "ft", 1 if in_force().metric else 0)
-    said = plain(told(look.words).format(height=height))
-    if look.blooms:
-        more = len(look.blooms) - MOST_BLOOMS
-        first = look.blooms[:MOST_BLOOMS]
+    said = plain(told(words).format(height=height))
+    if blooms:
+        more = len(blooms) - MOST_BLOOMS
+        first = [told(plant) for plant in blooms[:MOST_BLOOMS]]
         said += quiet(
             "\n"
             + (
@@ -109,7 +117,10 @@ def what_comes(plan: Plan) -> list[Flowable]:
     rows: list[list[object]] = [
         [
             rich(_years(row, everywhere), style=CELL),
-            *(rich(_look(look, row.height_in), style=LOOK) for look in row.stage.looks),
+            *(
+                rich(_look(look.words, list(plants), row.height_in), style=LOOK)
+                for look, plants in zip(row.stage.looks, row.blooms, strict=True)
+            ),
         ]
         for row in _rows(found)
     ]
@@ -119,7 +130,7 @@ def what_comes(plan: Plan) -> list[Flowable]:
 
 MOST_APART = 2
 """With more fields than this those that do the same share a row."""
-BLOCK_HIGH = 250.0
+BLOCK_HIGH = 160.0
 """Of the years that stand together, so that they flow with the text [pt]."""
 
 
@@ -131,19 +142,11 @@ def the_years(plan: Plan) -> list[Flowable]:
         return []
     return [
         *section(_("The years ahead"), min(drawings[0].height, 2 * BLOCK_HIGH) + 70),
-        _key(plan),
+        *beside(
+            p(_("A bar is a window in a normal year; a wet spring or a late fall moves it."), SMALL),
+            phase_key({task.phase for task in plan.tasks}, 7.5),
+            TEXT_WIDTH,
+        ),
+        gap(4),
         *drawings,
     ]
-
-
-def _key(plan: Plan) -> Flowable:
-    """What the bars mean, beside a sentence about them."""
-    said = _("A bar is a window in a normal year; a wet spring or a late fall moves it.")
-    key = phase_key({task.phase for task in plan.tasks}, 7.5)
-    room = TEXT_WIDTH - key.width
-    bare = [
-        ("FONT", (0, 0), (-1, -1), SANS),
-        ("VALIGN", (0, 0), (-1, -1), "TOP"),
-        *[(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")],
-    ]
-    return Table([[p(said, SMALL), key]], colWidths=[room, key.width], style=bare, hAlign="LEFT")

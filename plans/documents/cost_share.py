@@ -66,13 +66,13 @@ def cost_share(plan: Plan) -> list[Flowable]:
         for one in found
     ]
     return [
-        *section(_("Cost-share, a matter of your own"), 200),
+        *section(_("Cost-share, a matter of your own"), 160),
         p(
             _(
-                "Programs that share the cost pay by conservation practice standard of the Natural "
-                "Resources Conservation Service (NRCS), under contracts made with you before work begins. "
-                "What follows was held against this plan as it stands. It decides nothing and promises "
-                "nothing: the local office decides, by its state’s edition of each standard."
+                "Programs pay by conservation practice standard of the Natural Resources Conservation "
+                "Service (NRCS), under a contract made with you before work begins. This is what each asks, "
+                "held against this plan. It promises nothing: the local office decides, by its state’s "
+                "edition of each standard."
             ),
             BODY,
         ),

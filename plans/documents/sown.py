@@ -168,7 +168,7 @@ def _mix(field: FieldSeed, plot: FieldPlot | None) -> list[Flowable]:
         _("In bloom"),
         *_amount_heads(),
     ]
-    widths = [102.0, 0.0, 34.0, CELL_WIDE * len(MONTHS_SHOWN) + 12, 36.0, 40.0, 44.0]
+    widths = [100.0, 0.0, 40.0, CELL_WIDE * len(MONTHS_SHOWN) + 12, 38.0, 44.0, 46.0]
     widths[1] = TEXT_WIDTH - sum(widths)
     made = table(head, rows, widths, numbers={2, 4, 5, 6}, totals=1, extra=whole_ends, tight=True)
     return [
