@@ -47,7 +47,7 @@ def about_standards() -> str:
 
 
 def _named(found: Standard, everywhere: int) -> str:
-    name = strong(found.number) + plain(f" {told(found.title)}")
+    name = strong(found.number) + plain(f" {found.title}")
     return name if len(found.fields) == everywhere else name + quiet(f"\n{listed(found.fields)}")
 
 

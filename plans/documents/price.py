@@ -25,7 +25,7 @@ from plans.documents.look import (
 )
 from plans.documents.manner import _
 from plans.documents.told import told
-from plans.documents.words import amount, cents, lower_first, measured, number, quantity, usd
+from plans.documents.words import cents, exactly, lower_first, measured, number, quantity, usd
 from plans.planning.by_field import by_field
 from plans.planning.plan import EstimateLine, Plan, YearPrice
 from plans.planning.price_moves import LOWER_BY_POINTS, SEED_RISE_PCT, Move
@@ -232,7 +232,7 @@ def about_cost_share(plan: Plan) -> str:
         "promise it: the price above does not change. With it, your own outlay would come to {outlay}."
     ).format(
         program=terms.label,
-        rate=amount(terms.usd_per_acre, "$/acre"),
+        rate=exactly(terms.usd_per_acre, "$/acre"),
         whole=usd(Decimal(share.value)),
         outlay=usd(after.dollars),
     )
