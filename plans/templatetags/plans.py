@@ -9,7 +9,8 @@ from django import template
 from django.utils.html import format_html, format_html_join
 from django.utils.text import capfirst
 
-from plans.documents import changed, words
+from plans.documents import changed, season_report, words
+from plans.documents.season_facts import UsedLine
 from plans.planning.figures import Figure, plain
 from plans.planning.plan import Task
 
@@ -60,6 +61,29 @@ def usd(amount: Decimal | None) -> str:
 def signed(amount: Decimal) -> str:
     """A difference in dollars with its sign."""
     return changed.signed(amount)
+
+
+@register.filter
+def used(line: UsedLine) -> str:
+    """What was used and how much of it."""
+    return season_report.used_words(line.name, line.amount, line.unit, line.lot)
+
+
+@register.filter
+def in_unit(amount: float | None, unit: str) -> str:
+    """An amount with its unit; a dash for none."""
+    return "–" if amount is None else words.quantity(amount, unit)
+
+
+@register.filter
+def places(value: float) -> str:
+    """Up to two decimals."""
+    return words.number(value)
+
+
+register.filter("apart", season_report.apart)
+register.filter("late", season_report.late)
+register.filter("stands", season_report.stands)
 
 
 @register.filter
