@@ -1,6 +1,15 @@
 from django.apps import AppConfig
+from django.core.checks import Tags, register
+from django.db.models.signals import post_migrate, pre_migrate
 
 
 class ConsultingConfig(AppConfig):
     name = "consulting"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        from consulting.postgres import walls
+
+        pre_migrate.connect(walls.may_write_all, sender=self)
+        post_migrate.connect(walls.build)
+        register(walls.check, Tags.database, deploy=True)

@@ -16,15 +16,19 @@ from django.db.models.functions import Lower
 from django.utils import timezone
 
 from consulting.columns import ABOVE_ZERO, PERCENT, at_least, between, money
+from consulting.letters import Enclosure as Enclosure
+from consulting.letters import Letter as Letter
+from consulting.letters import LetterFields
 from consulting.machines import Machine as Machine
 from consulting.machines import MachinePhoto as MachinePhoto
 from consulting.machines import MachineSpan as MachineSpan
+from consulting.manner import MannerFields, ReaderFields
 from consulting.policy import ROLE_CHOICES
 from consulting.tenancy import PracticeManager, PracticeRecord
 
 RESERVED_SLUGS = frozenset(
-    "accounts account admin api assets calendar help home invitation invitations login logout media new "
-    "phone practice practices signup static status support www".split()
+    "accounts account admin api assets calendar client help home invitation invitations login logout media "
+    "new phone practice practices signup static status support www".split()
 )
 
 
@@ -168,7 +172,7 @@ def check_tile_address(address: str) -> None:
         )
 
 
-class Practice(TermsFields):
+class Practice(LetterFields, MannerFields, TermsFields):
     """The business that quotes and works. It owns every record below it."""
 
     name = models.CharField(max_length=200)
@@ -234,7 +238,7 @@ class Logo(models.Model):
         return f"{self.width_px} × {self.height_px} pixels"
 
 
-class Membership(PracticeRecord):
+class Membership(ReaderFields, PracticeRecord):
     user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="memberships", editable=False)
     role = models.CharField(max_length=10, choices=ROLE_CHOICES)
     since = models.DateTimeField(default=timezone.now, editable=False)
@@ -270,7 +274,7 @@ class Invitation(PracticeRecord):
         return self.email
 
 
-class Client(PracticeRecord):
+class Client(ReaderFields, PracticeRecord):
     """A landowner, or who speaks for one."""
 
     name = models.CharField(max_length=200)

@@ -14,13 +14,15 @@ from consulting.policy import Right, may
 SECTIONS: tuple[tuple[str, str, frozenset[str], Right], ...] = (
     ("Work", "work", frozenset({"work"}), Right.SEE_WORK),
     ("Farms", "clients", frozenset({"clients", "farms", "fields", "landmarks", "brought"}), Right.SEE_WORK),
-    ("Plans", "plans", frozenset({"plans", "proposals"}), Right.SEE_PRICES),
+    ("Plans", "plans", frozenset({"plans", "proposals", "letters"}), Right.SEE_PRICES),
     ("Mixes", "mixes", frozenset({"mixes"}), Right.SEE_PRICES),
     ("Prices", "prices", frozenset({"prices"}), Right.SEE_PRICES),
     ("Machines", "machines", frozenset({"machines"}), Right.SEE_WORK),
     ("Reckoner", "reckoner", frozenset({"reckoner"}), Right.SEE_WORK),
     ("Practice", "practice_details", frozenset({"practice"}), Right.RUN_PRACTICE),
+    ("Practice", "practice_look", frozenset({"practice"}), Right.SEE_PRICES),
 )
+"""Of two with one name the first that a person may open."""
 
 
 KEPT_COPY = "X-Kept-Copy"
@@ -29,9 +31,9 @@ KEPT_COPY = "X-Kept-Copy"
 
 def _sections(practice: Practice, membership: Membership, path: str) -> list[dict[str, Any]]:
     opened = path.removeprefix(f"/{practice.slug}/").partition("/")[0]
-    shown = []
+    shown: list[dict[str, Any]] = []
     for label, name, segments, right in SECTIONS:
-        if not may(membership, right):
+        if not may(membership, right) or label in {section["label"] for section in shown}:
             continue
         try:
             url = reverse(name, args=[practice.slug])

@@ -6,6 +6,7 @@ A value that is missing or cannot be read stops start-up with a message that nam
 from __future__ import annotations
 
 import os
+import re
 import secrets
 from pathlib import Path
 
@@ -74,6 +75,7 @@ def database(default: str) -> dict[str, object]:
             "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL; PRAGMA foreign_keys=ON",
         }
     elif engine == "django.db.backends.postgresql":
+        config["ENGINE"] = "consulting.postgres"
         config.setdefault("CONN_MAX_AGE", 60)
         config["CONN_HEALTH_CHECKS"] = True
     else:
@@ -148,7 +150,12 @@ FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 DATABASES = {"default": database(f"sqlite:///{VAR_DIR / 'coverstead.sqlite3'}")}
 CACHES = {
     # Shared between processes, so that a limit on log-ins counts them all.
-    "default": {"BACKEND": "django.core.cache.backends.db.DatabaseCache", "LOCATION": "cache"},
+    "default": {
+        "BACKEND": "django.core.cache.backends.db.DatabaseCache",
+        "LOCATION": "cache",
+        # Beyond this the oldest go, and with them what they counted.
+        "OPTIONS": {"MAX_ENTRIES": 20_000},
+    },
 }
 
 AUTH_USER_MODEL = "consulting.User"
@@ -196,11 +203,21 @@ try:
     )
 except (ValueError, KeyError, ImproperlyConfigured) as error:
     raise ImproperlyConfigured(f"EMAIL_URL: cannot be read ({error})") from None
+SITE_ADDRESS = os.environ.get("SITE_ADDRESS", "").rstrip("/")
+"""Where the site is reached, for links in letters that no request asks for; without it they have none."""
+if SITE_ADDRESS and not re.fullmatch(r"https?://[A-Za-z0-9.\-\[\]:]+", SITE_ADDRESS):
+    raise ImproperlyConfigured(
+        f"SITE_ADDRESS: {SITE_ADDRESS!r} is no address; write it such as https://plans.example.org"
+    )
+EMAIL_TIMEOUT = 30
+"""Seconds that a mail server may be silent."""
 
 LANGUAGE_CODE = "en-us"
 TIME_ZONE = "UTC"
 USE_TZ = True
-USE_I18N = False
+USE_I18N = True
+"""Pages are in English but where `plans.manners.speaking` has another language."""
+LOCALE_PATHS = [BASE_DIR / "locale"]
 
 STATIC_URL = "static/"
 STATIC_ROOT = BASE_DIR / "static-collected"
@@ -242,6 +259,7 @@ if flag("BEHIND_PROXY", False):
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "filters": {"keys": {"()": "consulting.logs.KeysLeftOut"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "filters": ["keys"]}},
     "root": {"handlers": ["console"], "level": "WARNING"},
 }

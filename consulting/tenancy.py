@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from django.core.exceptions import ValidationError
 from django.db import models
-from django_scopes import ScopedManager
+from django_scopes import ScopedManager, scope
 from django_scopes.manager import DisabledQuerySet
 
 if TYPE_CHECKING:
@@ -33,6 +33,11 @@ class PracticeRecord(models.Model):
 
     class Meta:
         abstract = True
+
+    def refresh_from_db(self, *args: Any, **kwargs: Any) -> None:
+        """A row in hand may be read anew anywhere: in the scope of its own practice."""
+        with scope(practice=type(self)._meta.get_field("practice").related_model(pk=self.practice_id)):
+            super().refresh_from_db(*args, **kwargs)
 
     def clean(self) -> None:
         """Refuse links to another practice's rows."""

@@ -11,7 +11,6 @@ from plans.ahead import ahead_of
 from plans.contract import added_by_year, signed_years
 from plans.documents.change_order import Agreed, change_order_pdf
 from plans.documents.closing import AcceptedCaution
-from plans.documents.manner import _
 from plans.models import Plan, Proposal, State
 from plans.planning.money import total
 from plans.planning.plan import Plan as Outcome
@@ -66,23 +65,23 @@ def change_offer(change: Plan, after: Outcome) -> ChangeOffer:
     plan = change.changes
     proposal = latest_proposal(plan) if plan else None
     found = ahead_of(plan) if plan else None
-    years = signed_years(proposal) if proposal else None
-    if plan is None or proposal is None or found is None or years is None:
+    agreed = agreed_of(proposal) if proposal else None
+    if proposal is None or found is None or agreed is None:
         raise ValueError(UNREADABLE)
-    return ChangeOffer(
-        proposal=proposal,
-        agreed=Agreed(reference=named(proposal), on=agreed_on(proposal), years=years),
-        before=found.left(after.today),
-        after=after,
-    )
+    return ChangeOffer(proposal=proposal, agreed=agreed, before=found.left(after.today), after=after)
 
 
-def named(proposal: Proposal) -> str:
-    """As it stands inside a sentence."""
-    if proposal.is_change_order:
-        return _("change order {number}").format(number=proposal.number)
-    return _("proposal {number}, revision {revision}").format(
-        number=proposal.number, revision=proposal.revision
+def agreed_of(proposal: Proposal) -> Agreed | None:
+    """What a change order refers to; None where it cannot be read any more."""
+    years = signed_years(proposal)
+    if years is None:
+        return None
+    return Agreed(
+        number=proposal.number,
+        revision=proposal.revision,
+        is_change=proposal.is_change_order,
+        on=agreed_on(proposal),
+        years=years,
     )
 
 

@@ -9,6 +9,8 @@ from datetime import date
 from itertools import groupby
 
 from plans.documents import ribbon, years
+from plans.documents.data_table import DataTable
+from plans.documents.reasons import Reason, reasons
 from plans.documents.svg import inline_svg
 from plans.models import Acceptance
 from plans.planning import tables
@@ -94,6 +96,11 @@ class Sheet:
     summer_growers: str
     moments: tuple[tuple[int, Moment], ...]
     """The numbers on the ribbon and what they stand for."""
+    reasons: tuple[Reason, ...]
+    """Why each step of killing and planting lies where it lies."""
+    season_tables: tuple[DataTable, ...]
+    years_table: DataTable
+    """What the drawings show, as tables."""
     ribbon: str
     years: str
     """The drawings, as SVG elements."""
@@ -102,6 +109,7 @@ class Sheet:
 def sheet(plan: Plan) -> Sheet:
     conversions = plan.job.conversions
     plantings = [task.earliest for task in plan.tasks if task.phase == "plant"]
+    why = reasons(plan)
     return Sheet(
         acres=sum(conversion.acres for conversion in conversions),
         fields=tuple(conversion.field for conversion in conversions),
@@ -113,6 +121,9 @@ def sheet(plan: Plan) -> Sheet:
         schedule=schedule(plan.tasks),
         summer_growers=ribbon.summer_growers(plan),
         moments=ribbon.numbered_moments(plan),
+        reasons=why,
+        season_tables=(ribbon.growth_table(plan), ribbon.windows_table(why)),
+        years_table=years.data_table(plan),
         ribbon=season_drawing(plan),
         years=years_drawing(plan),
     )

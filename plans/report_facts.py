@@ -29,11 +29,11 @@ from plans.documents.season_facts import (
     Shot,
     UsedLine,
 )
-from plans.documents.words import listed
+from plans.documents.words import listed, quantity
 from plans.models import Plan, Visit, VisitChange, VisitState, WorkRecord
 from plans.money_done import money_done
 from plans.planning import season, tables
-from plans.planning.job import Client, Climate
+from plans.planning.job import Client, Climate, Manner
 from plans.records import standing
 from plans.selectors import chain_in_force
 from plans.stages import amount
@@ -45,8 +45,8 @@ SAME_PLACE_DEG = 0.00015
 """About 50 ft: two photographs taken nearer than this, without captions, are from one point."""
 
 
-def season_report(plan: Plan, year: int, words: str, today: date) -> SeasonReport:
-    """All that is known of a year of a plan. `plan` comes with its farm, client and practice."""
+def season_report(plan: Plan, year: int, words: str, today: date, manner: Manner) -> SeasonReport:
+    """All that is known of a year of a plan, told in that manner. `plan` comes with its farm and client."""
     visits = list(plan.visits.select_related("field").order_by("window_opens", "order", "pk"))
     fields = {visit.field_id: visit.field.name for visit in visits}
     records = list(
@@ -63,6 +63,7 @@ def season_report(plan: Plan, year: int, words: str, today: date) -> SeasonRepor
         title=plan.title,
         year=year,
         reported_on=today,
+        manner=manner,
         practice=facts.practice_of(plan.practice),
         client=Client(name=plan.farm.client.name, address=plan.farm.client.address),
         farm=plan.farm.name,
@@ -120,10 +121,10 @@ def weather_of(record: WorkRecord) -> str:
     """`wind 6 mph from SW, 61 °F, 54 % humidity, clear`; empty where nothing was written down."""
     said = []
     if record.wind_mph is not None:
-        text = _("wind {mph} mph from {point}") if record.wind_from else _("wind {mph} mph")
-        said.append(text.format(mph=f"{record.wind_mph:g}", point=record.wind_from))
+        text = _("wind {speed} from {point}") if record.wind_from else _("wind {speed}")
+        said.append(text.format(speed=quantity(record.wind_mph, "mph", 0), point=_(record.wind_from)))
     if record.temp_f is not None:
-        said.append(_("{degrees} °F").format(degrees=f"{record.temp_f:g}"))
+        said.append(quantity(record.temp_f, "°F", 0))
     if record.humidity_pct is not None:
         said.append(_("{percent} % humidity").format(percent=f"{record.humidity_pct:g}"))
     if record.sky:

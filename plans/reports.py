@@ -14,6 +14,7 @@ from consulting.models import User
 from consulting.services import logo_png, save
 from plans.documents.season_facts import SeasonReport, report_json
 from plans.documents.season_report import season_report_pdf
+from plans.manners import manner_of, speaking
 from plans.models import Plan, ReportWords, SentReport
 from plans.records import standing
 from plans.report_facts import season_report
@@ -52,7 +53,9 @@ def report_of(plan: Plan, year: int, today: date) -> SeasonReport:
     """The report as it stands. Raises Refused for a plan that nobody agreed to."""
     if not was_agreed(plan) or plan.is_change:
         raise Refused("A season report tells of agreed work. This plan has none.")
-    return season_report(plan, year, words_of(plan, year).words, today)
+    manner = manner_of(plan.practice, plan.farm.client)
+    with speaking(manner):
+        return season_report(plan, year, words_of(plan, year).words, today, manner)
 
 
 def pictures(report: SeasonReport) -> dict[int, bytes]:

@@ -33,7 +33,7 @@ def plans_whole() -> QuerySet[Plan]:
         )
         .order_by("pk")
     )
-    return Plan.objects.select_related("practice", "farm__client", "changes").prefetch_related(
+    return Plan.objects.select_related("practice__own_look", "farm__client", "changes").prefetch_related(
         Prefetch("conversions", queryset=conversions), "acceptances", "farm__observations", "farm__landmarks"
     )
 

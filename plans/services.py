@@ -12,15 +12,17 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from consulting.models import Practice, PriceRow, TermsFields, User
-from consulting.services import logo_png, save
+from consulting.services import save
 from plans.change_offer import ChangeOffer, change_offer
 from plans.documents.proposal import proposal_pdf
 from plans.documents.words import sentence
 from plans.models import Acceptance, Conversion, Mix, MixLine, Plan, Proposal, ProposalCounter, State
+from plans.own_look import logo_kept
 from plans.planning import wire
 from plans.planning.job import MixLine as LineFact
 from plans.planning.plan import Finding
 from plans.planning.plan import Plan as Outcome
+from plans.program import program_sha256
 from plans.selectors import (
     accepted_cautions,
     accepted_keys,
@@ -235,9 +237,9 @@ def plan_offer(*, plan: Plan, user: User, today: date, expected_total: Decimal |
     accepted = accepted_cautions(plan, outcome.findings)
     revision = next_revision(plan)
     number = next_number(plan.practice)
-    logo = logo_png(plan.practice)
-    told: dict[str, Any] = {"number": str(number), "offered_on": today, "logo": logo}
-    told["accepted_cautions"] = accepted
+    logo = logo_kept(plan.practice)
+    told: dict[str, Any] = {"number": str(number), "offered_on": today, "accepted_cautions": accepted}
+    told["logo"] = bytes(logo.png) if logo else None
     pdf = change.pdf(why=plan.why, **told) if change else proposal_pdf(outcome, revision=revision, **told)
     proposal = Proposal.objects.create(
         practice=plan.practice,
@@ -247,8 +249,10 @@ def plan_offer(*, plan: Plan, user: User, today: date, expected_total: Decimal |
         total_usd=total,
         inputs=wire.job_file_json(outcome.job, prices),
         result=wire.plan_json(outcome),
+        logo=logo,
         pdf=pdf,
         sha256=hashlib.sha256(pdf).hexdigest(),
+        program_sha256=program_sha256(),
         offered_on=today,
         valid_until=today + timedelta(days=plan.valid_days),
         offered_by=user,

@@ -11,7 +11,8 @@ from django_scopes import scope
 
 from consulting.models import Practice, User
 from plans import services
-from plans.models import Conversion, Mix, MixLine, Plan, Proposal
+from plans.client_links import link_make
+from plans.models import ClientLink, Conversion, Mix, MixLine, Plan, Proposal
 from plans.selectors import plans_whole, prices_for, reckon
 from plans.visits import plan_agree
 from sites.models import Farm, Field
@@ -107,6 +108,15 @@ def make_agreed(plan: Plan, user: User) -> Plan:
     with scope(practice=plan.practice):
         plan_agree(plan=Plan.objects.get(pk=plan.pk), user=user, today=TODAY)
         return Plan.objects.get(pk=plan.pk)
+
+
+def make_shown(plan: Plan, user: User) -> tuple[ClientLink, str]:
+    """The plan offered, with a link to its client's page and the link's key. Its proposal is not printed."""
+    with patch("plans.services.proposal_pdf", return_value=UNPRINTED):
+        make_offered(plan, user)
+    with scope(practice=plan.practice):
+        shown = Plan.objects.get(pk=plan.pk)
+        return link_make(plan=shown, user=user, expires_on=date(2029, 12, 31), today=date(2026, 11, 25))
 
 
 SPRAYED: dict[str, Any] = {

@@ -19,13 +19,14 @@ from plans.documents.look import (
     LETTER_TIGHT,
     SMALL,
     SUBJECT,
+    foot,
     gap,
     p,
     paragraphs,
     part,
     table,
 )
-from plans.documents.manner import _
+from plans.documents.manner import _, in_its_manner
 from plans.documents.page import Running, build
 from plans.documents.words import cents, day, listed, lower_first, usd
 from plans.planning.changes import Changes, compare
@@ -37,18 +38,28 @@ from plans.planning.plan import Plan
 class Agreed:
     """What a change order changes."""
 
-    reference: str
-    """As `proposal 12, revision 2`."""
+    number: int
+    revision: int
+    is_change: bool
+    """Whether it is a change order itself."""
     on: date | None
     """The day of the yes, where it is known."""
     years: Mapping[int, Decimal]
     """Its whole price by year [$], with the change orders agreed to before this one."""
 
     @property
+    def reference(self) -> str:
+        """As it stands inside a sentence."""
+        if self.is_change:
+            return _("change order {number}").format(number=self.number)
+        return _("proposal {number}, revision {revision}").format(number=self.number, revision=self.revision)
+
+    @property
     def price(self) -> Decimal:
         return total(self.years.values())
 
 
+@in_its_manner
 def change_order_pdf(
     before: Plan,
     after: Plan,
@@ -94,7 +105,7 @@ def change_order_pdf(
         author=job.practice.name,
         head_left=f"{job.client.name}, {job.farm.name}",
         head_right=reference,
-        foot=job.practice.name,
+        foot=foot(job.practice.name),
         subject=_("Change order"),
     )
     return build(story, running)

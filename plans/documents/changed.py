@@ -9,12 +9,15 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from plans.documents.manner import _
 from plans.documents.words import (
+    ONE_OF,
+    converted,
     day,
     listed,
     lower_first,
     measured,
     number,
     quantity,
+    unit,
     upper_first,
     usd,
     window,
@@ -106,7 +109,7 @@ def _side(change: Change, value: Value) -> str:
 
 
 def _acres(value: Value) -> str:
-    return measured(float(value), _("acre"), _("acres")) if isinstance(value, int | float) else NOT_THERE
+    return measured(float(value), "acre") if isinstance(value, int | float) else NOT_THERE
 
 
 def said(value: Value, unit: str = "") -> str:
@@ -242,14 +245,14 @@ def _of_prices(lines: Sequence[LineChange]) -> list[str]:
 
 
 def _per(one: LineChange) -> str:
-    return quantity(1, one.unit).partition(" ")[2] + (" PLS" if one.category == "seed" else "")
+    return unit(ONE_OF.get(one.unit, one.unit)) + (" PLS" if one.category == "seed" else "")
 
 
 def _unit_prices(one: LineChange) -> tuple[Decimal, Decimal] | None:
     if not one.quantity_before or not one.quantity_after:
         return None
     before, after = (
-        (amount / Decimal(str(much))).quantize(Decimal("0.01"), ROUND_HALF_UP)
+        (amount / Decimal(str(converted(much, one.unit)))).quantize(Decimal("0.01"), ROUND_HALF_UP)
         for amount, much in ((one.before, one.quantity_before), (one.after, one.quantity_after))
     )
     # A cent of difference may be the rounding of the line.

@@ -80,15 +80,16 @@ def the_findings(
     ]
 
 
-def the_terms(plan: Plan, until: date, *, draft: bool) -> list[Flowable]:
+def usual_terms(until: date, *, draft: bool = False) -> tuple[str, ...]:
+    """What stands with every proposal, a paragraph each."""
     standing = (
         "This is a draft for talking over. It is not an offer, and it is not to be signed."
         if draft
         else "This is a proposal for the work listed in it, at the price printed, on the acres and "
         f"conditions described. It is open until {day(until)} and becomes an agreement when both have "
-        "signed it."
+        "signed it, or when you agree to it on the private page that we keep for you."
     )
-    ours = (
+    return (
         f"{standing} Work that is not listed is priced and agreed in writing first.",
         "Dates are windows in a normal year. Weather, soil and equipment move them; when a step is "
         "missed that cannot be made good the same season, the steps after it move with it and we tell "
@@ -103,11 +104,14 @@ def the_terms(plan: Plan, until: date, *, draft: bool) -> list[Flowable]:
         "dumps, stock, hives and gardens nearby, and what was sprayed on this ground in the last two "
         "years.",
     )
+
+
+def the_terms(plan: Plan, until: date, *, draft: bool) -> list[Flowable]:
     story = section("Terms", 120)
     story += paragraphs(plan.job.terms.text)
     if plan.job.terms.text.strip():
         story += part("With every proposal", 80)
-    return [*story, *(p(text) for text in ours)]
+    return [*story, *(p(text) for text in usual_terms(until, draft=draft))]
 
 
 def place_to_sign(plan: Plan, reference: str, statement: str = "") -> list[Flowable]:

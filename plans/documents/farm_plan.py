@@ -11,7 +11,7 @@ from reportlab.platypus import Flowable
 from plans.documents.field_plan import named
 from plans.documents.fonts import SANS_BOLD, fit, width
 from plans.documents.legend import legend_table
-from plans.documents.look import H2, SMALL, TEXT_WIDTH, gap, p
+from plans.documents.look import H2, SMALL, TEXT_WIDTH, foot, gap, p
 from plans.documents.map_sheet import SIZE, SMOOTH, Line, MapSheet, caution, geometry, parts_of
 from plans.documents.marks import words
 from plans.documents.page import Running, build
@@ -120,7 +120,7 @@ def farm_plan_pdf(farm: DrawnFarm, *, practice: str, client: str, place: str) ->
         author=practice,
         head_left=client,
         head_right=farm.name,
-        foot=practice,
+        foot=foot(practice),
         subject="Farm plan",
     )
     return build(story, running)

@@ -10,8 +10,10 @@ from reportlab.graphics.shapes import Drawing, Group
 from shapely import LineString
 from shapely.affinity import rotate
 
+from plans.documents.data_table import DataTable
 from plans.documents.fonts import SANS, SERIF_ITALIC, width
 from plans.documents.look import QUIET, TEXT_WIDTH
+from plans.documents.manner import _
 from plans.documents.map_sheet import (
     SIZE,
     SMOOTH,
@@ -36,6 +38,7 @@ NONE_ACRES = 0.005
 FALL_LONG = 44.0
 HATCH_TURNS = (45.0, 135.0, 90.0, 0.0, 22.5, 112.5)
 EDGES_MEASURED = 12
+SIDES_LISTED = 40
 
 
 def field_plan(plan: DrawnField, *, wide: float = TEXT_WIDTH, high: float = HIGH) -> Drawing:
@@ -76,6 +79,28 @@ def legend(plan: DrawnField) -> list[Line]:
     lines.append(Line("corner", f"Corner at {plan.corner.shown}"))
     lines += [Line("", f"To the {_wind(beside.azimuth_deg)}: {beside.name}") for beside in plan.beside]
     return [*lines, caution(plan.within_ft)]
+
+
+def data_table(plan: DrawnField) -> DataTable:
+    """Each side of the field, the outer ones first, as it runs on the ground; of very many the longest."""
+    parts = list(parts_of(geometry(plan.field), "Polygon"))
+    rings = [part.exterior for part in parts] + [hole for part in parts for hole in part.interiors]
+    sides = [
+        (a, b)
+        for ring in rings
+        for corners in [shapely.get_coordinates(ring).tolist()]
+        for a, b in zip(corners, corners[1:], strict=False)
+    ]
+    listed = sorted(range(len(sides)), key=lambda at: -math.dist(*sides[at]))[:SIDES_LISTED]
+    rows = []
+    for at in sorted(listed):
+        start, end = sides[at]
+        length = _("{feet} ft").format(feet=f"{math.dist(start, end):,.0f}")
+        rows.append((_("Side {number}").format(number=at + 1), bearing(start, end), length))
+    caption = _("Sides of {field}").format(field=plan.name)
+    if len(sides) > len(rows):
+        caption = _("The {count} longest sides of {field}").format(count=len(rows), field=plan.name)
+    return DataTable(caption, (_("Side"), _("Bearing"), _("Length")), tuple(rows))
 
 
 def left_to(plan: DrawnField) -> str:

@@ -27,6 +27,8 @@ from plans.documents.look import (
     rich,
     strong,
 )
+from plans.documents.manner import in_force
+from plans.documents.own_words import OwnWords
 from plans.documents.words import count, day, listed, lower_first, measured, unique, usd
 from plans.planning import tables
 from plans.planning.calendar import SOWING
@@ -69,9 +71,12 @@ def logo_image(data: bytes) -> Image:
 def letterhead(practice: Practice, logo: bytes | None) -> list[Flowable]:
     left: list[Flowable] = [logo_image(logo), gap(6)] if logo else []
     left.append(p(practice.name, PRACTICE))
+    look = in_force().look
+    left += paragraphs(look.below, SMALL)
+    usual = (practice.address, practice.phone, practice.email, practice.applicator_licence)
     lines = [
         line
-        for text in (practice.address, practice.phone, practice.email, practice.applicator_licence)
+        for text in ((look.beside,) if look.beside.strip() else usual)
         for line in fonts.clean(text).split("\n")
         if line.strip()
     ]
@@ -219,8 +224,21 @@ def _price(plan: Plan, until: date) -> str:
     return "".join(said)
 
 
+def in_prose(plan: Plan) -> list[str]:
+    """The ground, the work and the years after it, a paragraph each."""
+    work = " ".join(text for text in (_kill(plan), _plant(plan)) if text)
+    return [text for text in (_ground(plan), work, _keep(plan)) if text]
+
+
 def cover_letter(
-    plan: Plan, *, reference: str, offered_on: date, until: date, logo: bytes | None, draft: bool
+    plan: Plan,
+    *,
+    reference: str,
+    offered_on: date,
+    until: date,
+    logo: bytes | None,
+    draft: bool,
+    own: OwnWords,
 ) -> list[Flowable]:
     job = plan.job
     practice, client = job.practice, job.client
@@ -233,11 +251,12 @@ def cover_letter(
         gap(14),
         p(f"{job.title}: {lower_first(reference)}", SUBJECT),
         p(f"Dear {client.name},", LETTER),
+        *own.at("opening", LETTER),
     ]
-    work = " ".join(text for text in (_kill(plan), _plant(plan)) if text)
-    story += [p(text, LETTER) for text in (_ground(plan), work, _keep(plan)) if text]
+    story += [p(text, LETTER) for text in in_prose(plan)]
     story += paragraphs(job.letter, LETTER)
     story.append(p(_price(plan, until), LETTER))
+    story += own.at("closing", LETTER)
     reach = listed([text for text in (practice.phone, practice.email) if text.strip()])
     ask = f"Call or write with any question ({reach})." if reach else "Ask us anything that is not clear."
     story.append(

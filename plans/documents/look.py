@@ -4,27 +4,71 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
-from reportlab.lib.colors import HexColor
+from reportlab.lib.colors import Color, HexColor
 from reportlab.lib.enums import TA_RIGHT
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.pdfbase import pdfmetrics
 from reportlab.platypus import CondPageBreak, Flowable, Paragraph, Spacer, Table
 
 from plans.documents import fonts
+from plans.documents.colours import Palette, palette_of, parts
 from plans.documents.fonts import SANS, SANS_BOLD, SERIF, SERIF_BOLD, SERIF_ITALIC, markup
+from plans.documents.manner import in_force, sheet
+
+
+def palette() -> Palette:
+    """The colours of the look in force."""
+    look = in_force().look
+    return palette_of(look.main, look.accent)
+
+
+def foot(usual: str) -> str:
+    """What stands at the foot of a client's pages."""
+    return in_force().look.foot.strip() or usual
+
+
+class _OwnColour(Color):
+    """A colour of the palette in force when something is drawn in it, not when it was named."""
+
+    alpha = 1
+
+    def __init__(self, name: str):
+        self.name = name
+
+    def __reduce__(self) -> tuple[type[_OwnColour], tuple[str]]:
+        return _OwnColour, (self.name,)
+
+    @property
+    def hex(self) -> str:
+        return str(getattr(palette(), self.name))
+
+    red = property(lambda self: parts(self.hex)[0])
+    green = property(lambda self: parts(self.hex)[1])
+    blue = property(lambda self: parts(self.hex)[2])
+
 
 INK = HexColor("#20241f")
 QUIET = HexColor("#5b6157")
-GREEN = HexColor("#22513b")
-STRAW = HexColor("#b8862b")
-STRAW_DARK = HexColor("#80591a")
-STRAW_WASH = HexColor("#f3ead2")
+GREEN = _OwnColour("main")
+STRAW = _OwnColour("fill")
+STRAW_DARK = _OwnColour("accent")
+STRAW_WASH = _OwnColour("wash")
+"""Named as they are in the house's own colours."""
 RULE = HexColor("#d8d3c4")
 WHITE = HexColor("#ffffff")
 
 TEXT_WIDTH = 468.0
-"""Width of the text on an upright page [pt]."""
-TEXT_HEIGHT = 644.0
+"""Width of the text on an upright page [pt], whatever the paper."""
+FOOT_FONT, FOOT_SIZE = SANS, 8.0
+FOOT_WIDE = TEXT_WIDTH - 90
+"""Room for words at the foot of an upright page, beside the page number [pt]."""
+HEAD_ROOM = 78.0
+FOOT_ROOM = 70.0
+
+
+def text_height() -> float:
+    """Height of the text on an upright page [pt]."""
+    return sheet()[1] - HEAD_ROOM - FOOT_ROOM
 
 
 def _style(name: str, font: str, size: float, leading: float, **more: object) -> ParagraphStyle:
@@ -100,7 +144,7 @@ class _Table(Table):
     def split(self, availWidth: float, availHeight: float) -> list[Flowable]:
         self._calc(availWidth, availHeight)
         between = self._splitRows(availHeight, doInRowSplit=False)
-        if between or availHeight < 0.75 * TEXT_HEIGHT:
+        if between or availHeight < 0.75 * text_height():
             return between
         self._nosplitCmds: list[tuple] = []
         self._rowNoSplitCells: list[tuple] = []

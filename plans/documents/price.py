@@ -15,7 +15,6 @@ from plans.documents.look import (
     GREEN,
     INK,
     SMALL,
-    TEXT_HEIGHT,
     TEXT_WIDTH,
     YEAR,
     p,
@@ -26,6 +25,7 @@ from plans.documents.look import (
     section,
     strong,
     table,
+    text_height,
 )
 from plans.documents.words import cents, listed, lower_first, number, quantity, sentence, usd
 from plans.planning.plan import EstimateLine, Plan, YearPrice
@@ -44,7 +44,7 @@ def used_columns(plan: Plan) -> list[str]:
 def by_year(plan: Plan) -> list[Flowable]:
     estimate = plan.estimate
     columns = used_columns(plan)
-    story = section("What it costs", min(125 + ROW * len(estimate.years), 0.8 * TEXT_HEIGHT))
+    story = section("What it costs", min(125 + ROW * len(estimate.years), 0.8 * text_height()))
     if not estimate.years:
         return [*story, p("Nothing in this plan is priced.")]
 
@@ -83,26 +83,27 @@ def by_year(plan: Plan) -> list[Flowable]:
     return story
 
 
-def what_may_come(plan: Plan) -> list[Flowable]:
+def may_come_on_top(plan: Plan) -> str:
     """Steps outside the firm price, with the range they make; empty where none is open."""
     likely = plan.estimate.range
     if likely is None or not likely.steps:
-        return []
+        return ""
     steps = [
         f"{lower_first(step.label).replace(': ', ', ')} "
         f"({step.likelihood_pct} times in 100, {usd(step.price.dollars)})"
         for step in likely.steps
     ]
-    return [
-        *part("What may come on top", 90),
-        p(
-            "The price above is for the work listed. Some seasons ask for more, and then the total will "
-            f"likely fall between {usd(likely.p10.dollars)} and {usd(likely.p90.dollars)}, half the time at "
-            f"or under {usd(likely.p50.dollars)}. What may be needed: {'; '.join(steps)}. We would agree "
-            "each with you before it is done. How often each is needed is a rule of thumb.",
-            BODY,
-        ),
-    ]
+    return (
+        "The price above is for the work listed. Some seasons ask for more, and then the total will "
+        f"likely fall between {usd(likely.p10.dollars)} and {usd(likely.p90.dollars)}, half the time at "
+        f"or under {usd(likely.p50.dollars)}. What may be needed: {'; '.join(steps)}. We would agree "
+        "each with you before it is done. How often each is needed is a rule of thumb."
+    )
+
+
+def what_may_come(plan: Plan) -> list[Flowable]:
+    said = may_come_on_top(plan)
+    return [*part("What may come on top", 90), p(said, BODY)] if said else []
 
 
 def payments(plan: Plan) -> list[Flowable]:
@@ -123,28 +124,30 @@ def payments(plan: Plan) -> list[Flowable]:
         [p("Together", CELL_BOLD), "", f"{number(sum(stage.share_pct for stage in stages))} %", cents(whole)]
     )
     return [
-        *part("Payments", min(75 + ROW * len(stages), 0.8 * TEXT_HEIGHT)),
+        *part("Payments", min(75 + ROW * len(stages), 0.8 * text_height())),
         table(["Payment", "Due", "Share", "Amount"], rows, [150, 178, 60, 80], numbers={2, 3}, totals=1),
     ]
 
 
-def cost_share(plan: Plan) -> list[Flowable]:
+def about_cost_share(plan: Plan) -> str:
+    """What a program may pay the landowner; empty where none was entered."""
     share, after, terms = plan.estimate.cost_share, plan.estimate.after_cost_share, plan.job.terms.cost_share
     if share is None or terms is None or after is None:
-        return []
+        return ""
     paid = Decimal(share.value)
-    return [
-        *part("A note on cost-share", 110),
-        p(
-            f"{terms.label} may pay {usd(terms.usd_per_acre)} an acre, {usd(paid)} for this job. That is "
-            "between you and them, and we cannot promise it: the price above does not change. With it, "
-            f"your own outlay would come to {usd(after.dollars)}.",
-            BODY,
-        ),
-    ]
+    return (
+        f"{terms.label} may pay {usd(terms.usd_per_acre)} an acre, {usd(paid)} for this job. That is "
+        "between you and them, and we cannot promise it: the price above does not change. With it, "
+        f"your own outlay would come to {usd(after.dollars)}."
+    )
 
 
-def _quantity(line: EstimateLine) -> str:
+def cost_share(plan: Plan) -> list[Flowable]:
+    said = about_cost_share(plan)
+    return [*part("A note on cost-share", 110), p(said, BODY)] if said else []
+
+
+def quantity_of(line: EstimateLine) -> str:
     value, unit = float(line.quantity.value), line.quantity.unit
     if line.category == "seed":
         unit = f"{unit} PLS"
@@ -173,7 +176,7 @@ def the_lines(plan: Plan) -> list[Flowable]:
             [
                 rich(plain(sentence(line.label).rstrip(".")), quiet(_where(line, everywhere)), style=CELL),
                 p(line.category, CELL),
-                _quantity(line),
+                quantity_of(line),
                 cents(Decimal(line.price.value)),
             ]
             for line in plan.estimate.lines

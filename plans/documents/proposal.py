@@ -10,6 +10,9 @@ from reportlab.platypus import PageBreak
 from plans.documents.closing import AcceptedCaution, place_to_sign, the_findings, the_terms
 from plans.documents.ground import the_fields, the_mixes, what_we_do
 from plans.documents.letter import cover_letter
+from plans.documents.look import foot
+from plans.documents.manner import in_its_manner
+from plans.documents.own_words import OwnWords
 from plans.documents.page import Running, build, wide_pages
 from plans.documents.price import by_year, cost_share, payments, the_lines, what_may_come
 from plans.documents.schedule import the_schedule, the_years_ahead, why_these_dates
@@ -20,6 +23,7 @@ from plans.planning.plan import Plan
 __all__ = ["AcceptedCaution", "proposal_pdf"]
 
 
+@in_its_manner
 def proposal_pdf(
     plan: Plan,
     *,
@@ -29,7 +33,7 @@ def proposal_pdf(
     logo: bytes | None = None,
     accepted_cautions: Sequence[AcceptedCaution] = (),
 ) -> bytes:
-    """Letter-size PDF of the plan; the same arguments give the same bytes.
+    """PDF of the plan in the manner of its job; the same arguments give the same bytes.
 
     `number` is empty for a draft. `logo` is a PNG or JPEG. Raises ValueError when it cannot be read.
     """
@@ -38,21 +42,30 @@ def proposal_pdf(
     reference = "Draft proposal, not an offer" if draft else f"Proposal {number}, revision {revision}"
     until = offered_on + timedelta(days=job.terms.valid_days)
     years = the_years_ahead(plan)
+    own = OwnWords(plan, until)
     story = [
-        *cover_letter(plan, reference=reference, offered_on=offered_on, until=until, logo=logo, draft=draft),
+        *cover_letter(
+            plan,
+            reference=reference,
+            offered_on=offered_on,
+            until=until,
+            logo=logo,
+            draft=draft,
+            own=own,
+        ),
         *(wide_pages(years) if years else [PageBreak()]),
-        *the_fields(plan),
-        *what_we_do(plan),
-        *the_mixes(plan),
+        *own.under("outcome", the_fields(plan)),
+        *own.under("work", what_we_do(plan)),
+        *own.under("mix", the_mixes(plan)),
         *why_these_dates(plan),
         *soil_loss(plan),
-        *the_schedule(plan),
-        *by_year(plan),
+        *own.under("schedule", the_schedule(plan)),
+        *own.under("price", by_year(plan)),
         *what_may_come(plan),
-        *payments(plan),
-        *cost_share(plan),
+        *own.under("payments", payments(plan)),
+        *own.under("cost_share", cost_share(plan)),
         *the_lines(plan),
-        *the_findings(plan, accepted_cautions),
+        *own.under("cautions", the_findings(plan, accepted_cautions)),
         *the_terms(plan, until, draft=draft),
         *([] if draft else place_to_sign(plan, reference)),
         *the_workings(plan),
@@ -62,6 +75,6 @@ def proposal_pdf(
         author=job.practice.name,
         head_left=f"{job.client.name}, {job.farm.name}",
         head_right=reference,
-        foot=job.practice.name,
+        foot=foot(job.practice.name),
     )
     return build(story, running)

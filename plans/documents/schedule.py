@@ -6,12 +6,14 @@ from collections.abc import Sequence
 from datetime import date
 
 from reportlab.graphics.shapes import Drawing
-from reportlab.platypus import Flowable
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.platypus import Flowable, Table
 
 from plans.documents import fonts
 from plans.documents.look import (
     BODY,
     CELL,
+    CELL_SMALL,
     DATES,
     FINE,
     GREEN,
@@ -19,6 +21,7 @@ from plans.documents.look import (
     SMALL,
     STRAW_DARK,
     YEAR,
+    gap,
     p,
     part,
     plain,
@@ -28,66 +31,118 @@ from plans.documents.look import (
     strong,
     table,
 )
-from plans.documents.marks import same_windows
-from plans.documents.page import WIDE_HEIGHT, WIDE_WIDTH
-from plans.documents.ribbon import numbered_moments, old_growth, season_ribbon, summer_growers
-from plans.documents.words import count, listed, lower_first, measured, month_day, sentence, short, when
+from plans.documents.manner import _
+from plans.documents.marks import phase_key, same_windows
+from plans.documents.page import wide_room
+from plans.documents.reasons import Reason, reasons
+from plans.documents.ribbon import growth_table, has_sod, numbered_moments, season_ribbon, summer_growers
+from plans.documents.words import (
+    count,
+    listed,
+    lower_first,
+    measured,
+    month_day,
+    months,
+    sentence,
+    short,
+    when,
+)
 from plans.documents.years import years_ahead
 from plans.planning.plan import Plan, Task
 
 MOST_NAMED = 8
 """Of more fields than this only the number is printed beside a step."""
-WIDE_TITLE = 62.0
+WIDE_TITLE = 64.0
 """Height that the title of the wide page takes [pt]."""
+WHY = ParagraphStyle("why", parent=CELL, spaceAfter=4)
+BARE = [
+    ("FONT", (0, 0), (-1, -1), fonts.SANS),
+    ("VALIGN", (0, 0), (-1, -1), "TOP"),
+    ("LEFTPADDING", (0, 0), (-1, -1), 0),
+    ("RIGHTPADDING", (0, 0), (-1, -1), 0),
+    ("TOPPADDING", (0, 0), (-1, -1), 0),
+    ("BOTTOMPADDING", (0, 0), (-1, -1), 0),
+]
 
 
 def why_these_dates(plan: Plan) -> list[Flowable]:
     drawing = season_ribbon(plan)
-    sod = old_growth(plan).replace("old sod", "the old sod")
-    warm = summer_growers(plan)
-    in_summer = f" Killed in summer, since it grows with the new grass: {warm}." if warm else ""
+    said = _(
+        "The straw ground with the thin line is the growth of {old} in a normal year at {place}; the heavy "
+        "line is that of the new native grass. A kill spray works while the old growth is green and growing "
+        "and the new is asleep; seed goes in when its own season opens. Bars are the windows of this plan: "
+        "hatched for killing, solid for planting, open for the care of the young stand, ruled across for "
+        "later care."
+    ).format(old=old_in_words(plan), place=plan.season.place)
+    if warm := summer_growers(plan):
+        said += " " + _("Killed in summer, since it grows with the new grass: {covers}.").format(covers=warm)
+    numbers = moments_in_words(plan)
+    why = reasons(plan)
     return [
-        *section("Why these dates", 112 + drawing.height),
-        p(
-            f"The straw curve is the growth of {sod} in a normal year at {plan.season.place}; the green "
-            "line is that of the new native grass. A kill spray works while the old growth is green and "
-            "growing and the new is asleep; seed goes in when its own season opens. Bars are the windows "
-            f"of this plan: straw for killing, green for planting, open for care afterwards.{in_summer}"
-        ),
+        *section(_("Why these dates"), 112 + drawing.height),
+        p(said),
         drawing,
-        *([p(f"Numbers on the base line: {numbers}.", FINE)] if (numbers := moments_in_words(plan)) else []),
+        *([p(_("Numbers on the base line: {numbers}.").format(numbers=numbers), FINE)] if numbers else []),
+        *(part(_("Step by step, why then"), 60) if why else []),
+        *(_why(reason) for reason in why),
+        *_growth_across(plan),
+    ]
+
+
+def old_in_words(plan: Plan) -> str:
+    """What the straw ground stands for, within a sentence."""
+    return _("the old sod") if has_sod(plan) else _("cool-season weeds")
+
+
+def _why(reason: Reason) -> Flowable:
+    head = strong(_("{step}, {windows}.").format(step=reason.step, windows="; ".join(reason.windows)))
+    return rich(head, plain(f" {reason.said}"), style=WHY)
+
+
+def _growth_across(plan: Plan) -> list[Flowable]:
+    """The two curves in numbers, a month a column."""
+    found = growth_table(plan)
+    if not found.rows:
+        return []
+    rows = [
+        [p(found.head[column], FINE), *(p(row[column].removesuffix(" %"), FINE) for row in found.rows)]
+        for column in (2, 3)
+    ]
+    return [
+        gap(6),
+        p(found.caption, CELL_SMALL),
+        table(["", *months("abbreviated")], rows, [108, *[30] * 12], tight=True, text=FINE),
     ]
 
 
 def moments_in_words(plan: Plan) -> str:
     return "; ".join(
-        f"{at} {lower_first(moment.label)}, {short(month_day(moment.day, 2001), year=False)}"
+        f"{at} {lower_first(_(moment.label))}, {short(month_day(moment.day, 2001), year=False)}"
         for at, moment in numbered_moments(plan)
     )
 
 
 def the_years_ahead(plan: Plan) -> list[Flowable]:
     """For pages turned on their side; empty when there is nothing to show."""
-    drawings: list[Drawing] = years_ahead(plan, wide=WIDE_WIDTH, most_high=WIDE_HEIGHT - WIDE_TITLE)
+    wide, high = wide_room()
+    drawings: list[Drawing] = years_ahead(plan, wide=wide, most_high=high - WIDE_TITLE)
     if not drawings:
         return []
-    story: list[Flowable] = [
-        p(f"The years ahead at {plan.job.farm.name}", H2),
-        p(
-            "For the wall. Bars are the windows in a normal year; a wet spring or a late fall moves them.",
-            SMALL,
-        ),
-    ]
-    return [*story, *drawings]
+    said = _("For the wall. Bars are the windows in a normal year; a wet spring or a late fall moves them.")
+    key = phase_key({task.phase for task in plan.tasks}, 7.5)
+    room = wide - key.width
+    head = Table([[p(said, SMALL), key]], colWidths=[room, key.width], style=BARE, hAlign="LEFT")
+    title = p(_("The years ahead at {farm}").format(farm=plan.job.farm.name), H2)
+    return [title, head, *drawings]
 
 
 def season_name(on: date) -> str:
     """Fall 2027; winter runs from December to February."""
-    if on.month == 12:
-        return f"Winter {on.year}–{(on.year + 1) % 100:02}"
-    if on.month <= 2:
-        return f"Winter {on.year - 1}–{on.year % 100:02}"
-    return f"{('Spring', 'Summer', 'Fall')[(on.month - 3) // 3]} {on.year}"
+    if on.month == 12 or on.month <= 2:
+        first = on.year if on.month == 12 else on.year - 1
+        return _("Winter {first}–{last}").format(first=first, last=f"{(first + 1) % 100:02}")
+    named = (_("Spring {year}"), _("Summer {year}"), _("Fall {year}"))
+    return named[(on.month - 3) // 3].format(year=on.year)
 
 
 def _step(tasks: list[Task], in_order: Sequence[str]) -> str:
@@ -95,7 +150,7 @@ def _step(tasks: list[Task], in_order: Sequence[str]) -> str:
     here = {task.field for task in tasks}
     fields = [name for name in in_order if name in here]
     where = listed(fields) if len(fields) <= MOST_NAMED else count(len(fields), "field")
-    return strong(sentence(tasks[0].label)) + quiet(f"\n{where}, {acres}")
+    return strong(sentence(_(tasks[0].label))) + quiet(f"\n{where}, {acres}")
 
 
 def _when(task: Task) -> str:
@@ -105,20 +160,23 @@ def _when(task: Task) -> str:
 
 
 def _care(task: Task) -> str:
-    said = [plain(sentence(task.conditions))] if task.conditions.strip() else []
+    said = [plain(sentence(_(task.conditions)))] if task.conditions.strip() else []
     if task.cautions:
-        care = f'<font name="{fonts.SANS_BOLD}" color="#{STRAW_DARK.hexval()[2:]}">Take care:</font> '
-        said.append(care + plain(" ".join(sentence(caution) for caution in task.cautions)))
+        care = f'<font name="{fonts.SANS_BOLD}" color="{STRAW_DARK.hex}">'
+        care += f"{plain(_('Take care:'), fonts.SANS_BOLD)}</font> "
+        said.append(care + plain(" ".join(sentence(_(caution)) for caution in task.cautions)))
     return "<br/>".join(said)
 
 
 def the_schedule(plan: Plan) -> list[Flowable]:
     story = [
-        *section("Schedule", 180),
+        *section(_("Schedule"), 180),
         p(
-            "Each window is the span of days on which the step is sound in a normal year at this place. "
-            "We choose the day within it by the weather and the ground. The product label and local "
-            "codes come before anything printed here."
+            _(
+                "Each window is the span of days on which the step is sound in a normal year at this place. "
+                "We choose the day within it by the weather and the ground. The product label and local "
+                "codes come before anything printed here."
+            )
         ),
     ]
     rows: list[list[object]] = []
@@ -146,9 +204,11 @@ def the_schedule(plan: Plan) -> list[Flowable]:
             ]
         )
     if rows:
-        story.append(table(["Window", "Step", "Conditions and cautions"], rows, [102, 116, 250], extra=heads))
+        head = [_("Window"), _("Step"), _("Conditions and cautions")]
+        story.append(table(head, rows, [102, 116, 250], extra=heads))
     else:
-        story.append(p("Nothing is left to schedule.", BODY))
+        story.append(p(_("Nothing is left to schedule."), BODY))
     if plan.cautions:
-        story += [*part("Take care, in full", 120), *(p(f"• {caution}", CELL) for caution in plan.cautions)]
+        whole = (p(f"• {_(caution)}", CELL) for caution in plan.cautions)
+        story += [*part(_("Take care, in full"), 120), *whole]
     return story

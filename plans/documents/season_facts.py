@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from pydantic import TypeAdapter, ValidationError
 
-from plans.planning.job import Client, Practice
+from plans.planning.job import Client, Manner, Practice
 from plans.planning.money import total
 
 
@@ -168,6 +168,7 @@ class SeasonReport:
     title: str
     year: int
     reported_on: date
+    manner: Manner
     practice: Practice
     client: Client
     farm: str

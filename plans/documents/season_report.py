@@ -7,7 +7,6 @@ from io import BytesIO
 
 from reportlab.platypus import Flowable, Image, KeepTogether, Table
 
-from plans.documents import stand_chart
 from plans.documents.letter import letterhead
 from plans.documents.look import (
     CELL,
@@ -18,8 +17,8 @@ from plans.documents.look import (
     LETTER_TIGHT,
     SMALL,
     SUBJECT,
-    TEXT_HEIGHT,
     TEXT_WIDTH,
+    foot,
     gap,
     p,
     paragraphs,
@@ -30,8 +29,9 @@ from plans.documents.look import (
     section,
     strong,
     table,
+    text_height,
 )
-from plans.documents.manner import _, several
+from plans.documents.manner import _, several, using
 from plans.documents.page import Running, build
 from plans.documents.season_facts import (
     ComingPayment,
@@ -41,8 +41,10 @@ from plans.documents.season_facts import (
     SeasonReport,
     SeenMoment,
 )
+from plans.documents.stand_chart import density, per_area, per_area_short, stand_chart
 from plans.documents.words import (
     cents,
+    converted,
     day,
     listed,
     lower_first,
@@ -50,6 +52,7 @@ from plans.documents.words import (
     quantity,
     sentence,
     short,
+    unit,
     upper_first,
     usd,
     window,
@@ -66,10 +69,16 @@ MOST_HIGH = 150.0
 def season_report_pdf(
     report: SeasonReport, pictures: Mapping[int, bytes], *, logo: bytes | None = None
 ) -> bytes:
-    """PDF of a report; `pictures` are JPEGs by the number of their photograph, those left out are not shown.
+    """PDF of a report in its manner; `pictures` are JPEGs by the number of their photograph.
 
-    The same arguments give the same bytes. Raises ValueError for a picture that cannot be read.
+    Those left out are not shown. The same arguments give the same bytes. Raises ValueError for a picture that
+    cannot be read.
     """
+    with using(report.manner):
+        return _printed(report, pictures, logo)
+
+
+def _printed(report: SeasonReport, pictures: Mapping[int, bytes], logo: bytes | None) -> bytes:
     heading = _("Season report {year}").format(year=report.year)
     story: list[Flowable] = [
         *letterhead(report.practice, logo),
@@ -92,7 +101,7 @@ def season_report_pdf(
         author=report.practice.name,
         head_left=f"{report.client.name}, {report.farm}",
         head_right=heading,
-        foot=report.practice.name,
+        foot=foot(report.practice.name),
         subject=heading,
     )
     return build(story, running)
@@ -127,9 +136,14 @@ def _counted(report: SeasonReport) -> list[str]:
         enough = sum(one.points[-1].density >= one.target for one in counted)
         text = _("Of {count} fields counted, {enough} have as many plants as their planting asks.")
         return [text.format(count=len(counted), enough=enough)]
-    text = _("{field} was counted at {density} plants per square foot; {target} is asked.")
+    text = _("{field} was counted at {density} {per}; {target} is asked.")
     return [
-        text.format(field=one.field, density=number(one.points[-1].density), target=number(one.target))
+        text.format(
+            field=one.field,
+            per=per_area(),
+            density=density(one.points[-1].density),
+            target=density(one.target),
+        )
         for one in counted
     ]
 
@@ -156,8 +170,8 @@ def _field_counts(one: FieldCounts) -> list[Flowable]:
             short(point.on),
             str(point.season),
             str(point.frames),
-            number(point.density),
-            f"{number(point.low)} – {number(point.high)}",
+            density(point.density),
+            f"{density(point.low)} – {density(point.high)}",
             p(
                 point.verdict if point.sure else _("{verdict}, not sure yet").format(verdict=point.verdict),
                 CELL,
@@ -165,12 +179,12 @@ def _field_counts(one: FieldCounts) -> list[Flowable]:
         ]
         for point in one.points
     ]
-    head = [_("Counted"), _("Season"), _("Frames"), _("Plants/ft²"), _("In 95 of 100"), _("Verdict")]
+    head = [_("Counted"), _("Season"), _("Frames"), per_area_short(), _("In 95 of 100"), _("Verdict")]
     step = f"{one.because}. {one.next_words}" if one.because else one.next_words
     return [
         p(one.field, CELL_BOLD),
         gap(3),
-        stand_chart.stand_chart(one, wide=TEXT_WIDTH),
+        stand_chart(one, wide=TEXT_WIDTH),
         table(head, rows, [82, 50, 50, 66, 90, 130], numbers={1, 2, 3, 4}, tight=True),
         rich(strong(f"{one.next_label}: "), plain(sentence(step)), style=CELL),
         gap(8),
@@ -186,7 +200,7 @@ def the_photographs(report: SeasonReport, pictures: Mapping[int, bytes]) -> list
     if not rows:
         return []
     return [
-        *section(_("From the same point"), 80 + rows[0][1].wrap(TEXT_WIDTH, TEXT_HEIGHT)[1]),
+        *section(_("From the same point"), 80 + rows[0][1].wrap(TEXT_WIDTH, text_height())[1]),
         *(
             KeepTogether([p(f"{point.field}: {point.name}", CELL_BOLD), gap(3), row, gap(8)])
             for point, row in rows
@@ -230,11 +244,13 @@ def what_was_done(report: SeasonReport) -> list[Flowable]:
             [
                 p(short(one.on), DATES),
                 [rich(strong(one.work), plain(f", {where(one.fields, report)}"), style=CELL), *_told(one)],
-                number(one.acres),
+                number(converted(one.acres, "acres")),
             ]
             for one in report.done
         ]
-        story.append(table([_("Day"), _("Work"), _("Acres")], rows, [76, 336, 56], numbers={2}))
+        story.append(
+            table([_("Day"), _("Work"), upper_first(unit("acres"))], rows, [76, 336, 56], numbers={2})
+        )
         text = _("Each line stands in the record of work, with lot and label numbers; ask us for a copy.")
         story.append(p(text, SMALL))
     if report.left_out:

@@ -10,7 +10,6 @@ from plans.documents.look import (
     CELL_BOLD,
     CELL_SMALL,
     FINE,
-    TEXT_HEIGHT,
     TEXT_WIDTH,
     p,
     part,
@@ -19,6 +18,7 @@ from plans.documents.look import (
     section,
     strong,
     table,
+    text_height,
 )
 from plans.documents.words import number, source, unique
 from plans.planning.figures import Figure
@@ -88,7 +88,7 @@ def soil_workings(plan: Plan) -> list[Flowable]:
     narrow = FACTOR - 18
     widths = [narrow, narrow, narrow, *[FACTOR] * 4, narrow]
     return [
-        *part("Soil", min(140 + 15 * len(rows), 0.8 * TEXT_HEIGHT)),
+        *part("Soil", min(140 + 15 * len(rows), 0.8 * text_height())),
         rich(
             strong("Soil loss: "),
             plain(

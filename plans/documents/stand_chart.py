@@ -9,8 +9,9 @@ from reportlab.graphics.shapes import Circle, Drawing, Group, Line
 
 from plans.documents import fonts
 from plans.documents.look import GREEN, INK, QUIET, RULE, STRAW_DARK
-from plans.documents.manner import _
+from plans.documents.manner import _, in_force
 from plans.documents.marks import rule, words
+from plans.documents.measures import SQUARE_FOOT_M2
 from plans.documents.season_facts import FieldCounts
 from plans.documents.words import listed, number, short
 
@@ -20,6 +21,19 @@ SIZE = 7.5
 TICKS = (0.1, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0)
 MOST_TICKS = 5
 DOT = 2.6
+
+
+def density(per_sqft: float) -> str:
+    """Plants per square foot as they are printed: by the square meter where that is the manner."""
+    return number(per_sqft / SQUARE_FOOT_M2, 1) if in_force().metric else number(per_sqft)
+
+
+def per_area() -> str:
+    return _("plants per square meter") if in_force().metric else _("plants per square foot")
+
+
+def per_area_short() -> str:
+    return _("Plants/m²") if in_force().metric else _("Plants/ft²")
 
 
 def stand_chart(counts: FieldCounts, *, wide: float, high: float = HIGH) -> Drawing:
@@ -39,8 +53,8 @@ def stand_chart(counts: FieldCounts, *, wide: float, high: float = HIGH) -> Draw
     step = next((tick for tick in TICKS if top_value / tick <= MOST_TICKS), TICKS[-1])
     for at in range(int(top_value / step) + 1):
         rule(group, LEFT, y(at * step), right, y(at * step), INK if at == 0 else RULE, 0.5)
-        words(group, LEFT - 5, y(at * step) - 2.5, number(at * step), size=SIZE, colour=QUIET, anchor="end")
-    words(group, 0, high - 8, _("plants per square foot"), size=SIZE, colour=QUIET)
+        words(group, LEFT - 5, y(at * step) - 2.5, density(at * step), size=SIZE, colour=QUIET, anchor="end")
+    words(group, 0, high - 8, per_area(), size=SIZE, colour=QUIET)
     for year in range(first.year, last.year + 1):
         start = date(year, 1, 1)
         if start > first:
@@ -58,7 +72,7 @@ def stand_chart(counts: FieldCounts, *, wide: float, high: float = HIGH) -> Draw
             strokeDashArray=[4, 2],
         )
     )
-    asked = _("asked: {density}").format(density=number(counts.target))
+    asked = _("asked: {density}").format(density=density(counts.target))
     words(group, right + 5, y(counts.target) - 2.5, asked, size=SIZE, colour=STRAW_DARK, room=RIGHT - 5)
     _points(group, counts, x, y)
     return drawing
@@ -81,7 +95,7 @@ def _points(
         for end in (point.low, point.high):
             rule(group, at - 2.5, y(end), at + 2.5, y(end), GREEN, 1.1)
         group.add(Circle(at, dense, DOT, fillColor=GREEN, strokeColor=GREEN))
-        text = number(point.density)
+        text = density(point.density)
         room = fonts.width(text, fonts.SANS_BOLD, SIZE)
         words(group, at + 5, dense + 3, text, font=fonts.SANS_BOLD, size=SIZE, room=room + 1)
 
@@ -91,12 +105,12 @@ def describe(counts: FieldCounts) -> str:
     told = [
         _("{day}: {density}, between {low} and {high}").format(
             day=short(point.on),
-            density=number(point.density),
-            low=number(point.low),
-            high=number(point.high),
+            density=density(point.density),
+            low=density(point.low),
+            high=density(point.high),
         )
         for point in counts.points
     ]
-    return _("{field}, plants per square foot. {counts}. Asked for {aim}: {target}.").format(
-        field=counts.field, counts=listed(told), aim=counts.aim, target=number(counts.target)
+    return _("{field}, {per}. {counts}. Asked for {aim}: {target}.").format(
+        field=counts.field, counts=listed(told), aim=counts.aim, target=density(counts.target), per=per_area()
     )

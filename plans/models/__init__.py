@@ -1,8 +1,12 @@
 """The work: mixes, plans, proposals that were offered, visits, and the records of what was done."""
 
+from plans.models.client_page import Agreement, AgreementScan, Answer, ClientLink, Question, Refusal
 from plans.models.feeds import CalendarFeed
 from plans.models.fittings import DayOff, Fitting
+from plans.models.in_out import ColumnMatch, ListUpload
+from plans.models.look import KeptLogo, PracticeLook
 from plans.models.mixes import Mix, MixLine
+from plans.models.notices import VisitTold
 from plans.models.plans import Acceptance, Conversion, Plan, State
 from plans.models.proposals import Proposal, ProposalCounter
 from plans.models.rates import RateTaken
@@ -14,19 +18,29 @@ from plans.models.visits import Visit, VisitChange, VisitState
 
 __all__ = [
     "Acceptance",
+    "Agreement",
+    "AgreementScan",
+    "Answer",
     "CalendarFeed",
+    "ColumnMatch",
+    "ClientLink",
     "Conversion",
     "DayOff",
     "Fitting",
+    "ListUpload",
+    "KeptLogo",
     "LotUse",
     "Mix",
     "MixLine",
     "Plan",
+    "PracticeLook",
     "Proposal",
     "ProposalCounter",
+    "Question",
     "RateTaken",
     "RecordLabels",
     "RecordLine",
+    "Refusal",
     "ReportWords",
     "SentReport",
     "StageMark",
@@ -37,5 +51,6 @@ __all__ = [
     "Visit",
     "VisitChange",
     "VisitState",
+    "VisitTold",
     "WorkRecord",
 ]

@@ -9,6 +9,7 @@ from django.db import models
 
 from consulting.models import Practice
 from consulting.tenancy import PracticeManager, PracticeRecord
+from plans.models.look import KeptLogo
 from plans.models.plans import Plan
 
 
@@ -54,8 +55,11 @@ class Proposal(PracticeRecord):
     """The job and the price list, as plans.planning.wire writes them."""
     result = models.TextField()
     """The plan worked out from them."""
+    logo = models.ForeignKey(KeptLogo, on_delete=models.PROTECT, null=True, related_name="+")
     pdf = models.BinaryField()
     sha256 = models.CharField(max_length=64)
+    program_sha256 = models.CharField(max_length=64, blank=True)
+    """Of the program that wrote it, by `plans.program`; empty before that was noted."""
     offered_on = models.DateField()
     valid_until = models.DateField()
     offered_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")

@@ -11,6 +11,7 @@ from django.utils.text import capfirst
 
 from plans.documents import changed, season_report, words
 from plans.documents.season_facts import UsedLine
+from plans.documents.stand_chart import density
 from plans.planning.figures import Figure, plain
 from plans.planning.plan import Task
 
@@ -75,12 +76,7 @@ def in_unit(amount: float | None, unit: str) -> str:
     return "–" if amount is None else words.quantity(amount, unit)
 
 
-@register.filter
-def places(value: float) -> str:
-    """Up to two decimals."""
-    return words.number(value)
-
-
+register.filter("density", density)
 register.filter("apart", season_report.apart)
 register.filter("late", season_report.late)
 register.filter("stands", season_report.stands)
@@ -92,7 +88,7 @@ def number(value: float | None) -> str:
     return "" if value is None else plain(value)
 
 
-@register.filter
+@register.filter(expects_localtime=True)
 def day(on: date | None) -> str:
     return "" if on is None else words.day(on)
 
@@ -100,7 +96,7 @@ def day(on: date | None) -> str:
 @register.filter
 def month_day(stamp: str) -> str:
     """`04-13` as April 13."""
-    return words.day(words.month_day(stamp, 2001)).removesuffix(", 2001")
+    return words.month_day_words(words.month_day(stamp, 2001))
 
 
 @register.filter

@@ -24,7 +24,7 @@ from plans.documents.changed import difference_words
 from plans.documents.proposal import proposal_pdf
 from plans.documents.sheet import estimate_csv
 from plans.documents.words import sentence
-from plans.models import Plan, Proposal, State
+from plans.models import Plan, Proposal
 from plans.pages import sheet
 from plans.planning.plan import Plan as Outcome
 from plans.selectors import (
@@ -38,7 +38,6 @@ from plans.selectors import (
     reckon,
     revisions_of,
 )
-from plans.visits import plan_agree
 
 
 def outcome_of(request: PracticeRequest, plan: Plan) -> Outcome:
@@ -165,11 +164,7 @@ def move(request: PracticeRequest, pk: int, act: str) -> HttpResponse:
     back = reverse("plan", args=[request.practice.slug, pk])
     if request.method == "POST":
         try:
-            today = today_for(request.practice)
-            if chosen.to == State.AGREED:
-                plan_agree(plan=plan, user=request.user, today=today)
-            else:
-                services.plan_move(plan=plan, state=chosen.to, today=today)
+            services.plan_move(plan=plan, state=chosen.to, today=today_for(request.practice))
             messages.success(request, chosen.done)
         except services.Refused as refused:
             messages.error(request, str(refused))

@@ -15,6 +15,7 @@ from consulting.clock import today_for
 from consulting.models import (
     AdjuvantPrice,
     Client,
+    Letter,
     PlantPrice,
     Practice,
     Product,
@@ -66,6 +67,7 @@ def overview(request: PracticeRequest) -> HttpResponse:
         "offered": Plan.objects.filter(state=State.OFFERED).select_related("farm__client")[:DRAFTS_READ],
         "unchecked": unchecked_prices(request.practice),
         "at_work": at_work(),
+        "unsent": Letter.objects.filter(state__in=Letter.TROUBLE).count(),
     }
     return render(request, "plans/overview.html", context)
 

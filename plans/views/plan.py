@@ -20,6 +20,7 @@ from plans import services
 from plans.acts import acts_for
 from plans.change_offer import ChangeOffer, change_offer
 from plans.changing import RUNNING, open_change
+from plans.client_links import unanswered
 from plans.forms.plans import ChoicesForm, ReasonForm
 from plans.models import Plan
 from plans.pages import FindingGroup, finding_groups, sheet
@@ -61,6 +62,7 @@ def plan_page(
         "refused_at": group_of(reason, context["findings"]) if reason and reason.errors else "",
         "spare_fields": Field.objects.filter(farm=plan.farm_id).exclude(pk__in=in_plan) if editable else [],
         "acts": acts_for(plan, request.membership),
+        "unanswered": unanswered(plan),
         "has_visits": not plan.is_draft and plan.visits.exists(),
         "change": open_change(plan) if plan.state in RUNNING else None,
         "may_change": plan.state in RUNNING and may(request.membership, Right.OFFER),

@@ -15,8 +15,9 @@ from consulting.policy import Right, may
 from plans import reports
 from plans.documents.season_facts import SeasonReport, read_report
 from plans.documents.season_report import in_short, where
-from plans.documents.stand_chart import describe, stand_chart
+from plans.documents.stand_chart import describe, per_area_short, stand_chart
 from plans.documents.svg import inline_svg
+from plans.documents.words import converted, number, unit, upper_first
 from plans.forms.reports import WordsForm
 from plans.models import Plan, SentReport
 from plans.pages import WIDE
@@ -66,7 +67,11 @@ def arranged(report: SeasonReport, photos: set[int]) -> dict[str, Any]:
             for at, one in enumerate(report.counts)
         ],
         "photos": photos,
-        "done": [(one, where(one.fields, report)) for one in report.done],
+        "done": [
+            (one, where(one.fields, report), number(converted(one.acres, "acres"))) for one in report.done
+        ],
+        "acres_head": upper_first(unit("acres")),
+        "per_area": per_area_short(),
         "coming": [(one, where(one.fields, report)) for one in report.coming],
     }
 

@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('plans', '0015_booked_hours'),
+        ("plans", "0019_client_page"),
     ]
 
     operations = [
