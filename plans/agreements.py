@@ -45,6 +45,11 @@ class Seen:
 
 def statement(proposal: Proposal) -> str:
     """What a client says yes to, word for word."""
+    if proposal.is_change_order:
+        return _(
+            "I have read change order {number}, which makes the whole price {price}, with its windows and "
+            "cautions, and I agree to it. All else stays as it was agreed."
+        ).format(number=proposal.number, price=usd(proposal.total_usd))
     return _(
         "I have read proposal {number}, revision {revision}, for {price} in all, with its windows, cautions "
         "and terms, and I agree to it."

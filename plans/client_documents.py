@@ -10,7 +10,9 @@ from itertools import chain
 
 from django.utils.translation import gettext as _
 
-from plans.models import Plan, Proposal
+from plans.models import Plan, Proposal, SentReport
+from plans.reports import sent_reports
+from plans.selectors import revisions_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,13 +27,14 @@ class Shared:
 
 
 def proposals(plan: Plan) -> Iterable[Shared]:
-    """Every revision that was offered, the latest first."""
-    for proposal in plan.proposals.defer("inputs", "result", "pdf").order_by("-revision"):
+    """Every revision and change order that was offered, the latest first."""
+    for proposal in revisions_of(plan).reverse():
+        kind, title = "proposal", _("Proposal {number}, revision {revision}")
+        if proposal.is_change_order:
+            kind, title = "change-order", _("Change order {number}")
         yield Shared(
-            key=f"proposal-{proposal.number}-revision-{proposal.revision}",
-            title=_("Proposal {number}, revision {revision}").format(
-                number=proposal.number, revision=proposal.revision
-            ),
+            key=f"{kind}-{proposal.number}-revision-{proposal.revision}",
+            title=title.format(number=proposal.number, revision=proposal.revision),
             on=proposal.offered_on,
             pdf=partial(stored, proposal.pk),
         )
@@ -41,7 +44,25 @@ def stored(pk: int) -> bytes:
     return bytes(Proposal.objects.only("pdf").get(pk=pk).pdf)
 
 
-SOURCES: tuple[Callable[[Plan], Iterable[Shared]], ...] = (proposals,)
+def season_reports(plan: Plan) -> Iterable[Shared]:
+    """Every season report that was frozen, the latest first."""
+    for report in sent_reports(plan):
+        title = _("Season report {year}")
+        if report.edition > 1:
+            title = _("Season report {year}, edition {edition}")
+        yield Shared(
+            key=f"season-report-{report.year}-edition-{report.edition}",
+            title=title.format(year=report.year, edition=report.edition),
+            on=report.sent_on,
+            pdf=partial(stored_report, report.pk),
+        )
+
+
+def stored_report(pk: int) -> bytes:
+    return bytes(SentReport.objects.only("pdf").get(pk=pk).pdf)
+
+
+SOURCES: tuple[Callable[[Plan], Iterable[Shared]], ...] = (proposals, season_reports)
 
 
 def shared_with_client(plan: Plan) -> list[Shared]:

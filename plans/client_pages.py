@@ -10,7 +10,9 @@ from django.db.models import Prefetch
 from django.utils.translation import gettext as _
 
 from plans.agreements import closed, statement
+from plans.client_changes import ChangeShown, change_shown
 from plans.client_documents import Shared, shared_with_client
+from plans.contract import stages_of
 from plans.documents import ribbon
 from plans.documents.closing import usual_terms
 from plans.documents.letter import in_prose
@@ -22,7 +24,7 @@ from plans.planning.drawn import DrawnField
 from plans.planning.job import Conversion
 from plans.planning.plan import EstimateLine, Finding
 from plans.planning.plan import Plan as Outcome
-from plans.selectors import frozen_outcome, latest_proposal
+from plans.selectors import chain_in_force, frozen_outcome, latest_proposal
 from plans.stages import Payments, payments, was_agreed
 
 NEXT_SHOWN = 6
@@ -78,6 +80,8 @@ class ClientPage:
     """The latest that was offered; the others are among the documents."""
     offer: Offer | None
     """None without a proposal that this version of the site can lay out."""
+    change: ChangeShown | None
+    """Of a change order: what it changes; `offer` is then what was left to do with it."""
     standing: str
     closed: str
     """Why the proposal cannot be answered; empty while it can."""
@@ -98,10 +102,12 @@ def client_page(plan: Plan, today: date) -> ClientPage:
     agreed = was_agreed(plan)
     visits = list(Visit.objects.filter(plan=plan).select_related("field")) if agreed else []
     coming = steps_ahead(visits)
+    stages = stages_of(chain_in_force(plan)) if agreed and not plan.is_change else None
     return ClientPage(
         plan=plan,
         proposal=proposal,
         offer=offer(proposal, outcome) if proposal and outcome else None,
+        change=change_shown(proposal) if proposal else None,
         standing=standing(plan, proposal, today),
         closed=closed(plan, proposal, None, today),
         statement=statement(proposal) if proposal else "",
@@ -109,7 +115,7 @@ def client_page(plan: Plan, today: date) -> ClientPage:
         done=done_steps(visits),
         next=coming[:NEXT_SHOWN],
         later=coming[NEXT_SHOWN:],
-        payments=payments(outcome.estimate.stages, plan.stage_marks.all()) if agreed and outcome else None,
+        payments=payments(stages, plan.stage_marks.all()) if stages else None,
         documents=tuple(shared_with_client(plan)),
         questions=tuple(questions_of(plan)),
     )

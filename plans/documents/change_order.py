@@ -155,9 +155,7 @@ def _why(why: str, changes: Changes) -> list[Flowable]:
 
 
 def _what(changes: Changes) -> list[Flowable]:
-    found = rows(
-        [*changes.ground, *changes.mix, *(one for one in changes.steps if one.what not in ("step", "done"))]
-    )
+    found = choice_rows(changes)
     if not found:
         return []
     return [*part(_("What changes")), both_sides(found, _("As agreed"), _("With this change"))]
@@ -179,7 +177,35 @@ def both_sides(found: Sequence[Row], before: str, after: str) -> Flowable:
 
 
 def _windows(changes: Changes) -> list[Flowable]:
-    found = [
+    found = window_rows(changes)
+    if not found:
+        return [*part(_("Windows")), p(_("No step is added, left out or moved."))]
+    return [*part(_("Steps and windows")), both_sides(found, _("As it stands"), _("With this change"))]
+
+
+@dataclass(frozen=True, slots=True)
+class YearOfChange:
+    """The whole price of a year as agreed, what a change order adds to it, and what it becomes [$]."""
+
+    year: int
+    agreed: Decimal
+    added: Decimal
+
+    @property
+    def becomes(self) -> Decimal:
+        return self.agreed + self.added
+
+
+def years_of_change(years: Mapping[int, Decimal], changes: Changes) -> list[YearOfChange]:
+    """Years that have a price or get one."""
+    added = {year.year: year.difference for year in changes.years}
+    every = sorted({*years, *(year for year, amount in added.items() if amount)})
+    return [YearOfChange(year, years.get(year, ZERO), added.get(year, ZERO)) for year in every]
+
+
+def window_rows(changes: Changes) -> list[Row]:
+    """Steps that come, go or move, with the window as it stands and the new one."""
+    return [
         Row(
             row.field,
             row.label,
@@ -189,23 +215,18 @@ def _windows(changes: Changes) -> list[Flowable]:
         for one, row in zip(changes.steps, rows(changes.steps), strict=True)
         if one.what == "step"
     ]
-    if not found:
-        return [*part(_("Windows")), p(_("No step is added, left out or moved."))]
-    return [*part(_("Steps and windows")), both_sides(found, _("As it stands"), _("With this change"))]
+
+
+def choice_rows(changes: Changes) -> tuple[Row, ...]:
+    """Ground, mix and ways of work that are others; the steps stand in `window_rows`."""
+    ways = (one for one in changes.steps if one.what not in ("step", "done"))
+    return rows([*changes.ground, *changes.mix, *ways])
 
 
 def price_by_year(years: Mapping[int, Decimal], changes: Changes) -> list[Flowable]:
-    """The whole price of each year as agreed, what is added to it, and what it becomes; with sums."""
-    added = {year.year: year.difference for year in changes.years}
-    every = sorted({*years, *(year for year, amount in added.items() if amount)})
     body: list[list[object]] = [
-        [
-            str(year),
-            cents(years.get(year, ZERO)),
-            cents(added.get(year, ZERO)),
-            cents(years.get(year, ZERO) + added.get(year, ZERO)),
-        ]
-        for year in every
+        [str(one.year), cents(one.agreed), cents(one.added), cents(one.becomes)]
+        for one in years_of_change(years, changes)
     ]
     whole = total(years.values())
     body.append(

@@ -16,6 +16,7 @@ from plans.changing import change_start
 from plans.documents.changes_sheet import Sides, changes_pdf, price_words
 from plans.documents.words import sentence
 from plans.forms.plans import WhyForm
+from plans.manners import manner_of, speaking
 from plans.models import Plan
 from plans.revisions import Compared, Revision, chosen, compared, revisions
 from plans.selectors import plans_whole
@@ -54,10 +55,15 @@ def changes(request: PracticeRequest, pk: int) -> HttpResponse:
 @practice_view(Right.SEE_PRICES)
 def pdf(request: PracticeRequest, pk: int) -> HttpResponse:
     plan = get_object_or_404(plans_whole(), pk=pk)
+    with speaking(manner_of(request.practice, plan.farm.client)):
+        return printed(request, plan)
+
+
+def printed(request: PracticeRequest, plan: Plan) -> HttpResponse:
     _, beside, problem = pair_of(request, plan)
     if beside is None:
         messages.error(request, problem or "There are no two revisions to set beside each other yet.")
-        return redirect("plan_changes", request.practice.slug, pk)
+        return redirect("plan_changes", request.practice.slug, plan.pk)
     sides = Sides(
         title=plan.title,
         practice=request.practice.name,
