@@ -17,7 +17,7 @@ from pypdf import PdfReader
 from consulting.models import SeedPrice
 from consulting.sender import Sender
 from plans import services
-from plans.agreements import Seen, agree_on_page, agree_on_paper
+from plans.agreements import Seen, agree_on_page
 from plans.ahead import ahead_of
 from plans.change_offer import change_offer
 from plans.changing import Said, change_start, follow, open_change
@@ -26,7 +26,7 @@ from plans.client_documents import shared_with_client
 from plans.client_links import link_make
 from plans.contract import signed_years
 from plans.documents.words import day
-from plans.models import ClientLink, Plan, Proposal, State, Visit, VisitChange, VisitState
+from plans.models import Agreement, ClientLink, Plan, Proposal, State, Visit, VisitChange, VisitState
 from plans.money_done import money_done
 from plans.planning.money import total
 from plans.reprint import reprinted
@@ -267,7 +267,7 @@ def test_an_agreed_change_is_agreed_once(cast: Cast, agreed: Plan) -> None:
 
 
 def test_the_pages_lead_from_the_plan_to_the_yes(cast: Cast, agreed: Plan, monkeypatch: Any) -> None:
-    for place in ("revisions", "plan", "offers"):
+    for place in ("revisions", "plan", "offers", "client_side"):
         monkeypatch.setattr(f"plans.views.{place}.today_for", lambda practice: FALL)
     browser, url = cast.browser(cast.owner), cast.url(f"plans/{agreed.pk}/")
     assert "Start a change order" in browser.get(url).content.decode()
@@ -285,9 +285,9 @@ def test_the_pages_lead_from_the_plan_to_the_yes(cast: Cast, agreed: Plan, monke
     order = offered(change, cast)
     shown = browser.get(cast.url(f"proposals/{order.number}/")).content.decode()
     assert "Change order 2, revision 2" in shown and "along&lt;" not in shown
-    signed: dict[str, Any] = {"name": "Lena Landowner", "signed_on": FALL, "paper": None, "today": FALL}
-    made_of_it = agree_on_paper(plan=change, user=cast.owner, **signed)
-    assert made_of_it.proposal == order and "change order 2" in made_of_it.statement
+    signed = {"name": "Ada Ash", "signed_on": f"{FALL}", "revision": order.revision}
+    browser.post(cast.url(f"plans/{change.pk}/signed/"), signed)
+    assert "change order 2" in Agreement.objects.get(proposal=order).statement
     change.refresh_from_db()
     assert change.state == State.TAKEN_IN
     assert "Agreed and taken in" in browser.get(f"{url}proposals/").content.decode()
