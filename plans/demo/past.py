@@ -13,8 +13,8 @@ from plans.models import Plan, Visit, VisitState
 from plans.planned import planned_lines
 from plans.records import APART_PCT, HOURS_APART_PCT, Kind, by_people, kind_of
 from plans.stages import stage_mark
-from plans.visits import visit_do
-from sites.services import observation_create
+from plans.visits import follow_the_year, visit_do
+from sites.models import Observation
 from sites.walks import photos_add, walk_write
 
 DAYS_IN = 4
@@ -69,7 +69,9 @@ def season_seen(plan: Plan, values: dict[str, Any], user: User, today: date) -> 
         for year in (today.year - 1, today.year):
             on = date.fromisoformat(f"{year}-{month_day}")
             if on < today:
-                observation_create(farm=plan.farm, by=user, moment=moment, on=on)
+                # Its day may lie ahead of the clock, where the demo is made for another day.
+                Observation.objects.create(practice=plan.practice, farm=plan.farm, moment=moment, on=on)
+    follow_the_year(sender=season_seen, farm=plan.farm, by=user, because="What was seen on the farm")
     field = plan.conversions.select_related("field").order_by("pk")[0].field
     for look, months in values["pictures"].items():
         on = plan.state_on + timedelta(days=30 * months)
