@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from plans import facts
 from plans.contract import signed_years
-from plans.counts import counts_of
+from plans.counts import counts_of_fields
 from plans.documents.manner import _
 from plans.documents.season_facts import (
     ComingPayment,
@@ -163,8 +163,9 @@ def lost(plan: Plan, year: int) -> Iterable[LostDay]:
 
 
 def counted(fields: Mapping[int, str], year: int) -> Iterable[FieldCounts]:
+    counts = counts_of_fields(fields)
     for field, name in fields.items():
-        found = [one for one in reversed(counts_of(field)) if one.count.on.year <= year]
+        found = [one for one in reversed(counts.get(field, [])) if one.count.on.year <= year]
         if not found:
             continue
         last = found[-1]

@@ -194,33 +194,33 @@ def _of_mix(changes: Sequence[Change]) -> list[str]:
 
 
 def _of_steps(changes: Sequence[Change]) -> list[str]:
-    found = []
-    for field in dict.fromkeys(one.field for one in changes):
-        own = [one for one in changes if one.field == field]
-        found += [_of_ground(one) for one in own if one.what not in ("step", "done", "rate")]
-        steps = [one for one in own if one.what == "step"]
-        for names, text in (
-            ([one.subject for one in steps if one.before is None], _("Added on {field}: {steps}.")),
-            ([one.subject for one in steps if one.after is None], _("Left out on {field}: {steps}.")),
-            (
-                [one.subject for one in steps if None not in (one.before, one.after)],
-                _("Moved on {field}: {steps}."),
-            ),
-            ([one.subject for one in own if one.what == "done"], _("Done since on {field}: {steps}.")),
-        ):
-            if names:
-                found.append(text.format(field=field, steps=listed([lower_first(name) for name in names])))
-        found += [
-            _("{field}, {what}: {after}, before {before}.").format(
-                field=field,
-                what=lower_first(one.subject),
-                after=_side(one, one.after),
-                before=_side(one, one.before),
-            )
-            for one in own
-            if one.what == "rate"
-        ]
-    return found
+    """Choices one by one; the same steps on several fields in one sentence."""
+    found = [_of_ground(one) for one in changes if one.what not in ("step", "done", "rate")]
+    for text, kind in (
+        (_("Added on {fields}: {steps}."), lambda one: one.what == "step" and one.before is None),
+        (_("Left out on {fields}: {steps}."), lambda one: one.what == "step" and one.after is None),
+        (
+            _("Moved on {fields}: {steps}."),
+            lambda one: one.what == "step" and None not in (one.before, one.after),
+        ),
+        (_("Done since on {fields}: {steps}."), lambda one: one.what == "done"),
+    ):
+        steps: dict[str, list[str]] = {}
+        for one in filter(kind, changes):
+            steps.setdefault(one.field, []).append(lower_first(one.subject))
+        for names in dict.fromkeys(tuple(own) for own in steps.values()):
+            fields = [field for field, own in steps.items() if tuple(own) == names]
+            found.append(text.format(fields=listed(fields), steps=listed(names)))
+    return found + [
+        _("{field}, {what}: {after}, before {before}.").format(
+            field=one.field,
+            what=lower_first(one.subject),
+            after=_side(one, one.after),
+            before=_side(one, one.before),
+        )
+        for one in changes
+        if one.what == "rate"
+    ]
 
 
 UNIT_PRICED = ("seed", "spray", "materials", "hauling")

@@ -24,7 +24,9 @@ from plans.visits import visit_book, visit_do, visit_skip, visit_unbook
 from sites.services import observation_create
 from sites.walks import photo_remove, photos_add, walk_write
 from tests.conftest import Cast
+from tests.factories import make_field
 from tests.plan_factories import SPRAYED, line, make_agreed, make_ready_plan
+from tests.web import queries
 
 FALL, LATER = date(2027, 9, 20), date(2028, 11, 20)
 WORDS = "The first summer <looked> like weeds."
@@ -153,6 +155,21 @@ def test_the_pages_keep_words_preview_and_send(cast: Cast, plan: Plan) -> None:
     assert browser.get(cast.url(f"reports/{row.pk}/report.pdf")).content == bytes(row.pdf)
     assert row.sha256 in sent.content.decode()
     assert browser.get(f"{url}2099/").status_code == 404
+
+
+def test_many_fields_are_asked_for_no_more_often_than_one(cast: Cast, plan: Plan) -> None:
+    browser, url = cast.browser(cast.owner), cast.url(f"plans/{plan.pk}/reports/2028/")
+    before = queries.count(lambda: browser.get(url))
+    visit = Visit.objects.get(plan=plan, step="count_1")
+    usual: dict[str, Any] = {"method": "grid", "aim": "cover", "cells": 25, "frame_sqft": 1.0}
+    for name in ("Creek Field", "Barn Field"):
+        visit.pk, visit._state.adding, visit.field = None, True, make_field(plan.farm, name=name)
+        visit.save()
+        count_write(
+            visit=visit, user=cast.crew, uid=None, on=date(2028, 10, 3), throws=[5], growth="clean", **usual
+        )
+    assert len(report(plan, 2028).counts) == 3
+    assert queries.count(lambda: browser.get(url)) == before
 
 
 def test_a_picture_taken_away_since_leaves_its_place(cast: Cast, plan: Plan) -> None:
