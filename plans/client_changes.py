@@ -42,7 +42,7 @@ def change_shown(proposal: Proposal) -> ChangeShown | None:
     return ChangeShown(
         standing=standing(agreed, found.difference, proposal.valid_until),
         why=proposal.why,
-        reasons=reasons(found),
+        reasons=reasons(found, steps=False),
         choices=choice_rows(found),
         windows=tuple(window_rows(found)),
         years=tuple(years_of_change(agreed.years, found)),

@@ -29,6 +29,7 @@ from plans.documents.look import (
 from plans.documents.manner import _, in_its_manner
 from plans.documents.page import Running, build
 from plans.documents.words import cents, day, listed, lower_first, usd
+from plans.planning import tables
 from plans.planning.changes import Changes, compare
 from plans.planning.money import ZERO, total
 from plans.planning.plan import Plan
@@ -140,13 +141,13 @@ def standing(agreed: Agreed, difference: Decimal, until: date) -> str:
 def statement(reference: str, agreed: Agreed, difference: Decimal) -> str:
     """The sentence above the signatures."""
     return _(
-        "We have read this change to {agreed}, {reference}, with its windows and cautions, and agree to it. "
-        "The whole price becomes {price}; all else stays as agreed."
+        "We have read {reference} to {agreed}, with its windows and cautions, and agree to it. The whole "
+        "price becomes {price}; all else stays as agreed."
     ).format(reference=lower_first(reference), agreed=agreed.reference, price=usd(agreed.price + difference))
 
 
 def _why(why: str, changes: Changes) -> list[Flowable]:
-    found = reasons(changes)
+    found = reasons(changes, steps=False)
     return [
         *part(_("Why")),
         *paragraphs(why),
@@ -173,7 +174,7 @@ def both_sides(found: Sequence[Row], before: str, after: str) -> Flowable:
         for row in found
     ]
     head = listed(fields) if len(fields) == 1 else ""
-    return table([head, before, after], body, [188, 140, 140])
+    return table([head, before, after], body, [188, 140, 140], tight=True)
 
 
 def _windows(changes: Changes) -> list[Flowable]:
@@ -249,18 +250,27 @@ def price_by_year(years: Mapping[int, Decimal], changes: Changes) -> list[Flowab
             [168, 100, 100, 100],
             numbers={1, 2, 3},
             totals=1,
+            tight=True,
         ),
         p(text, SMALL),
     ]
 
 
 def _cautions(before: Plan, after: Plan, accepted: Sequence[AcceptedCaution]) -> list[Flowable]:
-    """The cautions of work that is new, and the points that the change brings up."""
-    new = [text for text in after.cautions if text not in before.cautions]
+    """The cautions of steps that are new, and the points that the change brings up."""
+    there = {(task.field, task.step) for task in before.tasks}
+    added = [task for task in after.tasks if (task.field, task.step) not in there]
+    keys = {key for task in added for key in tables.steps()[task.step].cautions}
+    new = [caution.text for key, caution in tables.cautions().items() if key in keys]
     known = {finding.key for finding in before.findings}
     points = [finding for finding in after.findings if finding.key not in known]
     law = _(
         "The label of each product, local codes and the advice of those licensed for the work come before "
         "anything printed here."
     )
-    return [*part(_("Cautions")), *(p(text) for text in new), p(law), *the_findings(after, accepted, points)]
+    return [
+        *part(_("Cautions")),
+        *(p(text, SMALL) for text in new),
+        p(law),
+        *the_findings(after, accepted, points),
+    ]

@@ -128,11 +128,14 @@ def said(value: Value, unit: str = "") -> str:
 # Sentences
 
 
-def reasons(changes: Changes) -> tuple[str, ...]:
-    """What the changes come from, a sentence each: the ground, the mix, the steps, then the prices."""
+def reasons(changes: Changes, *, steps: bool = True) -> tuple[str, ...]:
+    """What the changes come from, a sentence each: the ground, the mix, the steps, then the prices.
+
+    Without `steps` for a paper that lists them by themselves.
+    """
     found = [_of_ground(one) for one in changes.ground]
     found += _of_mix(changes.mix)
-    found += _of_steps(changes.steps)
+    found += _of_steps(changes.steps) if steps else []
     found += _of_prices(changes.lines or ())
     return tuple(sentence for sentence in dict.fromkeys(found) if sentence)
 
@@ -175,11 +178,11 @@ def _of_mix(changes: Sequence[Change]) -> list[str]:
         own = [one for one in changes if one.field == field]
         for one in own:
             if one.what == "mix":
-                found.append(
-                    _("{field} is seeded with {after} in place of {before}.").format(
-                        field=field, after=_side(one, one.after), before=_side(one, one.before)
-                    )
-                )
+                text = _("{field} is seeded with {after} in place of {before}.")
+                if one.before is None:
+                    text = _("{field} is seeded with {after}.")
+                sides = {"after": _side(one, one.after), "before": _side(one, one.before)}
+                found.append(text.format(field=field, **sides))
         new = [one.subject for one in own if one.subject and one.before is None]
         gone = [one.subject for one in own if one.subject and one.after is None]
         rest = [one.subject for one in own if one.subject and None not in (one.before, one.after)]
@@ -195,7 +198,8 @@ def _of_mix(changes: Sequence[Change]) -> list[str]:
 
 def _of_steps(changes: Sequence[Change]) -> list[str]:
     """Choices one by one; the same steps on several fields in one sentence."""
-    found = [_of_ground(one) for one in changes if one.what not in ("step", "done", "rate")]
+    ways = (one for one in changes if one.what not in ("step", "done", "rate"))
+    found = [_of_ground(one) for one in ways if one.before is not None]
     for text, kind in (
         (_("Added on {fields}: {steps}."), lambda one: one.what == "step" and one.before is None),
         (_("Left out on {fields}: {steps}."), lambda one: one.what == "step" and one.after is None),
