@@ -17,18 +17,12 @@ class Limit:
     most: int
     seconds: int
 
-    def used_up(self, who: str) -> bool:
-        return cache.get(self._key(who), 0) >= self.most
-
     def use(self, who: str) -> bool:
         """Count one; False when there was none left."""
-        key = self._key(who)
+        span = int(time.time() // self.seconds)
+        key = f"limit:{self.name}:{span}:{hashlib.sha256(who.encode()).hexdigest()}"
         used = cache.get(key, 0)
         if used >= self.most:
             return False
         cache.set(key, used + 1, self.seconds)
         return True
-
-    def _key(self, who: str) -> str:
-        span = int(time.time() // self.seconds)
-        return f"limit:{self.name}:{span}:{hashlib.sha256(who.encode()).hexdigest()}"

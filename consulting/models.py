@@ -25,10 +25,11 @@ from consulting.machines import MachineSpan as MachineSpan
 from consulting.manner import MannerFields, ReaderFields
 from consulting.policy import ROLE_CHOICES
 from consulting.tenancy import PracticeManager, PracticeRecord
+from consulting.tiles import check_tile_address as check_tile_address
 
 RESERVED_SLUGS = frozenset(
-    "accounts account admin api assets calendar client help home invitation invitations login logout media "
-    "new phone practice practices signup static status support www".split()
+    "accounts account admin api assets calendar client health help home invitation invitations login logout "
+    "media new phone practice practices ready signup static status support www".split()
 )
 
 
@@ -148,28 +149,6 @@ MOST_CONTACTS = 8
 def check_contacts(text: str) -> None:
     if len([line for line in text.splitlines() if line.strip()]) > MOST_CONTACTS:
         raise ValidationError(f"Keep the emergency contacts to {MOST_CONTACTS} lines.")
-
-
-TILE_ADDRESS = re.compile(
-    r"https://[a-z0-9]([a-z0-9-]*[a-z0-9])?(\.[a-z0-9]([a-z0-9-]*[a-z0-9])?)+(:\d{1,5})?/[A-Za-z0-9._~/{}?=&%-]*"
-)
-
-
-def check_tile_address(address: str) -> None:
-    """Of one host over HTTPS, with {z}, {x} and {y} once each and nothing that a policy could misread."""
-    rest = address
-    for part in ("{z}", "{x}", "{y}"):
-        if address.count(part) != 1:
-            raise ValidationError(
-                f"A tile address holds {part} once, such as https://…/{{z}}/{{x}}/{{y}}.png."
-            )
-        rest = rest.replace(part, "")
-    if "{" in rest or "}" in rest:
-        raise ValidationError("Only {z}, {x} and {y} may stand in braces. Give one server by its name.")
-    if not TILE_ADDRESS.fullmatch(address):
-        raise ValidationError(
-            "A tile address begins with https:// and a host name in small letters, without spaces."
-        )
 
 
 class Practice(LetterFields, MannerFields, TermsFields):

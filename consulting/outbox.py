@@ -25,6 +25,7 @@ from django.utils import timezone
 from django_scopes import scope, scopes_disabled
 
 from consulting.letters import Enclosure, Letter, LetterState
+from consulting.logs import KEY_IN_ADDRESS
 from consulting.models import Practice, User
 from consulting.services import save
 
@@ -175,6 +176,8 @@ def settle(letter: Letter, **values: object) -> bool:
     settled = bool(held.update(**values))
     if settled and values.get("state") == LetterState.SENT:
         Enclosure.objects.filter(letter_id=letter.pk).update(content=None)
+        # What opens a page is kept nowhere but as a hash.
+        Letter.objects.filter(pk=letter.pk).update(text=KEY_IN_ADDRESS.sub("…", letter.text))
     return settled
 
 
@@ -243,7 +246,8 @@ def send_one(letter: Letter, clock: Callable[[], datetime]) -> str:
         state = LetterState.FAILED if last else LetterState.WAITS
         due_at = letter.due_at if last else clock() + WAITS[letter.tries - 1]
         settle(letter, state=state, due_at=due_at, trouble=str(why)[:500])
-        logger.warning("letter %s not sent at try %s", letter.pk, letter.tries)
+        kind = type(why.__cause__).__name__
+        logger.warning("letter %s not sent at try %s: %s", letter.pk, letter.tries, kind)
         if isinstance(why, NoServer):
             raise
         return state

@@ -14,11 +14,15 @@ import environ
 from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 
+from consulting.log_config import logging_config
+
 BASE_DIR = Path(__file__).resolve().parent.parent
-VAR_DIR = BASE_DIR / "var"
 
 if (BASE_DIR / ".env").is_file():
     environ.Env.read_env(BASE_DIR / ".env")
+
+VAR_DIR = Path(os.environ.get("VAR_DIR") or BASE_DIR / "var")
+"""What this machine keeps beside the program: the SQLite file, and when the last archive was written."""
 
 YES, NO = ("true", "yes", "on", "1"), ("false", "no", "off", "0", "")
 
@@ -41,9 +45,38 @@ def names(name: str, default: list[str]) -> list[str]:
     return default if raw is None else [part.strip() for part in raw.split(",") if part.strip()]
 
 
+def number(name: str, default: int) -> int:
+    """A whole number, zero or more."""
+    raw = os.environ.get(name, "").strip() or str(default)
+    if not (raw.isascii() and raw.isdigit()):
+        raise ImproperlyConfigured(f"{name}: {raw!r} is no whole number; write {name}={default}")
+    return int(raw)
+
+
+SECRET_FILES: list[Path] = []
+"""Files that secrets were read from."""
+
+
+def secret(name: str) -> str:
+    """A variable, or what stands in the file that NAME_FILE names; empty for neither."""
+    value, file = os.environ.get(name, ""), os.environ.get(f"{name}_FILE", "")
+    if not file:
+        return value
+    if value:
+        raise ImproperlyConfigured(f"{name} and {name}_FILE: both are given; leave one of them out")
+    try:
+        value = Path(file).read_text(encoding="utf-8").strip()
+    except (OSError, UnicodeDecodeError) as error:
+        raise ImproperlyConfigured(f"{name}_FILE: {file} cannot be read ({error})") from None
+    if not value:
+        raise ImproperlyConfigured(f"{name}_FILE: {file} is empty")
+    SECRET_FILES.append(Path(file))
+    return value
+
+
 def secret_key(demo: bool) -> str:
     """SECRET_KEY of at least 50 characters; the demo makes one and keeps it in var/."""
-    key = os.environ.get("SECRET_KEY", "")
+    key = secret("SECRET_KEY")
     if not key and demo:
         VAR_DIR.mkdir(exist_ok=True)
         kept = VAR_DIR / "demo_secret_key"
@@ -62,7 +95,7 @@ def secret_key(demo: bool) -> str:
 
 def database(default: str) -> dict[str, object]:
     """DATABASE_URL as Django wants it; SQLite gets write-ahead log, IMMEDIATE transactions and patience."""
-    raw = os.environ.get("DATABASE_URL") or default
+    raw = secret("DATABASE_URL") or default
     try:
         config = environ.Env.db_url_config(raw)
     except (ValueError, KeyError, ImproperlyConfigured) as error:
@@ -113,6 +146,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "consulting.logs.RequestLog",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
@@ -195,10 +229,11 @@ MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = DEMO
 
 DEFAULT_FROM_EMAIL = os.environ.get("DEFAULT_FROM_EMAIL", "Coverstead <no-reply@localhost>")
 SERVER_EMAIL = DEFAULT_FROM_EMAIL
+EMAIL_URL = secret("EMAIL_URL")
 try:
     vars().update(
         environ.Env.email_url_config(
-            os.environ.get("EMAIL_URL") or ("consolemail://" if DEMO or DEBUG else "smtp://localhost:25")
+            EMAIL_URL or ("consolemail://" if DEMO or DEBUG else "smtp://localhost:25")
         )
     )
 except (ValueError, KeyError, ImproperlyConfigured) as error:
@@ -228,6 +263,9 @@ STORAGES = {
 }
 WHITENOISE_USE_FINDERS = DEBUG
 
+TILE_HOSTS = names("TILE_HOSTS", [])
+"""The only hosts that a practice may name for map tiles; empty for any."""
+
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 2_000
 
@@ -249,17 +287,19 @@ SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 SESSION_COOKIE_HTTPONLY = True
 CSRF_COOKIE_HTTPONLY = True
+SECURE_REDIRECT_EXEMPT = [r"^health/$", r"^ready/$"]
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
-if flag("BEHIND_PROXY", False):
+BEHIND_PROXY = flag("BEHIND_PROXY", False)
+if BEHIND_PROXY:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
     ALLAUTH_TRUSTED_PROXY_COUNT = 1
 
-LOGGING = {
-    "version": 1,
-    "disable_existing_loggers": False,
-    "filters": {"keys": {"()": "consulting.logs.KeysLeftOut"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "filters": ["keys"]}},
-    "root": {"handlers": ["console"], "level": "WARNING"},
-}
+SLOW_QUERY_MS = number("SLOW_QUERY_MS", 200)
+"""A query that takes longer is written down, without its values; 0 for none."""
+LOGGING = logging_config(
+    plain=DEMO or DEBUG,
+    requests=flag("REQUEST_LOG", not (DEMO or DEBUG)),
+    folder=os.environ.get("LOG_DIR", ""),
+)

@@ -1,6 +1,6 @@
 from django.urls import include, path
 
-from consulting.views import errors, home, letters, people, practice
+from consulting.views import errors, home, letters, people, practice, probes
 
 own = [
     path("practice/", practice.details, name="practice_details"),
@@ -22,6 +22,8 @@ own = [
 
 urlpatterns = [
     path("", home.home, name="home"),
+    path("health/", probes.health, name="health"),
+    path("ready/", probes.ready, name="ready"),
     path("accounts/", include("allauth.urls")),
     path("practices/new/", home.found, name="practice_new"),
     path("invitation/<str:token>/", people.accept, name="invitation_accept"),

@@ -11,6 +11,7 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import Q, QuerySet
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
@@ -48,12 +49,33 @@ def statement(proposal: Proposal) -> str:
     if proposal.is_change_order:
         return _(
             "I have read change order {number}, which makes the whole price {price}, with its windows and "
-            "cautions, and I agree to it. All else stays as it was agreed."
+            "cautions, and I agree to it. All else stays as agreed."
         ).format(number=proposal.number, price=usd(proposal.total_usd))
     return _(
         "I have read proposal {number}, revision {revision}, for {price} in all, with its windows, cautions "
         "and terms, and I agree to it."
     ).format(number=proposal.number, revision=proposal.revision, price=usd(proposal.total_usd))
+
+
+def matter_of(plan: Plan, number: int | None = None) -> Plan:
+    """What a client is asked about on a plan's page: a change to it that stands offered, or the plan itself.
+
+    With the number of a proposal or change order, the one of these that it was offered of.
+    """
+    changes = Plan.objects.filter(changes=plan).select_related("practice", "farm__client")
+    if number is not None:
+        return changes.filter(proposals__number=number).first() or plan
+    return changes.filter(state=State.OFFERED).first() or plan
+
+
+def yes_of(plan: Plan) -> State:
+    """The state into which a yes brings a plan."""
+    return State.TAKEN_IN if plan.is_change else State.AGREED
+
+
+def agreements_of(plan: Plan) -> QuerySet[Agreement]:
+    """All that a client agreed to of a plan and of the changes to it, the latest first."""
+    return Agreement.objects.filter(Q(plan=plan) | Q(plan__changes=plan)).select_related("proposal")
 
 
 def closed(plan: Plan, proposal: Proposal | None, seen: Seen | None, today: date) -> str:
@@ -108,10 +130,11 @@ def agree_on_page(*, link: ClientLink, seen: Seen, name: str, sender: Sender, to
 
     Raises Refused where that revision cannot be agreed to any more, ValidationError for a missing name.
     """
-    plan = locked(link.plan)
-    proposal = latest_proposal(plan)
-    if proposal and proposal.number == seen.number and (made := agreement_of(proposal)) and was_agreed(plan):
+    plan = locked(matter_of(link.plan, seen.number))
+    made = agreements_of(plan).filter(proposal__number=seen.number).first()
+    if made and was_agreed(plan):
         return made
+    proposal = latest_proposal(plan)
     why = closed(plan, proposal, seen, today)
     if proposal is None or why:
         raise Refused(why)
@@ -142,7 +165,7 @@ def agree_on_paper(
     """
     held = locked(plan)
     proposal = latest_proposal(held)
-    if proposal is None or not (held.may_become(State.AGREED) or was_agreed(held)):
+    if proposal is None or not (held.may_become(yes_of(held)) or was_agreed(held)):
         raise Refused("Only a proposal that stands offered can be signed.")
     if agreement_of(proposal):
         raise Refused("This revision is agreed to already; its agreement is on record.")
@@ -187,7 +210,7 @@ def scan_keep(agreement: Agreement, user: User, paper: Paper) -> AgreementScan:
 @transaction.atomic
 def decline(*, link: ClientLink, seen: Seen, name: str, reason: str, sender: Sender, today: date) -> Refusal:
     """The client's no. Given twice, the first one stands. Raises Refused and ValidationError as for a yes."""
-    plan = locked(link.plan)
+    plan = locked(matter_of(link.plan, seen.number))
     proposal = latest_proposal(plan)
     if proposal and proposal.number == seen.number and plan.state == State.DECLINED:
         if there := Refusal.objects.filter(proposal=proposal).first():
@@ -227,7 +250,7 @@ def add(plan: Plan, proposal: Proposal, **values: Any) -> Agreement:
         proposal=whole,
         pdf_sha256=sha256_of(bytes(whole.pdf)),
         inputs_sha256=sha256_of(whole.inputs),
-        result_sha256=sha256_of(whole.result),
+        result_sha256=sha256_of(whole.result + whole.before),
         total_usd=whole.total_usd,
         statement=statement(whole),
         at=timezone.now(),

@@ -1,4 +1,4 @@
-"""The language, the measures and the clock by which a client is spoken to."""
+"""The language, the measures, the colors and the clock by which a client is spoken to."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from django.utils import timezone
 
-from plans.manners import speaking, spoken_to
+from plans.manners import manner_of, speaking
 from plans.models import Plan
 
 
@@ -16,5 +16,5 @@ from plans.models import Plan
 def as_client_reads(plan: Plan) -> Iterator[None]:
     """Everything inside, on pages and in letters, is said as this plan's client reads it."""
     zone = ZoneInfo(plan.practice.time_zone)
-    with speaking(spoken_to(plan.practice, plan.farm.client)), timezone.override(zone):
+    with speaking(manner_of(plan.practice, plan.farm.client)), timezone.override(zone):
         yield

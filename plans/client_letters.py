@@ -2,119 +2,64 @@
 
 from __future__ import annotations
 
-from django.utils import timezone
-from django.utils.translation import gettext as _
+from typing import Any
+from zoneinfo import ZoneInfo
 
-from consulting.models import Practice
+from django.utils import timezone
+
 from consulting.outbox import LARGEST_ENCLOSURES_BYTES, Enclosed, put
-from plans.client_language import as_client_reads
-from plans.documents.words import day, usd
+from plans.client_documents import key_of
+from plans.mailing import about, write
 from plans.models import Agreement, Answer, Plan, Proposal, Question, Refusal
 
 
 def agreed(agreement: Agreement) -> None:
     """A copy of the agreement to both, with the document that was agreed to."""
     plan, proposal = agreement.plan, agreement.proposal
-    with as_client_reads(plan):
-        at = timezone.localtime(agreement.at)
-        subject = _("Agreed: {title}, proposal {number}, revision {revision}").format(
-            title=plan.title, number=proposal.number, revision=proposal.revision
-        )
-        said = [
-            _("{name} agreed to this proposal for {farm} on {day}, for {price} in all:").format(
-                name=agreement.name,
-                farm=plan.farm.name,
-                day=day(agreement.signed_on),
-                price=usd(agreement.total_usd),
-            ),
-            agreement.statement,
-            _("Noted on {day} at {time}, as agreement {number}.").format(
-                day=day(at.date()), time=at.strftime("%H:%M %Z"), number=agreement.number
-            ),
-            _("SHA-256 of the document: {hash}").format(hash=agreement.pdf_sha256),
-            _("Seal of the agreement: {hash}").format(hash=agreement.sha256),
-            _("Please keep this letter with the document."),
-            sign_off(plan.practice),
-        ]
     pdf = bytes(proposal.pdf)
-    name = f"proposal-{proposal.number}-revision-{proposal.revision}.pdf"
-    enclosed = [Enclosed(name, pdf)] if len(pdf) <= LARGEST_ENCLOSURES_BYTES else []
-    for whose, to in (("client", plan.farm.client.email), ("practice", practice_address(plan, proposal))):
-        if to:
-            put(
-                practice=plan.practice,
-                once=f"agreement:{agreement.pk}:{whose}",
-                to=to,
-                subject=subject,
-                text="\n\n".join(said),
-                attachments=enclosed,
-                about=about(plan),
-            )
+    enclosed = [Enclosed(f"{key_of(proposal)}.pdf", pdf)] if len(pdf) <= LARGEST_ENCLOSURES_BYTES else []
+    said: dict[str, Any] = {"agreement": agreement, "proposal": proposal, "enclosed": enclosed}
+    to_client(plan, "agreed", f"agreement:{agreement.pk}:client", **said)
+    to_practice(plan, "agreed", f"agreement:{agreement.pk}:practice", **said)
 
 
 def declined(refusal: Refusal) -> None:
-    plan, proposal = refusal.plan, refusal.proposal
-    why = f"\n\n{refusal.reason}" if refusal.reason else " No reason was given."
-    to_practice(
-        plan,
-        once=f"refusal:{refusal.pk}",
-        subject=f"Declined: {plan.title}, proposal {proposal.number}",
-        text=f"{refusal.name} declined proposal {proposal.number}, revision {proposal.revision}, for "
-        f"{plan.farm.name}.{why}",
-    )
+    to_practice(refusal.plan, "declined", f"refusal:{refusal.pk}", refusal=refusal, proposal=refusal.proposal)
 
 
 def asked(question: Question) -> None:
-    who = question.name or question.plan.farm.client.name
-    to_practice(
-        question.plan,
-        once=f"question:{question.pk}",
-        subject=f"A question about {question.plan.title}",
-        text=f"{who} asks on the client’s page of {question.plan.title}:\n\n{question.text}\n\n"
-        "Answer it on the plan’s client page; the answer stands there for the client to read.",
-    )
+    to_practice(question.plan, "question", f"question:{question.pk}", question=question)
 
 
 def answered(answer: Answer) -> None:
     question = answer.question
-    plan = question.plan
-    if not (to := plan.farm.client.email):
-        return
-    with as_client_reads(plan):
-        said = [
-            _("You asked about {title}:").format(title=plan.title),
-            question.text,
-            _("{name} answers:").format(name=answer.by_name),
-            answer.text,
-            _("Question and answer stand on your page as well."),
-            sign_off(plan.practice),
-        ]
-        subject = _("An answer about {title}").format(title=plan.title)
+    to_client(question.plan, "answer", f"answer:{answer.pk}", answer=answer, question=question)
+
+
+def to_client(plan: Plan, template: str, once: str, **said: Any) -> None:
+    """Nothing where the client has no e-mail address."""
+    client = plan.farm.client
+    if client.email:
+        send(plan, template, once, client.email, reader=client, **said)
+
+
+def to_practice(plan: Plan, template: str, once: str, **said: Any) -> None:
+    """In the practice's own language; to whoever made the offer where the practice has no address."""
+    proposal: Proposal | None = plan.proposals.defer("inputs", "result", "pdf").first()
+    if to := plan.practice.email or (proposal.offered_by.email if proposal else ""):
+        send(plan, template, once, to, reader=None, **said)
+
+
+def send(plan: Plan, template: str, once: str, to: str, **said: Any) -> None:
+    practice = plan.practice
+    with timezone.override(ZoneInfo(practice.time_zone)):
+        draft = write(template, practice=practice, to=to, plan=plan, client=plan.farm.client, **said)
     put(
-        practice=plan.practice,
-        once=f"answer:{answer.pk}",
+        practice=practice,
+        once=once,
         to=to,
-        subject=subject,
-        text="\n\n".join(said),
-        about=about(plan),
-        by=answer.by,
+        subject=draft.subject,
+        text=draft.text,
+        attachments=said.get("enclosed", ()),
+        about=about(plan.changes or plan),
     )
-
-
-def to_practice(plan: Plan, *, once: str, subject: str, text: str) -> None:
-    if to := practice_address(plan, plan.proposals.defer("inputs", "result", "pdf").first()):
-        put(practice=plan.practice, once=once, to=to, subject=subject, text=text, about=about(plan))
-
-
-def about(plan: Plan) -> str:
-    """The word by which the plan's letters are found."""
-    return f"plan:{plan.pk}"
-
-
-def practice_address(plan: Plan, proposal: Proposal | None) -> str:
-    """The practice's own address, or that of whoever made the offer."""
-    return plan.practice.email or (proposal.offered_by.email if proposal else "")
-
-
-def sign_off(practice: Practice) -> str:
-    return "\n".join(part for part in (practice.name, practice.phone, practice.email) if part)

@@ -104,9 +104,12 @@ def question_ask(*, link: ClientLink, uid: UUID, text: str, name: str = "") -> Q
     return question
 
 
-def unanswered(plan: Plan) -> list[Question]:
-    """The plan's questions that wait for an answer, the oldest first."""
-    return list(Question.objects.filter(plan=plan, answers__isnull=True).order_by("pk"))
+def unanswered(plan: Plan | None = None) -> list[Question]:
+    """Questions that wait for an answer, the oldest first: a plan's, or the first of the whole practice."""
+    waiting = (
+        Question.objects.filter(answers__isnull=True).select_related("plan__farm__client").order_by("pk")
+    )
+    return list(waiting.filter(plan=plan) if plan else waiting[:MOST_WAITING])
 
 
 @transaction.atomic

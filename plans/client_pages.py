@@ -5,23 +5,29 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
 from django.db.models import Prefetch
 from django.utils.translation import gettext as _
 
-from plans.agreements import closed, statement
-from plans.client_changes import ChangeShown, change_shown
-from plans.client_documents import Shared, shared_with_client
-from plans.contract import stages_of
+from plans.agreements import agreements_of, closed, matter_of, statement
+from plans.client_documents import Shared, key_of, shared_with_client
+from plans.contract import change_of, stages_of
 from plans.documents import ribbon
+from plans.documents.changed import Row, difference_words, reasons, rows
 from plans.documents.closing import usual_terms
 from plans.documents.letter import in_prose
+from plans.documents.manner import using
+from plans.documents.own_words import OwnWords
 from plans.documents.price import about_cost_share, may_come_on_top, quantity_of
+from plans.documents.told import told
 from plans.documents.words import day, listed, measured, number, short, window
 from plans.models import Agreement, Answer, Plan, Proposal, Question, State, Visit, VisitState
 from plans.pages import Sheet, sheet
+from plans.planning.changes import compare
 from plans.planning.drawn import DrawnField
 from plans.planning.job import Conversion
+from plans.planning.own_words import SECTIONS
 from plans.planning.plan import EstimateLine, Finding
 from plans.planning.plan import Plan as Outcome
 from plans.selectors import chain_in_force, frozen_outcome, latest_proposal
@@ -52,6 +58,10 @@ class Offer:
     outcome: Outcome
     sheet: Sheet
     prose: tuple[str, ...]
+    own: dict[str, str]
+    """The practice's own words by place, as they were when it was offered."""
+    own_of_programs: tuple[tuple[str, str], ...]
+    """The same for kill programs and seedings, each with the names of its fields."""
     fields: tuple[FieldFacts, ...]
     ribbon_words: str
     lines: tuple[tuple[int, tuple[Line, ...]], ...]
@@ -74,50 +84,101 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True)
+class ChangeShown:
+    """A change order laid out as its print has it."""
+
+    proposal: Proposal
+    key: str
+    """Among the documents."""
+    difference: str
+    reasons: tuple[str, ...]
+    rows: tuple[Row, ...]
+    steps: tuple[Row, ...]
+    years: tuple[tuple[int, Decimal], ...]
+    """What it adds to each year [$]."""
+    statement: str
+
+
+@dataclass(frozen=True, slots=True)
 class ClientPage:
     plan: Plan
     proposal: Proposal | None
-    """The latest that was offered; the others are among the documents."""
+    """The one agreed to, or the latest that was offered; the others are among the documents."""
+    asked: Proposal | None
+    """What the client is asked to answer; None while nothing is open."""
     offer: Offer | None
     """None without a proposal that this version of the site can lay out."""
-    change: ChangeShown | None
-    """Of a change order: what it changes; `offer` is then what was left to do with it."""
     standing: str
     closed: str
-    """Why the proposal cannot be answered; empty while it can."""
-    statement: str
-    agreement: Agreement | None
+    """Why nothing can be answered; empty while something can."""
+    agreements: tuple[Agreement, ...]
+    """The latest first."""
+    change: ChangeShown | None
+    """The change order that is offered now."""
+    changes: tuple[ChangeShown, ...]
+    """Those agreed to."""
+    price: Decimal | None
+    """With all change orders agreed to [$]."""
     done: tuple[Step, ...]
     next: tuple[Step, ...]
     later: tuple[Step, ...]
     payments: Payments | None
+    document: str
+    """Key of the latest proposal among the documents; empty without one."""
     documents: tuple[Shared, ...]
     questions: tuple[Question, ...]
 
 
 def client_page(plan: Plan, today: date) -> ClientPage:
     """All of a plan that its client may see, in the language in force."""
-    proposal = latest_proposal(plan)
-    outcome = frozen_outcome(proposal) if proposal else None
     agreed = was_agreed(plan)
+    matter = matter_of(plan)
+    latest = latest_proposal(matter)
+    shut = closed(matter, latest, None, today)
+    chain = chain_in_force(plan) if agreed else []
+    proposal = chain[0] if chain else latest_proposal(plan)
+    outcome = frozen_outcome(proposal) if proposal else None
     visits = list(Visit.objects.filter(plan=plan).select_related("field")) if agreed else []
     coming = steps_ahead(visits)
-    stages = stages_of(chain_in_force(plan)) if agreed and not plan.is_change else None
+    stages = stages_of(chain)
     return ClientPage(
         plan=plan,
         proposal=proposal,
+        asked=None if shut else latest,
         offer=offer(proposal, outcome) if proposal and outcome else None,
-        change=change_shown(proposal) if proposal else None,
         standing=standing(plan, proposal, today),
-        closed=closed(plan, proposal, None, today),
-        statement=statement(proposal) if proposal else "",
-        agreement=Agreement.objects.filter(plan=plan).select_related("proposal").first(),
+        closed=shut,
+        agreements=tuple(agreements_of(plan)),
+        change=change_shown(latest) if latest and matter != plan else None,
+        changes=tuple(shown for order in chain[1:] if (shown := change_shown(order))),
+        price=chain[-1].total_usd if chain else proposal.total_usd if proposal else None,
         done=done_steps(visits),
         next=coming[:NEXT_SHOWN],
         later=coming[NEXT_SHOWN:],
         payments=payments(stages, plan.stage_marks.all()) if stages else None,
+        document=key_of(proposal) if proposal else "",
         documents=tuple(shared_with_client(plan)),
         questions=tuple(questions_of(plan)),
+    )
+
+
+def change_shown(order: Proposal) -> ChangeShown | None:
+    """None for a change order that this version of the site cannot lay out; its PDF is complete."""
+    change = change_of(Proposal.objects.defer("inputs", "pdf").get(pk=order.pk))
+    if change is None:
+        return None
+    found = compare(change.before, change.after)
+    steps = [one for one in found.steps if one.what in ("step", "done")]
+    others = [*found.ground, *found.mix, *(one for one in found.steps if one not in steps)]
+    return ChangeShown(
+        proposal=order,
+        key=key_of(order),
+        difference=difference_words(change.amount),
+        reasons=reasons(found),
+        rows=rows(others),
+        steps=rows(steps),
+        years=tuple(change.by_year.items()),
+        statement=statement(order),
     )
 
 
@@ -147,10 +208,14 @@ def standing(plan: Plan, proposal: Proposal | None, today: date) -> str:
 
 def offer(proposal: Proposal, outcome: Outcome) -> Offer:
     kept = {one["key"]: one for one in proposal.accepted_cautions}
+    with using(outcome.job.manner):
+        own = OwnWords(outcome, proposal.valid_until)
     return Offer(
         outcome=outcome,
         sheet=sheet(outcome),
         prose=tuple(in_prose(outcome)),
+        own={place: own.text(place) for place in SECTIONS},
+        own_of_programs=tuple(own.texts_of_programs()),
         fields=tuple(field_facts(conversion) for conversion in outcome.job.conversions),
         ribbon_words=ribbon.describe(outcome),
         lines=tuple(
@@ -180,7 +245,7 @@ def accepted_by(kept: dict[str, str]) -> str:
 
 
 def field_facts(conversion: Conversion) -> FieldFacts:
-    cover = _(conversion.cover)
+    cover = told(conversion.cover)
     if conversion.thatch == "light":
         cover = _("{cover}, with light thatch").format(cover=cover)
     elif conversion.thatch == "heavy":
@@ -202,7 +267,7 @@ def field_facts(conversion: Conversion) -> FieldFacts:
         (_("Weeds"), conversion.weeds),
         (_("Woody plants"), conversion.woody_plants),
         (_("Take care of"), listed(watch)),
-        (_("To become"), _(conversion.purpose)),
+        (_("To become"), told(conversion.purpose)),
         (_("With"), what_is_planted(conversion)),
     ]
     return FieldFacts(

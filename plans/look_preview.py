@@ -23,6 +23,7 @@ from plans.planning.own_look import OwnLook
 from plans.planning.own_words import program_place, seeding_place
 from plans.planning.plan import Plan as Outcome
 from plans.planning.planner import plan_job
+from plans.planning.standards import standards
 from plans.planning.wire import read_job_file
 from plans.selectors import plans_whole, prices_for, reckon
 
@@ -43,7 +44,7 @@ _NAME = re.compile(r"\{[^{}]*\}|[{}]")
 HAS: dict[str, Callable[[Outcome], bool]] = {
     "mix": lambda plan: any(field.lines for field in plan.seed),
     "payments": lambda plan: bool(plan.estimate.stages),
-    "cost_share": lambda plan: plan.estimate.cost_share is not None,
+    "cost_share": lambda plan: plan.estimate.cost_share is not None or bool(standards(plan)),
     "cautions": lambda plan: any(finding.severity != "note" for finding in plan.findings),
 }
 """Whether a plan's proposal has the section of a place; the others are in every one."""

@@ -15,6 +15,8 @@ from plans.documents.svg import inline_svg
 from plans.models import Acceptance
 from plans.planning import tables
 from plans.planning.away import Ground, ground_left
+from plans.planning.by_field import by_field
+from plans.planning.figures import Figure
 from plans.planning.plan import Finding, Moment, Plan, Task
 from plans.workings import YearTable, year_table
 
@@ -83,6 +85,15 @@ class YearSteps:
 
 
 @dataclass(frozen=True, slots=True)
+class FieldRow:
+    """What a field is of the price, year by year."""
+
+    field: str
+    cells: tuple[tuple[int, Figure], ...]
+    total: Figure
+
+
+@dataclass(frozen=True, slots=True)
 class Sheet:
     acres: float
     fields: tuple[str, ...]
@@ -92,6 +103,8 @@ class Sheet:
     last_year: int | None
     sown: bool
     prices: YearTable
+    by_field: tuple[FieldRow, ...]
+    """Empty for a single field, whose price is the whole."""
     schedule: tuple[YearSteps, ...]
     summer_growers: str
     moments: tuple[tuple[int, Moment], ...]
@@ -118,6 +131,7 @@ def sheet(plan: Plan) -> Sheet:
         last_year=max((task.latest.year for task in plan.tasks), default=None),
         sown=any(field.lines for field in plan.seed),
         prices=year_table(plan.estimate),
+        by_field=field_rows(plan),
         schedule=schedule(plan.tasks),
         summer_growers=ribbon.summer_growers(plan),
         moments=ribbon.numbered_moments(plan),
@@ -126,6 +140,15 @@ def sheet(plan: Plan) -> Sheet:
         years_table=years.data_table(plan),
         ribbon=season_drawing(plan),
         years=years_drawing(plan),
+    )
+
+
+def field_rows(plan: Plan) -> tuple[FieldRow, ...]:
+    if len(plan.job.conversions) < 2 or not plan.estimate.years:
+        return ()
+    years = [year.year for year in plan.estimate.years]
+    return tuple(
+        FieldRow(row.field, tuple(zip(years, row.years, strict=True)), row.total) for row in by_field(plan)
     )
 
 

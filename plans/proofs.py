@@ -11,7 +11,7 @@ from plans.models import Agreement, Proposal
 from plans.planning import wire
 from plans.planning.planner import plan_job
 from plans.program import program_sha256
-from plans.reprint import reprinted
+from plans.reprints import reprinted
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +72,7 @@ def _of_agreement(proposal: Proposal, agreement: Agreement | None, stored: str) 
         "The frozen inputs were changed since the agreement.",
     )
     yield _same(
-        agreement.result_sha256 == sha256_of(proposal.result),
+        agreement.result_sha256 == sha256_of(proposal.result + proposal.before),
         "The frozen result is that of the agreement.",
         "The frozen result was changed since the agreement.",
     )

@@ -12,7 +12,7 @@ from django.utils import timezone
 from plans import facts
 from plans.contract import signed_years
 from plans.counts import counts_of_fields
-from plans.documents.manner import _
+from plans.documents.manner import _, marked
 from plans.documents.season_facts import (
     ComingPayment,
     ComingStep,
@@ -39,6 +39,12 @@ from plans.selectors import chain_in_force
 from plans.stages import amount
 from sites.models import Observation, WalkPhoto
 
+SKIES = {
+    "clear": marked("clear"),
+    "partly cloudy": marked("partly cloudy"),
+    "overcast": marked("overcast"),
+}
+AIMS = {"cover": marked("cover for wildlife or soil"), "forage": marked("forage or biomass")}
 MOST_POINTS = 6
 MOST_SHOTS = 3
 SAME_PLACE_DEG = 0.00015
@@ -122,13 +128,13 @@ def weather_of(record: WorkRecord) -> str:
     said = []
     if record.wind_mph is not None:
         text = _("wind {speed} from {point}") if record.wind_from else _("wind {speed}")
-        said.append(text.format(speed=quantity(record.wind_mph, "mph", 0), point=_(record.wind_from)))
+        said.append(text.format(speed=quantity(record.wind_mph, "mph", 0), point=record.wind_from))
     if record.temp_f is not None:
         said.append(quantity(record.temp_f, "°F", 0))
     if record.humidity_pct is not None:
         said.append(_("{percent} % humidity").format(percent=f"{record.humidity_pct:g}"))
     if record.sky:
-        said.append(_(record.get_sky_display().lower()))
+        said.append(_(SKIES[record.sky]))
     return listed(said)
 
 
@@ -171,7 +177,7 @@ def counted(fields: Mapping[int, str], year: int) -> Iterable[FieldCounts]:
         last = found[-1]
         yield FieldCounts(
             field=name,
-            aim=last.count.get_aim_display().lower(),
+            aim=AIMS[last.count.aim],
             target=float(last.stand.mark_per_sqft.value),
             target_source=last.stand.mark_per_sqft.source,
             points=tuple(

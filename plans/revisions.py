@@ -121,7 +121,7 @@ def _draft_side(plan: Plan, today: date) -> _Side:
 def years_with(offer: ChangeOffer) -> dict[int, Decimal]:
     """The whole price by year [$] with a change that is not agreed yet."""
     was, becomes = years_of(offer.before), years_of(offer.after)
-    return summed(dict(offer.agreed.years), summed({year: -amount for year, amount in was.items()}, becomes))
+    return summed(dict(offer.years), summed({year: -amount for year, amount in was.items()}, becomes))
 
 
 def compared(plan: Plan, before: Revision, after: Revision, today: date) -> Compared:

@@ -24,7 +24,7 @@ from sites.models import Exclusion
 
 
 def plans_whole() -> QuerySet[Plan]:
-    """Plans with all that a job and its page read: seven queries however many fields and species."""
+    """Plans with all that a job and its page read: eight queries however many fields and species."""
     conversions = (
         Conversion.objects.select_related("field", "mix")
         .prefetch_related(
@@ -34,7 +34,11 @@ def plans_whole() -> QuerySet[Plan]:
         .order_by("pk")
     )
     return Plan.objects.select_related("practice__own_look", "farm__client", "changes").prefetch_related(
-        Prefetch("conversions", queryset=conversions), "acceptances", "farm__observations", "farm__landmarks"
+        Prefetch("conversions", queryset=conversions),
+        "acceptances",
+        "options",
+        "farm__observations",
+        "farm__landmarks",
     )
 
 

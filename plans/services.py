@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
@@ -13,12 +13,14 @@ from django.db import transaction
 
 from consulting.models import Practice, PriceRow, TermsFields, User
 from consulting.services import save
+from plans.beside import beside_of, options_keep
 from plans.change_offer import ChangeOffer, change_offer
 from plans.documents.proposal import proposal_pdf
 from plans.documents.words import sentence
 from plans.models import Acceptance, Conversion, Mix, MixLine, Plan, Proposal, ProposalCounter, State
 from plans.own_look import logo_kept
 from plans.planning import wire
+from plans.planning.beside import NOTHING, beside_json
 from plans.planning.job import MixLine as LineFact
 from plans.planning.plan import Finding
 from plans.planning.plan import Plan as Outcome
@@ -178,6 +180,13 @@ def choices_save(*, plan: Plan, conversions: Iterable[Conversion], pricing: str,
 
 
 @transaction.atomic
+def options_choose(*, plan: Plan, shown: Mapping[str, str]) -> None:
+    """What a draft's proposal shows beside it: keys of other ways with a line for each."""
+    options_keep(plan=draft(plan), shown=shown)
+    touch(plan)
+
+
+@transaction.atomic
 def conversion_remove(*, conversion: Conversion) -> None:
     draft(conversion.plan)
     conversion.delete()
@@ -240,7 +249,12 @@ def plan_offer(*, plan: Plan, user: User, today: date, expected_total: Decimal |
     logo = logo_kept(plan.practice)
     told: dict[str, Any] = {"number": str(number), "offered_on": today, "accepted_cautions": accepted}
     told["logo"] = bytes(logo.png) if logo else None
-    pdf = change.pdf(why=plan.why, **told) if change else proposal_pdf(outcome, revision=revision, **told)
+    beside = NOTHING if change else beside_of(plan, outcome, prices)
+    pdf = (
+        change.pdf(why=plan.why, **told)
+        if change
+        else proposal_pdf(outcome, revision=revision, beside=beside, **told)
+    )
     proposal = Proposal.objects.create(
         practice=plan.practice,
         plan=plan,
@@ -249,6 +263,7 @@ def plan_offer(*, plan: Plan, user: User, today: date, expected_total: Decimal |
         total_usd=total,
         inputs=wire.job_file_json(outcome.job, prices),
         result=wire.plan_json(outcome),
+        beside=beside_json(beside),
         logo=logo,
         pdf=pdf,
         sha256=hashlib.sha256(pdf).hexdigest(),

@@ -13,6 +13,7 @@ from consulting.models import Practice, User
 from plans import services
 from plans.client_links import link_make
 from plans.models import ClientLink, Conversion, Mix, MixLine, Plan, Proposal
+from plans.planning.beside import NOTHING
 from plans.selectors import plans_whole, prices_for, reckon
 from plans.visits import plan_agree
 from sites.models import Farm, Field
@@ -103,7 +104,8 @@ def make_offered(plan: Plan, user: User) -> Proposal:
 
 def make_agreed(plan: Plan, user: User) -> Plan:
     """The plan offered, agreed, and its visits made. Its proposal is not printed, which takes long."""
-    with patch("plans.services.proposal_pdf", return_value=UNPRINTED):
+    unprinted = patch("plans.services.proposal_pdf", return_value=UNPRINTED)
+    with unprinted, patch("plans.services.beside_of", return_value=NOTHING):
         make_offered(plan, user)
     with scope(practice=plan.practice):
         plan_agree(plan=Plan.objects.get(pk=plan.pk), user=user, today=TODAY)

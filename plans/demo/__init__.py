@@ -146,6 +146,7 @@ def _past(practice: Practice, values: dict[str, Any], user: User, today: date) -
 
 def _plan(practice: Practice, values: dict[str, Any], user: User, today: date) -> Plan:
     states, conversions = values.pop("becomes"), values.pop("conversions")
+    shown = values.pop("shows", {})
     farm = Farm.objects.get(name=values.pop("farm"))
     plan = services.plan_create(practice=practice, farm=farm, title=values.pop("title"), today=today)
     if "cost_share_usd_per_acre" in values:
@@ -164,6 +165,7 @@ def _plan(practice: Practice, values: dict[str, Any], user: User, today: date) -
                 **choice,
             )
         )
+    services.options_choose(plan=plan, shown=shown)
     if not states:
         return plan
     outcome = plan_job(job_of(plans_whole().get(pk=plan.pk)), prices_for(practice), today)

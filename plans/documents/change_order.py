@@ -39,21 +39,12 @@ from plans.planning.plan import Plan
 class Agreed:
     """What a change order changes."""
 
-    number: int
-    revision: int
-    is_change: bool
-    """Whether it is a change order itself."""
+    reference: str
+    """As `proposal 12, revision 2`."""
     on: date | None
     """The day of the yes, where it is known."""
     years: Mapping[int, Decimal]
     """Its whole price by year [$], with the change orders agreed to before this one."""
-
-    @property
-    def reference(self) -> str:
-        """As it stands inside a sentence."""
-        if self.is_change:
-            return _("change order {number}").format(number=self.number)
-        return _("proposal {number}, revision {revision}").format(number=self.number, revision=self.revision)
 
     @property
     def price(self) -> Decimal:

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 
-from plans.documents.manner import _
+from plans.documents.manner import _, marked
+from plans.documents.told import told
 from plans.documents.words import (
     ONE_OF,
     converted,
@@ -65,20 +66,20 @@ class YearRows:
 # Labels
 
 LABELS = {
-    "acres": "Acres",
-    "outline": "Outline",
-    "kept away": "Kept free",
-    "cover": "What grows there",
-    "thatch": "Thatch",
-    "slope": "Steepest part",
-    "water": "Water or a well within",
-    "neighbors": "Neighbors to mind",
-    "lines": "Power lines",
-    "purpose": "Purpose",
-    "kill program": "Kill program",
-    "seeding": "Seeding",
-    "may begin": "Work may begin",
-    "mix": "Mix",
+    "acres": marked("Acres"),
+    "outline": marked("Outline"),
+    "kept away": marked("Kept free"),
+    "cover": marked("What grows there"),
+    "thatch": marked("Thatch"),
+    "slope": marked("Steepest part"),
+    "water": marked("Water or a well within"),
+    "neighbors": marked("Neighbors to mind"),
+    "lines": marked("Power lines"),
+    "purpose": marked("Purpose"),
+    "kill program": marked("Kill program"),
+    "seeding": marked("Seeding"),
+    "may begin": marked("Work may begin"),
+    "mix": marked("Mix"),
 }
 NOT_THERE = "–"
 
@@ -94,7 +95,7 @@ def _label(change: Change) -> str:
     if change.what == "field":
         return _("Field")
     if change.subject:
-        return upper_first(change.subject)
+        return upper_first(told(change.subject))
     return _(LABELS[change.what])
 
 
@@ -192,7 +193,7 @@ def _of_mix(changes: Sequence[Change]) -> list[str]:
             (rest, _("Other amounts on {field}: {names}.")),
         ):
             if names:
-                found.append(text.format(field=field, names=listed(names)))
+                found.append(text.format(field=field, names=listed(map(told, names))))
     return found
 
 
@@ -238,7 +239,7 @@ def _of_prices(lines: Sequence[LineChange]) -> list[str]:
         prices = _unit_prices(one)
         if one.category in UNIT_PRICED and prices and prices[0] != prices[1]:
             text = _("{what} went from {before} to {after} per {unit}.").format(
-                what=upper_first(one.label),
+                what=upper_first(told(one.label)),
                 before=usd(prices[0]),
                 after=usd(prices[1]),
                 unit=_per(one),
@@ -266,7 +267,7 @@ def _unit_prices(one: LineChange) -> tuple[Decimal, Decimal] | None:
 
 # Price
 
-PARTS = {"contingency": "Contingency", "discount": "Discount", "tax": "Tax"}
+PARTS = {"contingency": marked("Contingency"), "discount": marked("Discount"), "tax": marked("Tax")}
 
 
 def year_rows(changes: Changes) -> tuple[YearRows, ...]:
@@ -284,7 +285,7 @@ def year_rows(changes: Changes) -> tuple[YearRows, ...]:
 
 
 def _line_row(one: LineChange) -> LineRow:
-    label = _(PARTS[one.category]) if one.category in PARTS else upper_first(one.label)
+    label = _(PARTS[one.category]) if one.category in PARTS else upper_first(told(one.label))
     return LineRow(label, listed(one.fields), one.before, one.after, one.difference, _because(one))
 
 
@@ -301,7 +302,7 @@ def _because(one: LineChange) -> str:
     amounts = [quantity(much, one.unit) + seed for much in (one.quantity_before, one.quantity_after)]
     prices = _unit_prices(one)
     dearer = prices is not None and prices[0] != prices[1] and one.category in UNIT_PRICED
-    told = {
+    said = {
         "before": amounts[0],
         "after": amounts[1],
         "was": usd(prices[0]) if prices else "",
@@ -309,10 +310,10 @@ def _because(one: LineChange) -> str:
         "unit": _per(one),
     }
     if amounts[0] == amounts[1]:
-        return _("{now} per {unit} in place of {was}").format(**told) if dearer else ""
+        return _("{now} per {unit} in place of {was}").format(**said) if dearer else ""
     if dearer:
-        return _("{after} in place of {before}, at {now} per {unit} in place of {was}").format(**told)
-    return _("{after} in place of {before}").format(**told)
+        return _("{after} in place of {before}, at {now} per {unit} in place of {was}").format(**said)
+    return _("{after} in place of {before}").format(**said)
 
 
 def signed(amount: Decimal) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
+from reportlab.graphics.shapes import Drawing
 from reportlab.lib.colors import Color, HexColor
 from reportlab.lib.enums import TA_RIGHT
 from reportlab.lib.styles import ParagraphStyle
@@ -136,6 +137,16 @@ def part(title: str, room: float = 90) -> list[Flowable]:
 
 def gap(height: float) -> Spacer:
     return Spacer(1, height)
+
+
+def beside(text: Paragraph, right: Drawing, wide: float) -> list[Flowable]:
+    """A line of text with a drawing at its right end, or below it where both do not fit `wide` [pt]."""
+    style = text.style
+    if fonts.width(text.getPlainText(), style.fontName, style.fontSize) + right.width + 8 > wide:
+        return [text, right]
+    bare = [(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")]
+    look = [*bare, ("VALIGN", (0, 0), (-1, -1), "TOP"), ("FONT", (0, 0), (-1, -1), SANS)]
+    return [Table([[text, right]], colWidths=[wide - right.width, right.width], style=look, hAlign="LEFT")]
 
 
 class _Table(Table):

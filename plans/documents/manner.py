@@ -67,6 +67,11 @@ def _(text: str) -> str:
     return _catalogue(in_force().language).gettext(text) if text else ""
 
 
+def marked(text: str) -> str:
+    """A text that is translated where it is used, since it is written down before the language is known."""
+    return text
+
+
 def several(one: str, many: str, n: int) -> str:
     """The form of the text that goes with that number."""
     return _catalogue(in_force().language).ngettext(one, many, n)

@@ -118,6 +118,13 @@ def draw_bar(group: Group, bar: Bar, y: float, size: float, high: float = BAR) -
     The words beside them say which, too.
     """
     _fill_bar(group, bar.start, y, bar.end - bar.start, high, LOOKS.get(bar.phase, LOOKS["establish"]))
+    if bar.start < bar.text_left < bar.end:
+        plate, edge = high / 4, high / 12
+        wide = bar.text_right - bar.text_left + 2 * plate
+        inside = Rect(
+            bar.text_left - plate, y + edge, wide, high - 2 * edge, fillColor=WHITE, strokeColor=None
+        )
+        group.add(inside)
     words(group, bar.text_left, y + high / 7, bar.text, size=size)
 
 
@@ -181,10 +188,14 @@ class Axis:
         return self.left + (self.right - self.left) * min(max(share, 0.0), 1.0)
 
     def bar(self, first: date, last: date, text: str, phase: str, size: float) -> Bar:
-        """A bar at least 2 pt long, its words to the right, or to the left where the right has no room."""
+        """A bar at least 2 pt long, its words to the right, to the left, or on it where neither has room."""
         start, gap = self.at(first), GAP * size / 7.5
         end = max(self.at(last + timedelta(days=1)), start + 2)
         before, after = start - gap - self.left, self.right - end - gap
+        wide = fonts.width(text, fonts.SANS, size)
+        if max(before, after) < wide <= end - start - 4 * gap:
+            text_left = start + 2 * gap
+            return Bar(start, end, text, phase, text_left, text_left + wide)
         text = fonts.fit(text, fonts.SANS, size, max(before, after))
         wide = fonts.width(text, fonts.SANS, size)
         text_left = end + gap if wide <= after else start - gap - wide

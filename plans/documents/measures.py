@@ -39,6 +39,8 @@ class Metric:
         return (us - self.zero) * self.factor
 
 
+SMALL = {"mL": "L", "g": "kg", "mL/ha": "L/ha", "g/ha": "kg/ha"}
+"""A thousand of a small unit is one of a large one."""
 METRIC: dict[str, Metric] = {
     "acre": Metric("ha", ACRE_HA),
     "lb": Metric("kg", POUND_KG),
@@ -67,6 +69,18 @@ METRIC: dict[str, Metric] = {
     "fl oz/acre": Metric("mL/ha", FLUID_OUNCE_ML / ACRE_HA),
     "seeds/ft²": Metric("seeds/m²", 1 / SQUARE_FOOT_M2),
     "plants/ft²": Metric("plants/m²", 1 / SQUARE_FOOT_M2),
+    "plants/acre": Metric("plants/ha", 1 / ACRE_HA),
+    "stems/acre": Metric("stems/ha", 1 / ACRE_HA),
     "$/acre": Metric("$/ha", 1 / ACRE_HA),
     "$/lb": Metric("$/kg", 1 / POUND_KG),
 }
+
+
+def in_metric(value: float, unit: str) -> tuple[float, str] | None:
+    """The amount in metric measure, in the larger unit from a thousand on; None where it has none."""
+    if (metric := METRIC.get(unit)) is None:
+        return None
+    found = metric.value(value)
+    if abs(found) >= 1000 and metric.unit in SMALL:
+        return found / 1000, SMALL[metric.unit]
+    return found, metric.unit

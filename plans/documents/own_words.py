@@ -29,6 +29,20 @@ class OwnWords:
         """The paragraphs of a place; none where the practice has written none."""
         return paragraphs(self._said(place, self.plan.job.conversions), style)
 
+    def text(self, place: str) -> str:
+        """The same as plain text, for a page."""
+        return self._said(place, self.plan.job.conversions)
+
+    def texts_of_programs(self) -> list[tuple[str, str]]:
+        """Words for each kill program and then each seeding in this plan, with the names of its fields."""
+        everywhere = self.plan.job.conversions
+        found = []
+        for place in _places_of(everywhere):
+            here = [one for one in everywhere if place in _places_of([one])]
+            if text := self._said(place, here):
+                found.append((listed(one.field for one in here), text))
+        return found
+
     def under(self, place: str, section: Sequence[Flowable]) -> list[Flowable]:
         """The section with its own paragraphs below its heading; an empty section stays empty."""
         said = self.at(place)
@@ -47,23 +61,19 @@ class OwnWords:
         """Words for each kill program and then each seeding in this plan, with the fields they are for."""
         everywhere = self.plan.job.conversions
         said: list[Flowable] = []
-        for place in unique(
-            [program_place(one.kill_program) for one in everywhere]
-            + [seeding_place(one.seeding) for one in everywhere]
-        ):
-            here = [
-                one
-                for one in everywhere
-                if place in (program_place(one.kill_program), seeding_place(one.seeding))
-            ]
-            lines = [line for line in self._said(place, here).split("\n") if line.strip()]
-            if lines and len(here) < len(everywhere):
+        for names, text in self.texts_of_programs():
+            lines = [line for line in text.split("\n") if line.strip()]
+            if names != listed(one.field for one in everywhere):
                 named = _("{fields}: {text}").format(fields="\0", text=lines[0]).split("\0")
-                names = listed(one.field for one in here)
                 said.append(rich(plain(named[0]), strong(names), plain(named[1])))
                 lines = lines[1:]
             said += [p(line) for line in lines]
         return said
+
+
+def _places_of(conversions: Sequence[Conversion]) -> list[str]:
+    programs = [program_place(one.kill_program) for one in conversions]
+    return unique(programs + [seeding_place(one.seeding) for one in conversions])
 
 
 def _is_heading(flowable: Flowable) -> bool:

@@ -37,7 +37,7 @@ def wide_room() -> tuple[float, float]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Running:
-    """What every page carries; `head_left` and `head_right` from the second page on."""
+    """What every page carries; `head_left` and `head_right` from the first page after the bare ones on."""
 
     title: str
     author: str
@@ -45,6 +45,7 @@ class Running:
     head_right: str
     foot: str
     subject: str = "Habitat conversion proposal"
+    bare_pages: int = 1
     type_size: float = 8.0
     """Of the foot [pt]; the head is a point larger where the foot is small."""
 
@@ -89,7 +90,7 @@ class _Canvas(Canvas):
         self._text(left, foot, self.running.foot, fonts.SANS, size, room=room - page_room - 10)
         page = _("Page {page} of {pages}").format(page=number, pages=pages)
         self._text(right, foot, page, fonts.SANS, size, room=page_room, right=True)
-        if number > 1:
+        if number > self.running.bare_pages:
             head = height - 50
             beside = fonts.fit(self.running.head_right, head_font, head_size, room / 2)
             self._text(right, head, beside, head_font, head_size, room=room, right=True)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from plans.documents.manner import _, several
+from plans.documents.told import told
 from plans.documents.words import listed, lower_first, sentence, short, unique, window
 from plans.planning import calendar, plots, tables
 from plans.planning.calendar import SOWING, soil_wait_days
@@ -56,7 +57,7 @@ class Reason:
 
     @property
     def step(self) -> str:
-        return _(self.tasks[0].label)
+        return told(self.tasks[0].label)
 
     @property
     def windows(self) -> list[str]:
@@ -94,6 +95,9 @@ def reasons(plan: Plan) -> tuple[Reason, ...]:
         if explained and not task.done_on and task.step in tables.steps() and task.field in conversions:
             reason = reason_of(plan, task, conversions[task.field])
             groups.setdefault((task.label, reason.said), []).append(task)
+    place = {name: number for number, name in enumerate(conversions)}
+    for tasks in groups.values():
+        tasks.sort(key=lambda task: (task.earliest, place[task.field]))
     return tuple(reason_of(plan, tasks[0], conversions[tasks[0].field], tasks) for tasks in groups.values())
 
 
@@ -127,7 +131,7 @@ def old_cover(ground: Conversion, *, in_summer: bool) -> str:
 
 
 def _because(plan: Plan, task: Task, ground: Conversion, old: Growth, new: Growth) -> str:
-    why = sentence(_(task.why))
+    why = sentence(told(task.why))
     if task.operation in SPRAYING:
         return _sprayed(task, ground, old, new)
     if task.operation in SOWING:
@@ -144,9 +148,9 @@ def _because(plan: Plan, task: Task, ground: Conversion, old: Growth, new: Growt
 
 def _sprayed(task: Task, ground: Conversion, old: Growth, new: Growth) -> str:
     """A spray kills what is green and growing: what that is then, and what sleeps."""
-    sprays = [_(name) for name, _rate in chemicals_for(tables.steps()[task.step], ground)]
+    sprays = [told(name) for name, _rate in chemicals_for(tables.steps()[task.step], ground)]
     words = {
-        "why": sentence(_(task.why)),
+        "why": sentence(told(task.why)),
         "spray": listed(sprays),
         "old": old_cover(ground, in_summer=new.mean_pct > old.mean_pct),
         "old_pct": old.shown,
@@ -192,7 +196,7 @@ def _why_sprayed(task: Task, ground: Conversion, old: Growth, new: Growth) -> st
 
 
 def _sown(plan: Plan, task: Task, ground: Conversion, new: Growth) -> str:
-    seeding, why = tables.seedings()[ground.seeding], sentence(_(task.why))
+    seeding, why = tables.seedings()[ground.seeding], sentence(told(task.why))
     if seeding.way == "planted" or seeding.crop_season:
         return why
     if new.most_pct < SLEEPING_PCT:
@@ -225,7 +229,7 @@ def _opens(plan: Plan, task: Task, ground: Conversion) -> str:
             "It opens on {day}, {n} day after the earliest day of the step before: {step}.",
             "It opens on {day}, {n} days after the earliest day of the step before: {step}.",
             task.wait_days,
-        ).format(day=day, n=task.wait_days, step=lower_first(_(before.label)))
+        ).format(day=day, n=task.wait_days, step=lower_first(told(before.label)))
     if on in (ground.start_on, plan.today):
         return _("It opens on {day}, when work may begin.").format(day=day)
     if task.operation in SOWING and any(_clears(one, task) for one in plan.tasks):
@@ -253,7 +257,7 @@ def _shuts(plan: Plan, task: Task, ground: Conversion) -> str:
             "It shuts on {day}, so that the next step still has its {n} day of wait: {step}.",
             "It shuts on {day}, so that the next step still has its {n} days of wait: {step}.",
             following.wait_days,
-        ).format(day=day, n=following.wait_days, step=lower_first(_(following.label)))
+        ).format(day=day, n=following.wait_days, step=lower_first(told(following.label)))
     sowing = next((one for one in plan.tasks if one.field == task.field and one.operation in SOWING), None)
     wait = soil_wait_days(step)
     if sowing is not None and wait and on + timedelta(days=wait) == sowing.latest:
@@ -301,4 +305,4 @@ def _at_moment(key: str, days: int, said: tuple[str, str, str]) -> str:
     with_it, before, after = said
     span = several("{n} day", "{n} days", abs(days)).format(n=abs(days))
     text = before if days < 0 else after if days else with_it
-    return text.format(day="{day}", span=span, moment=_(tables.moment_rules()[key].label))
+    return text.format(day="{day}", span=span, moment=told(tables.moment_rules()[key].label))

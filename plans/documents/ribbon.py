@@ -14,12 +14,14 @@ from plans.documents.look import GREEN, INK, QUIET, RULE, STRAW, STRAW_DARK, STR
 from plans.documents.manner import _
 from plans.documents.marks import BAR, Axis, Bar, draw_bar, next_month, rule, same_windows, stack, words
 from plans.documents.reasons import SUMMER_GROWERS, Growth, Reason, day_of_year, growth_in
+from plans.documents.told import told
 from plans.documents.words import (
     fields_of,
     listed,
     lower_first,
     month_day,
     months,
+    quantity,
     short,
     unique,
     upper_first,
@@ -95,7 +97,7 @@ def _windows(tasks: Sequence[Task]) -> list[tuple[str, str, date, date]]:
     made = []
     for group in groups:
         fields = {task.field for task in group}
-        text = label = _(group[0].label)
+        text = label = told(group[0].label)
         if fields != everywhere and len(fields) <= 3:
             text = _("{step}: {fields}").format(step=label, fields=fields_of(group))
         first = min(task.done_on or task.earliest for task in group)
@@ -135,7 +137,9 @@ def _freezes(
     ]
     freezes = {key for __, key in named}
     marks += [
-        (key, on, lower_first(_(tables.moment_rules()[key].label))) for key, on in seen if key not in freezes
+        (key, on, lower_first(told(tables.moment_rules()[key].label)))
+        for key, on in seen
+        if key not in freezes
     ]
     days = sorted(
         (on, _("{moment}, seen").format(moment=name) if (key, on) in seen else name)
@@ -231,7 +235,7 @@ def old_growth(plan: Plan) -> str:
 def summer_growers(plan: Plan) -> str:
     """What grows on these fields in summer and is killed then, named; empty where nothing does."""
     summer = (
-        _(conversion.cover) for conversion in plan.job.conversions if conversion.cover in SUMMER_GROWERS
+        told(conversion.cover) for conversion in plan.job.conversions if conversion.cover in SUMMER_GROWERS
     )
     return listed(unique(summer))
 
@@ -286,14 +290,14 @@ def growth_table(plan: Plan) -> DataTable:
         first, last = date(2001, month, 1), next_month(date(2001, month, 1)) - timedelta(days=1)
         means = season.daily_mean_f[day_of_year(first) : day_of_year(last) + 1]
         falls = [
-            _("{moment} {day}").format(moment=_(moment.label), day=short(on, year=False))
+            _("{moment} {day}").format(moment=told(moment.label), day=short(on, year=False))
             for on, moment in sorted(_days_of(plan), key=lambda found: found[0])
             if on.month == month
         ]
         rows.append(
             (
                 months()[month - 1],
-                _("{degrees} °F").format(degrees=round(sum(means) / len(means))),
+                quantity(sum(means) / len(means), "°F", 0),
                 _mean(growth_in(season.cool_growth, first, last)),
                 _mean(growth_in(season.warm_growth, first, last)),
                 "; ".join(falls),
@@ -352,7 +356,7 @@ def describe(plan: Plan) -> str:
     ]
     said += [
         _("{fields}: {step}, {when}.").format(
-            fields=fields_of(group), step=lower_first(_(group[0].label)), when=when(group[0])
+            fields=fields_of(group), step=lower_first(told(group[0].label)), when=when(group[0])
         )
         for group in same_windows(plan.tasks)
     ]

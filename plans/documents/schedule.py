@@ -7,7 +7,7 @@ from datetime import date
 
 from reportlab.graphics.shapes import Drawing
 from reportlab.lib.styles import ParagraphStyle
-from reportlab.platypus import Flowable, Table
+from reportlab.platypus import Flowable
 
 from plans.documents import fonts
 from plans.documents.look import (
@@ -21,6 +21,7 @@ from plans.documents.look import (
     SMALL,
     STRAW_DARK,
     YEAR,
+    beside,
     gap,
     p,
     part,
@@ -36,6 +37,7 @@ from plans.documents.marks import phase_key, same_windows
 from plans.documents.page import wide_room
 from plans.documents.reasons import Reason, reasons
 from plans.documents.ribbon import growth_table, has_sod, numbered_moments, season_ribbon, summer_growers
+from plans.documents.told import told
 from plans.documents.words import (
     count,
     listed,
@@ -55,14 +57,6 @@ MOST_NAMED = 8
 WIDE_TITLE = 64.0
 """Height that the title of the wide page takes [pt]."""
 WHY = ParagraphStyle("why", parent=CELL, spaceAfter=4)
-BARE = [
-    ("FONT", (0, 0), (-1, -1), fonts.SANS),
-    ("VALIGN", (0, 0), (-1, -1), "TOP"),
-    ("LEFTPADDING", (0, 0), (-1, -1), 0),
-    ("RIGHTPADDING", (0, 0), (-1, -1), 0),
-    ("TOPPADDING", (0, 0), (-1, -1), 0),
-    ("BOTTOMPADDING", (0, 0), (-1, -1), 0),
-]
 
 
 def why_these_dates(plan: Plan) -> list[Flowable]:
@@ -117,7 +111,7 @@ def _growth_across(plan: Plan) -> list[Flowable]:
 
 def moments_in_words(plan: Plan) -> str:
     return "; ".join(
-        f"{at} {lower_first(_(moment.label))}, {short(month_day(moment.day, 2001), year=False)}"
+        f"{at} {lower_first(told(moment.label))}, {short(month_day(moment.day, 2001), year=False)}"
         for at, moment in numbered_moments(plan)
     )
 
@@ -130,10 +124,8 @@ def the_years_ahead(plan: Plan) -> list[Flowable]:
         return []
     said = _("For the wall. Bars are the windows in a normal year; a wet spring or a late fall moves them.")
     key = phase_key({task.phase for task in plan.tasks}, 7.5)
-    room = wide - key.width
-    head = Table([[p(said, SMALL), key]], colWidths=[room, key.width], style=BARE, hAlign="LEFT")
     title = p(_("The years ahead at {farm}").format(farm=plan.job.farm.name), H2)
-    return [title, head, *drawings]
+    return [title, *beside(p(said, SMALL), key, wide), *drawings]
 
 
 def season_name(on: date) -> str:
@@ -150,7 +142,7 @@ def _step(tasks: list[Task], in_order: Sequence[str]) -> str:
     here = {task.field for task in tasks}
     fields = [name for name in in_order if name in here]
     where = listed(fields) if len(fields) <= MOST_NAMED else count(len(fields), "field")
-    return strong(sentence(_(tasks[0].label))) + quiet(f"\n{where}, {acres}")
+    return strong(sentence(told(tasks[0].label))) + quiet(f"\n{where}, {acres}")
 
 
 def _when(task: Task) -> str:
@@ -160,11 +152,11 @@ def _when(task: Task) -> str:
 
 
 def _care(task: Task) -> str:
-    said = [plain(sentence(_(task.conditions)))] if task.conditions.strip() else []
+    said = [plain(sentence(told(task.conditions)))] if task.conditions.strip() else []
     if task.cautions:
         care = f'<font name="{fonts.SANS_BOLD}" color="{STRAW_DARK.hex}">'
         care += f"{plain(_('Take care:'), fonts.SANS_BOLD)}</font> "
-        said.append(care + plain(" ".join(sentence(_(caution)) for caution in task.cautions)))
+        said.append(care + plain(" ".join(sentence(told(caution)) for caution in task.cautions)))
     return "<br/>".join(said)
 
 
@@ -209,6 +201,6 @@ def the_schedule(plan: Plan) -> list[Flowable]:
     else:
         story.append(p(_("Nothing is left to schedule."), BODY))
     if plan.cautions:
-        whole = (p(f"• {_(caution)}", CELL) for caution in plan.cautions)
+        whole = (p(f"• {told(caution)}", CELL) for caution in plan.cautions)
         story += [*part(_("Take care, in full"), 120), *whole]
     return story

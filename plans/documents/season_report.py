@@ -42,6 +42,7 @@ from plans.documents.season_facts import (
     SeenMoment,
 )
 from plans.documents.stand_chart import density, per_area, per_area_short, stand_chart
+from plans.documents.told import told
 from plans.documents.words import (
     cents,
     converted,
@@ -173,20 +174,23 @@ def _field_counts(one: FieldCounts) -> list[Flowable]:
             density(point.density),
             f"{density(point.low)} – {density(point.high)}",
             p(
-                point.verdict if point.sure else _("{verdict}, not sure yet").format(verdict=point.verdict),
+                point.verdict
+                if point.sure
+                else _("{verdict}, not sure yet").format(verdict=told(point.verdict)),
                 CELL,
             ),
         ]
         for point in one.points
     ]
     head = [_("Counted"), _("Season"), _("Frames"), per_area_short(), _("In 95 of 100"), _("Verdict")]
-    step = f"{one.because}. {one.next_words}" if one.because else one.next_words
+    words = (upper_first(told(one.because)), told(one.next_words))
+    step = " ".join(sentence(text) for text in words if text)
     return [
         p(one.field, CELL_BOLD),
         gap(3),
         stand_chart(one, wide=TEXT_WIDTH),
         table(head, rows, [82, 50, 50, 66, 90, 130], numbers={1, 2, 3, 4}, tight=True),
-        rich(strong(f"{one.next_label}: "), plain(sentence(step)), style=CELL),
+        rich(strong(f"{told(one.next_label)}: "), plain(step), style=CELL),
         gap(8),
     ]
 
@@ -243,7 +247,10 @@ def what_was_done(report: SeasonReport) -> list[Flowable]:
         rows = [
             [
                 p(short(one.on), DATES),
-                [rich(strong(one.work), plain(f", {where(one.fields, report)}"), style=CELL), *_told(one)],
+                [
+                    rich(strong(told(one.work)), plain(f", {where(one.fields, report)}"), style=CELL),
+                    *_told(one),
+                ],
                 number(converted(one.acres, "acres")),
             ]
             for one in report.done
@@ -255,7 +262,7 @@ def what_was_done(report: SeasonReport) -> list[Flowable]:
         story.append(p(text, SMALL))
     if report.left_out:
         story += part(_("Left out"))
-        story += [p(f"{one.work}, {one.field}: {sentence(one.why)}") for one in report.left_out]
+        story += [p(f"{told(one.work)}, {one.field}: {sentence(one.why)}") for one in report.left_out]
     return story
 
 
@@ -275,6 +282,7 @@ def where(fields: Sequence[str], report: SeasonReport) -> str:
 
 def used_words(name: str, amount: float, unit: str, lot: str) -> str:
     """`little bluestem 12.4 lb (lot LB-114)`."""
+    name = told(name)
     if lot:
         return _("{name} {amount} (lot {lot})").format(name=name, amount=quantity(amount, unit), lot=lot)
     return _("{name} {amount}").format(name=name, amount=quantity(amount, unit))
@@ -310,7 +318,7 @@ def the_weather(report: SeasonReport) -> list[Flowable]:
         story += [
             rich(
                 strong(short(one.on, year=False)),
-                plain(f" {lower_first(one.work)}, {one.field}: "),
+                plain(f" {lower_first(told(one.work))}, {one.field}: "),
                 quiet(sentence(one.why)),
                 style=CELL,
             )
@@ -337,7 +345,7 @@ def planned_and_used(report: SeasonReport) -> list[Flowable]:
         return []
     rows = [
         [
-            p(upper_first(one.name), CELL),
+            p(upper_first(told(one.name)), CELL),
             "–" if one.planned is None else quantity(one.planned, one.unit),
             quantity(one.used, one.unit),
             apart(one.apart_pct),
@@ -378,8 +386,8 @@ def what_comes(report: SeasonReport) -> list[Flowable]:
             [
                 p(window(one.opens, one.shuts), DATES),
                 [
-                    rich(strong(one.label), plain(f", {where(one.fields, report)}"), style=CELL),
-                    p(one.why, CELL_SMALL),
+                    rich(strong(told(one.label)), plain(f", {where(one.fields, report)}"), style=CELL),
+                    p(told(one.why), CELL_SMALL),
                 ],
             ]
             for one in report.coming

@@ -112,5 +112,9 @@ def describe(counts: FieldCounts) -> str:
         for point in counts.points
     ]
     return _("{field}, {per}. {counts}. Asked for {aim}: {target}.").format(
-        field=counts.field, counts=listed(told), aim=counts.aim, target=density(counts.target), per=per_area()
+        field=counts.field,
+        counts=listed(told),
+        aim=_(counts.aim),
+        target=density(counts.target),
+        per=per_area(),
     )

@@ -11,9 +11,10 @@ from functools import partial
 from reportlab.platypus import Flowable, PageBreak, Table
 
 from plans.documents.crew_sheet import EVERYWHERE
-from plans.documents.look import INK, TEXT_WIDTH, p, plain, rich, strong, table, text_height
+from plans.documents.look import INK, TEXT_WIDTH, foot, p, plain, rich, strong, table, text_height
 from plans.documents.manner import _, in_its_manner, several
 from plans.documents.page import Running, build
+from plans.documents.told import told
 from plans.documents.wall_about import WallAbout, standing_in_words
 from plans.documents.wall_type import LARGE_PT, SIZES_PT, WallType, wall_type
 from plans.documents.wall_year import (
@@ -49,7 +50,7 @@ def wall_plan_pdf(plan: Plan, about: WallAbout, *, large: bool = False) -> bytes
         author=practice.name,
         head_left=plan.job.farm.name,
         head_right=title,
-        foot=" · ".join(part for part in (practice.phone, practice.name) if part.strip()),
+        foot=foot(" · ".join(part for part in (practice.phone, practice.name) if part.strip())),
         subject=title,
         type_size=LARGE_PT if large else 9.0,
     )
@@ -73,7 +74,7 @@ def _year(plan: Plan, year: int, about: WallAbout) -> list[Flowable]:
     fits = [
         *(Fit(wall_type(size)) for size in SIZES_PT),
         Fit(least, strip=False),
-        *(Fit(least, strip=False, notes="run in", most_notes=most) for most in (None, 5, 4, 3)),
+        *(Fit(least, strip=False, notes="run in", most_notes=most) for most in (None, 5, 4, 3, 2)),
         Fit(least, notes="stacked"),
     ]
     return fitted([partial(year_page, plan, year, fit, about.booked) for fit in fits])
@@ -134,7 +135,9 @@ def _fields(conversions: Sequence[Conversion], type_: WallType) -> list[Flowable
 
 def _becomes(conversion: Conversion) -> str:
     return _("{acres}: {cover} becomes {purpose}.").format(
-        acres=measured(conversion.acres, "acre"), cover=_(conversion.cover), purpose=_(conversion.purpose)
+        acres=measured(conversion.acres, "acre"),
+        cover=told(conversion.cover),
+        purpose=told(conversion.purpose),
     )
 
 
@@ -147,7 +150,7 @@ def _years(plan: Plan, type_: WallType) -> list[Flowable]:
         young = [task for task in tasks if task.phase == "establish" and task.earliest.year == year]
         expect = notes_for(young or tasks, plan.job.conversions)["expect"]
         work = upper_first(listed(phases_in(plan, year))) or _("No work planned")
-        seen = _(expect[-1].text) if expect and tasks else ""
+        seen = told(expect[-1].text) if expect and tasks else ""
         rows.append((str(year), work, seen))
     if not rows:
         return [head, p(_("Nothing is left to do."), type_.body)]

@@ -51,6 +51,11 @@ SHEETS = {
 }
 
 
+def sheets_for(paper: Paper) -> list[tuple[str, Sheet]]:
+    """The large sheets that go with a usual paper, each with its key."""
+    return [(key, sheet) for key, sheet in SHEETS.items() if sheet.paper == paper]
+
+
 def least_pt() -> float:
     """The least type on a sheet [pt]: read at arm's length."""
     return least_size_pt(ARMS_LENGTH_IN)
@@ -188,7 +193,8 @@ def _title(group: Group, plan: Plan, size: float, wide: float, high: float, abou
     placed.translate(SIDE, top - 5.1 * size)
     group.add(placed)
     note = _("Bars are windows of a normal year; a wet spring or a late fall moves them.")
-    words(group, right, top - 5.1 * size + 2, note, size=size, colour=QUIET, anchor="end", room=half)
+    room = min(half, wide - 2 * SIDE - key.width - size)
+    words(group, right, top - 5.1 * size + 2, note, size=size, colour=QUIET, anchor="end", room=room)
 
 
 def _notes(group: Group, size: float, wide: float, top: float) -> None:

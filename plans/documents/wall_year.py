@@ -11,9 +11,10 @@ from reportlab.graphics.shapes import Drawing, Group, Line, Rect
 from reportlab.platypus import CondPageBreak, Flowable, Paragraph, Table
 
 from plans.documents.fonts import SANS
-from plans.documents.look import INK, QUIET, RULE, TEXT_WIDTH, gap, p, plain, rich, strong
+from plans.documents.look import INK, QUIET, RULE, TEXT_WIDTH, beside, gap, p, plain, rich, strong
 from plans.documents.manner import _
 from plans.documents.marks import Axis, draw_bar, phase_key, rule, stack, words
+from plans.documents.told import told
 from plans.documents.wall_type import WallType
 from plans.documents.words import day, listed, months, sentence, short, unique, upper_first
 from plans.planning.plan import Plan, Task
@@ -117,12 +118,13 @@ def year_page(plan: Plan, year: int, fit: Fit, booked: Mapping[str, date]) -> li
     type_, steps = fit.type_, steps_in(plan, year)
     found = notes_for(tasks_in(plan, year), plan.job.conversions)
     notes = {kind: of_kind[: fit.most_notes] for kind, of_kind in found.items()}
+    cut = [p(_("Shortened to keep the year on a page: the large print has all of it."), type_.body)]
     story: list[Flowable] = [p(title_of(plan, year), type_.title)]
-    story += [p(" ".join(_(note.text) for note in notes["expect"]), type_.body)] if notes["expect"] else []
+    story += [p(" ".join(told(note.text) for note in notes["expect"]), type_.body)] if notes["expect"] else []
     if fit.strip and steps:
         story += [_strip(steps, year, type_.size), gap(type_.size * 0.5)]
     story += _work(plan, steps, year, fit, booked)
-    return [*story, *_notes(notes, fit)]
+    return [*story, *_notes(notes, fit), *(cut if notes != found else [])]
 
 
 # By month
@@ -146,21 +148,19 @@ def _strip(steps: Sequence[YearStep], year: int, size: float) -> Drawing:
     )
     lane, high = size * 1.35, size * 0.85
     lanes = 1 + max(bar.lane for bar in bars)
-    drawing, group = Drawing(TEXT_WIDTH, lanes * lane + size * 3.2), Group()
+    drawing, group = Drawing(TEXT_WIDTH, lanes * lane + size * 1.6), Group()
     drawing.add(group)
     top = drawing.height - size * 1.4
     for first in axis.months():
         at = axis.at(first)
-        rule(group, at, size * 1.6, at, top, RULE, 0.4)
+        rule(group, at, 0, at, top, RULE, 0.4)
         words(
             group, at + 2, top + size * 0.3, months("abbreviated")[first.month - 1], size=size, colour=QUIET
         )
-    rule(group, axis.right, size * 1.6, axis.right, top, RULE, 0.4)
+    rule(group, axis.right, 0, axis.right, top, RULE, 0.4)
     rule(group, 0, top, TEXT_WIDTH, top, INK, 0.6)
     for bar in bars:
         draw_bar(group, bar, top - (bar.lane + 1) * lane + 1, size, high)
-    key = phase_key({step.task.phase for step in steps}, size)
-    group.add(key.contents[0])
     return drawing
 
 
@@ -171,14 +171,17 @@ def _work(
     type_ = fit.type_
     if not steps:
         return [p(_("No work is planned this year."), type_.body)]
-    ours = p(_("We do all of this, where a line names nobody else."), type_.body)
+    ours: list[Flowable] = [p(_("We do all of this, where a line names nobody else."), type_.body)]
+    if fit.strip:
+        key = phase_key({step.task.phase for step in steps}, type_.size)
+        ours = beside(ours[0], key, TEXT_WIDTH)
     said: set[str] = set()
     rows: list[tuple[str, YearStep, list[Paragraph]]] = []
     for step in steps:
         rows.append((_month(step, year), step, _lines(plan, step, year, type_, booked, said)))
     if type_.large:
-        return [ours, *(flowable for row in _by_month(rows) for flowable in _under_month(*row, type_))]
-    return [ours, _beside_months(list(_by_month(rows)), type_, close=fit.notes == "run in")]
+        return [*ours, *(flowable for row in _by_month(rows) for flowable in _under_month(*row, type_))]
+    return [*ours, _beside_months(list(_by_month(rows)), type_, close=fit.notes == "run in")]
 
 
 def _by_month(
@@ -235,19 +238,22 @@ def _under_month(month: str, step: YearStep, lines: Sequence[Paragraph], type_: 
 def _lines(
     plan: Plan, step: YearStep, year: int, type_: WallType, booked: Mapping[str, date], said: set[str]
 ) -> list[Paragraph]:
-    """What, where, when and by whom; then what to take care of: each caution whole once, then as `said`."""
+    """What, where, when and by whom; then what to take care of: each caution whole once, then as `said`.
+
+    In large print, whose pages part what is above from what is below, each caution is whole each time.
+    """
     number = "" if type_.large else f"{step.number}. "
-    parts = [strong(number + sentence(_(step.task.label)))]
+    parts = [strong(number + sentence(told(step.task.label)))]
     if who := who_does(step.task):
-        parts.append(strong(sentence(_(who))))
+        parts.append(strong(sentence(told(who))))
     parts.append(plain(_where_and_when(plan, step, year, booked)))
     cautions = () if step.task.done_on else step.task.cautions
-    fresh = [caution for caution in cautions if caution not in said]
+    fresh = [caution for caution in cautions if type_.large or caution not in said]
     if cautions and not fresh:
         parts.append(plain(_("Take care as above.")))
     lines = [rich(" ".join(parts), style=type_.line)]
     if fresh:
-        care = " ".join(sentence(_(caution)) for caution in fresh)
+        care = " ".join(sentence(told(caution)) for caution in fresh)
         if len(fresh) < len(cautions):
             care = _("{cautions} The rest as above.").format(cautions=care)
         said |= set(fresh)
@@ -316,38 +322,42 @@ def _notes(notes: Mapping[Kind, Sequence[WallNote]], fit: Fit) -> list[Flowable]
     if fit.notes == "stacked" or not blocks:
         return [flowable for one in blocks for flowable in one]
     wide = (TEXT_WIDTH - BETWEEN) / 2
-    columns: list[list[Flowable]] = [[], []]
-    filled = [0.0, 0.0]
-    for one in blocks:
-        shorter = 0 if filled[0] <= filled[1] else 1
-        columns[shorter] += one
-        filled[shorter] += height(one, wide)
-    beside = Table(
+    columns = _balanced(blocks, wide)
+    both = Table(
         [[columns[0], "", columns[1]]],
         colWidths=[wide, BETWEEN, wide],
         style=[*BARE, ("LINEABOVE", (0, 0), (-1, 0), 0.5, INK)],
         hAlign="LEFT",
     )
-    return [gap(fit.type_.size * 0.3), beside]
+    return [gap(fit.type_.size * 0.3), both]
+
+
+def _balanced(blocks: Sequence[list[Flowable]], wide: float) -> tuple[list[Flowable], list[Flowable]]:
+    """The blocks in two columns of about one height, in their order in each; the first block stands left."""
+    heights = [height(one, wide) for one in blocks]
+
+    def longer(split: int) -> float:
+        left = sum(high for at, high in enumerate(heights) if not split >> at & 1)
+        return max(left, sum(heights) - left)
+
+    best = min(range(0, 2 ** len(blocks), 2), key=longer)
+    columns: tuple[list[Flowable], list[Flowable]] = ([], [])
+    for at, one in enumerate(blocks):
+        columns[best >> at & 1].extend(one)
+    return columns
 
 
 def _run_in(title: str, notes: Sequence[WallNote], type_: WallType) -> Paragraph:
     head = strong(_("{title}:").format(title=title))
-    return rich(head, plain(" " + " ".join(said(note) for note in notes)), style=type_.body)
+    return rich(head, plain(" " + " ".join(told(note.text) for note in notes)), style=type_.body)
 
 
 def block(title: str, notes: Sequence[WallNote], type_: WallType) -> list[Flowable]:
-    return [p(title, type_.head), *(item(said(note), type_) for note in notes)]
+    return [p(title, type_.head), *(item(told(note.text), type_) for note in notes)]
 
 
 def item(text: str, type_: WallType) -> Paragraph:
     return Paragraph(plain(text), type_.item, bulletText="•")
-
-
-def said(note: WallNote) -> str:
-    """The note's text with its height."""
-    height_words = _("{n} in").format(n=f"{note.inches:g}") if note.inches is not None else ""
-    return _(note.text).replace("{height}", height_words)
 
 
 def height(flowables: Sequence[Flowable], wide: float) -> float:

@@ -14,7 +14,8 @@ from plans.documents.fonts import SERIF_BOLD
 from plans.documents.look import GREEN, QUIET, RULE
 from plans.documents.manner import _
 from plans.documents.marks import BAR, Axis, Bar, draw_bar, rule, same_windows, stack, words
-from plans.documents.words import fields_of, listed, lower_first, months, short, when
+from plans.documents.told import told
+from plans.documents.words import listed, lower_first, months, short, unique, when
 from plans.planning.plan import Plan, Task
 
 SIZE = 7.5
@@ -44,9 +45,9 @@ class _Row:
 
 def _words_for(task: Task) -> str:
     if task.done_on:
-        return _("{step}, done {day}").format(step=_(task.label), day=short(task.done_on, year=False))
+        return _("{step}, done {day}").format(step=told(task.label), day=short(task.done_on, year=False))
     first, last = short(task.earliest, year=False), short(task.latest, year=False)
-    return _("{step}, {first} – {last}").format(step=_(task.label), first=first, last=last)
+    return _("{step}, {first} – {last}").format(step=told(task.label), first=first, last=last)
 
 
 def fields_alike(plan: Plan) -> list[list[str]]:
@@ -163,11 +164,12 @@ def _sheet(rows: Sequence[_Row], wide: float, scale: float) -> Drawing:
 
 def data_table(plan: Plan) -> DataTable:
     """Every bar of the drawing, year by year; fields that share a step and its window share a row."""
+    order = [conversion.field for conversion in plan.job.conversions]
     rows = [
         (
-            _(group[0].label),
+            told(group[0].label),
             str((group[0].done_on or group[0].earliest).year),
-            fields_of(group),
+            listed(sorted(unique(task.field for task in group), key=order.index)),
             short(group[0].done_on or group[0].earliest),
             _("done") if group[0].done_on else short(group[0].latest),
         )
@@ -182,7 +184,7 @@ def describe(plan: Plan) -> str:
     said = []
     for conversion in plan.job.conversions:
         steps = [
-            f"{lower_first(_(task.label))} ({when(task)})"
+            f"{lower_first(told(task.label))} ({when(task)})"
             for task in plan.tasks
             if task.field == conversion.field
         ]

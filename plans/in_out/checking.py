@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
 from decimal import Decimal
@@ -14,7 +14,7 @@ from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.db import models
 
 from consulting.clock import today_for
-from consulting.models import Practice, PriceRow
+from consulting.models import Practice, PriceRow, User
 from plans.in_out.kinds import Column, Kind
 from plans.in_out.reading import Row, Sheet, number, plain
 from sites.climate import nearest
@@ -86,7 +86,7 @@ class Checker:
         }
         self.today = today_for(practice)
         self.parents = self._parents()
-        self.there = self._there()
+        self.there = self.rows_here()
         self.seen: dict[Key, int] = {}
 
     @property
@@ -104,72 +104,87 @@ class Checker:
         rows = last._default_manager.select_related("client") if last is Farm else last._default_manager.all()
         for row in rows:
             names = (row.client.name, row.name) if isinstance(row, Farm) else (row.name,)  # type: ignore[attr-defined]
-            found.setdefault(tuple(map(_folded, names)), []).append(row)
+            found.setdefault(tuple(map(folded, names)), []).append(row)
         return found
 
-    def _there(self) -> dict[Key, list[models.Model]]:
+    def rows_here(self) -> dict[Key, list[models.Model]]:
         found: dict[Key, list[models.Model]] = {}
         links = {"farms": ("client",), "fields": ("farm__client",)}.get(self.kind.key, ())
         for row in self.kind.model._default_manager.select_related(*links).order_by("pk"):
-            found.setdefault(self._key_of(row), []).append(row)
+            found.setdefault(self.key_of(row), []).append(row)
         return found
 
-    def _key_of(self, row: models.Model) -> Key:
+    def key_of(self, row: models.Model) -> Key:
         values: dict[str, Any] = {}
         if self.kind.key == "farms":
             values["client"] = row.client.name  # type: ignore[attr-defined]
         if self.kind.key == "fields":
             values |= {"client": row.farm.client.name, "farm": row.farm.name}  # type: ignore[attr-defined]
-        return tuple(_folded(values.get(name, getattr(row, name, ""))) for name in self.kind.named_by)
+        return tuple(folded(values.get(name, getattr(row, name, ""))) for name in self.kind.named_by)
 
-    def check(self, rows: Iterable[Row]) -> list[tuple[Checked, models.Model | None]]:
+    def check(self, rows: Iterable[Row]) -> list[tuple[Checked, Any]]:
         """Each row with the record as it would be; None where it is wrong. Rows must come in their order."""
-        return [self._one(row) for row in rows]
+        return [self.one(row) for row in rows]
 
-    def _one(self, row: Row) -> tuple[Checked, models.Model | None]:
+    def write(self, checked: Sequence[tuple[Checked, Any]], user: User) -> None:
+        """Keep what was checked. Raises Refused, ValidationError where a row is refused after all."""
+        new = [record for row, record in checked if row.what == NEW]
+        self.kind.model._default_manager.bulk_create(new, batch_size=1000)
+        names = {column.title: column.name for column in self.columns.values()}
+        for row, record in checked:
+            if row.what == CHANGED:
+                changed = [names[difference.column] for difference in row.differences]
+                record.save(
+                    update_fields=[*changed, *(["unchecked"] if isinstance(record, PriceRow) else [])]
+                )
+
+    def one(self, row: Row) -> tuple[Checked, models.Model | None]:
         typed = {name: row.cells[at] for name, at in self.matched.items()}
         problems: list[Problem] = []
-
-        def wrong(name: str, reason: str) -> None:
-            column = self.columns.get(name)
-            problems.append(Problem(column.title if column else "", typed.get(name, ""), reason))
-
-        values = self._values(typed, wrong)
+        wrong = self.complaints(typed, problems)
+        values = self.values(typed, wrong)
         name = ", ".join(str(typed.get(part, "")) for part in self.kind.named_by if typed.get(part))
         if problems:
             return Checked(row.number, name, WRONG, tuple(problems)), None
-        record, old = self._record(row, typed, values, wrong)
+        record, old = self.record(row, typed, values, wrong)
         if record is None or problems:
             return Checked(row.number, name, WRONG, tuple(problems)), None
-        self._whole(record, wrong)
+        self.whole(record, wrong)
         if problems:
             return Checked(row.number, name, WRONG, tuple(problems)), None
         if old is None:
             return Checked(row.number, name, NEW), record
         differences = tuple(
-            Difference(
-                self.columns[key].title, self.shown(key, old[key]), self.shown(key, getattr(record, key))
-            )
+            Difference(self.columns[key].title, shown(old[key]), shown(getattr(record, key)))
             for key in values
             if old[key] != getattr(record, key)
         )
         return Checked(row.number, name, CHANGED if differences else SAME, differences=differences), record
 
-    def _values(self, typed: dict[str, str], wrong: Any) -> dict[str, Any]:
+    def complaints(self, typed: dict[str, str], into: list[Problem]) -> Callable[[str, str], None]:
+        """Writes down what is wrong in a column of a row."""
+
+        def wrong(name: str, reason: str) -> None:
+            column = self.columns.get(name)
+            into.append(Problem(column.title if column else "", typed.get(name, ""), reason))
+
+        return wrong
+
+    def values(self, typed: dict[str, str], wrong: Any) -> dict[str, Any]:
         values = {}
         for name, text in typed.items():
             given = self.fields.get(name)
             if given is None:
                 continue
             try:
-                values[name] = self._value(name, given, text)
+                values[name] = self.value(name, given, text)
             except ValidationError as error:
                 wrong(name, " ".join(error.messages))
         return values
 
-    def _value(self, name: str, given: forms.Field, text: str) -> Any:
+    def value(self, name: str, given: forms.Field, text: str) -> Any:
         if name in self.choices:
-            return self._chosen(name, given, text)
+            return self.chosen(name, given, text)
         if isinstance(given, forms.BooleanField):
             if text.casefold() not in YES | NO:
                 raise ValidationError("Write yes or no.")
@@ -183,7 +198,7 @@ class Checker:
                 return default.get_default()  # type: ignore[union-attr]
         return value
 
-    def _chosen(self, name: str, given: forms.Field, text: str) -> str:
+    def chosen(self, name: str, given: forms.Field, text: str) -> str:
         words = self.choices[name]
         found = words.get(plain(text))
         if found is None and text:
@@ -194,14 +209,14 @@ class Checker:
             raise ValidationError(f"“{text[:80]}” is not on our list. {advice}")
         return str(given.clean(found or ""))
 
-    def _record(
+    def record(
         self, row: Row, typed: dict[str, str], values: dict[str, Any], wrong: Any
     ) -> tuple[models.Model | None, dict[str, Any] | None]:
         parent = self._parent(typed, wrong) if self.kind.parents else None
         if self.kind.parents and parent is None:
             return None, None
         key = tuple(
-            _folded(typed.get(name, "") if name not in self.fields else values.get(name, self._default(name)))
+            folded(typed.get(name, "") if name not in self.fields else values.get(name, self.default(name)))
             for name in self.kind.named_by
         )
         if key in self.seen:
@@ -236,11 +251,11 @@ class Checker:
             record.unchecked = False
         return record, old
 
-    def _default(self, name: str) -> Any:
+    def default(self, name: str) -> Any:
         return self.kind.model._meta.get_field(name).get_default()  # type: ignore[union-attr]
 
     def _parent(self, typed: dict[str, str], wrong: Any) -> models.Model | None:
-        names = tuple(_folded(typed.get(parent.name, "")) for parent in self.kind.parents)
+        names = tuple(folded(typed.get(parent.name, "")) for parent in self.kind.parents)
         for parent in self.kind.parents:
             if not typed.get(parent.name):
                 wrong(parent.name, f"{parent.title} is missing. Write whose this is.")
@@ -267,7 +282,7 @@ class Checker:
         for name, value in climate_values(near.station).items():
             setattr(farm, name, value)
 
-    def _whole(self, record: models.Model, wrong: Any) -> None:
+    def whole(self, record: models.Model, wrong: Any) -> None:
         """The rules of the row itself, and what the planning service makes of it."""
         try:
             record.full_clean(validate_unique=False, validate_constraints=False)
@@ -286,9 +301,6 @@ class Checker:
                 named = next((name for name in self.fields if str(refused).startswith(name)), "")
                 wrong(named, f"{refused}.")
 
-    def shown(self, name: str, value: Any) -> str:
-        return shown(value)
-
 
 def _by_words(given: forms.ChoiceField) -> dict[str, str]:
     """What may be written for each choice: its key, its label, and the label's first words."""
@@ -302,7 +314,8 @@ def _by_words(given: forms.ChoiceField) -> dict[str, str]:
     return found
 
 
-def _folded(value: Any) -> Any:
+def folded(value: Any) -> Any:
+    """A name as it is compared: whatever its capitals and spaces."""
     return " ".join(value.split()).casefold() if isinstance(value, str) else value
 
 

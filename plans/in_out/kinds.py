@@ -20,6 +20,7 @@ from consulting.models import (
     SupplyPrice,
     WorkRate,
 )
+from plans.forms.in_out import MixLineForm, StockForm, VisitForm
 from plans.forms.prices import (
     AdjuvantForm,
     PlantForm,
@@ -29,6 +30,7 @@ from plans.forms.prices import (
     WorkRateForm,
 )
 from plans.in_out.reading import plain
+from plans.models import Mix, StockLot, Visit
 from sites.forms import FarmForm, FieldForm
 from sites.models import Farm, Field
 
@@ -67,7 +69,8 @@ class Kind:
     title: str
     one: str
     model: type[models.Model]
-    form: type[forms.ModelForm]
+    form: type[forms.BaseForm]
+    """Its fields are the columns."""
     named_by: tuple[str, ...]
     """Columns that together name a row: a row of a file with the same ones changes it."""
     parents: tuple[Parent, ...] = ()
@@ -82,7 +85,7 @@ class Kind:
         return parents + tuple(
             Column(
                 name=name,
-                title=f"{given.label}, {given.unit}" if given.unit else str(given.label),  # type: ignore[attr-defined]
+                title=_title(name, given),
                 required=name in self.named_by and given.required,
                 told=str(given.help_text),
                 also=self.also.get(name, ()),
@@ -91,8 +94,16 @@ class Kind:
             if name not in self.leave_out
         )
 
-    def blank_form(self, practice: Practice) -> forms.ModelForm:
-        return self.form(instance=self.model(practice=practice))
+    def blank_form(self, practice: Practice) -> forms.BaseForm:
+        if issubclass(self.form, forms.ModelForm):
+            return self.form(instance=self.model(practice=practice))
+        return self.form()
+
+
+def _title(name: str, given: forms.Field) -> str:
+    label = str(given.label or name.replace("_", " ").capitalize())
+    unit = getattr(given, "unit", "")
+    return f"{label}, {unit}" if unit else label
 
 
 CLIENT = Parent("client", "Client", Client)
@@ -194,5 +205,22 @@ KINDS: dict[str, Kind] = {
             fact=WorkRateForm.fact,
             also={"operation": ("work",)},
         ),
+        Kind(
+            "mixes", "Mixes", "line of a mix", Mix, MixLineForm, ("name", "species"), also={"name": ("mix",)}
+        ),
+        Kind(
+            "stock",
+            "Stock in the shed",
+            "lot",
+            StockLot,
+            StockForm,
+            ("name", "lot"),
+            also={
+                "name": ("species", "product"),
+                "on_hand": ("amount", "quantity"),
+                "lot": ("lot number", "batch"),
+            },
+        ),
+        Kind("visits", "Visits", "visit", Visit, VisitForm, ("visit",)),
     )
 }

@@ -11,9 +11,10 @@ from django.core.exceptions import ValidationError
 from django.db import models, transaction
 from django.utils import timezone
 
-from consulting.models import Practice, PriceRow, User
+from consulting.models import Practice, User
 from consulting.services import save
 from plans.in_out.checking import CHANGED, NEW, SAME, WRONG, Checked, Checker, match
+from plans.in_out.gathered import CHECKERS
 from plans.in_out.kinds import KINDS, Kind
 from plans.in_out.reading import Row, Sheet, plain, read
 from plans.models.in_out import ColumnMatch, ListUpload
@@ -109,7 +110,8 @@ def upload_match(*, upload: ListUpload, matched: Mapping[str, int], decimal_comm
 
 def checker_of(upload: ListUpload, sheet: Sheet) -> Checker:
     comma = sheet.decimal_comma if upload.decimal_comma is None else upload.decimal_comma
-    return Checker(KINDS[upload.kind], upload.practice, sheet, upload.matched, comma)
+    kind = KINDS[upload.kind]
+    return CHECKERS.get(kind.key, Checker)(kind, upload.practice, sheet, upload.matched, comma)
 
 
 def look(upload: ListUpload, sheet: Sheet) -> Iterator[Looked]:
@@ -133,7 +135,7 @@ def _stamp(checked: Sequence[tuple[Checked, models.Model | None]]) -> str:
 
 
 @transaction.atomic
-def upload_take(*, upload: ListUpload, seen: str) -> dict[str, int]:
+def upload_take(*, upload: ListUpload, seen: str, user: User) -> dict[str, int]:
     """Write every new and changed row, or none; how many of each.
 
     Raises Refused where a row is wrong, the file was taken already, or the list is not as it was `seen`.
@@ -142,20 +144,16 @@ def upload_take(*, upload: ListUpload, seen: str) -> dict[str, int]:
     if not ListUpload.objects.select_for_update().filter(pk=upload.pk).exists():
         raise Refused("This file was taken already.")
     sheet = sheet_of(upload)
-    kind = KINDS[upload.kind]
-    checked = checker_of(upload, sheet).check(sheet.rows)
+    checker = checker_of(upload, sheet)
+    checked = checker.check(sheet.rows)
     looked = Looked(tuple(row for row, _ in checked), len(sheet.rows), _stamp(checked))
     if looked.stamp != seen:
         raise Refused("Something of this list was changed on the site meanwhile. Look again, then take it.")
     if not looked.may_take:
         raise Refused("Nothing was taken: mend the rows that are wrong first.")
-    kind.model._default_manager.bulk_create(
-        [record for row, record in checked if record and row.what == NEW], batch_size=AT_ONCE
-    )
-    names = {column.title: column.name for column in kind.columns(upload.practice)}
-    for row, record in checked:
-        if record and row.what == CHANGED:
-            changed = [names[difference.column] for difference in row.differences]
-            record.save(update_fields=[*changed, *(["unchecked"] if isinstance(record, PriceRow) else [])])
+    try:
+        checker.write(checked, user)
+    except ValidationError as error:
+        raise Refused(f"Nothing was taken: {' '.join(error.messages)}") from None
     upload.delete()
     return looked.counts

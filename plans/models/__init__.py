@@ -7,7 +7,7 @@ from plans.models.in_out import ColumnMatch, ListUpload
 from plans.models.look import KeptLogo, PracticeLook
 from plans.models.mixes import Mix, MixLine
 from plans.models.notices import VisitTold
-from plans.models.plans import Acceptance, Conversion, Plan, State
+from plans.models.plans import Acceptance, Conversion, Plan, PlanOption, State
 from plans.models.proposals import Proposal, ProposalCounter
 from plans.models.rates import RateTaken
 from plans.models.records import RecordLabels, RecordLine, StandCount, WorkRecord
@@ -33,6 +33,7 @@ __all__ = [
     "Mix",
     "MixLine",
     "Plan",
+    "PlanOption",
     "PracticeLook",
     "Proposal",
     "ProposalCounter",

@@ -102,6 +102,7 @@ class Agreement(Added):
     """Of the PDF as it was stored then; the client saw it beside the box to tick."""
     inputs_sha256 = models.CharField(max_length=64)
     result_sha256 = models.CharField(max_length=64)
+    """Of the result and, for a change order, of what was left before it."""
     total_usd = models.DecimalField(max_digits=12, decimal_places=2)
     how = models.CharField(max_length=5, choices=How)
     name = models.CharField(max_length=200)

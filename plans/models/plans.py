@@ -131,6 +131,23 @@ class Conversion(PracticeRecord):
         return f"{self.field} in {self.plan}"
 
 
+class PlanOption(PracticeRecord):
+    """Another way of doing the job that the proposal shows beside the plan."""
+
+    plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="options")
+    key = models.CharField(max_length=40)
+    """A key of reference/other_ways.csv."""
+    reason = models.CharField("in one line", max_length=300, blank=True)
+    """In the consultant's words; empty for the usual ones."""
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [models.UniqueConstraint(fields=["plan", "key"], name="plan_option_once")]
+
+    def __str__(self) -> str:
+        return self.key
+
+
 class Acceptance(PracticeRecord):
     """A caution that a named person accepted, and why."""
 

@@ -55,6 +55,8 @@ class Proposal(PracticeRecord):
     """The job and the price list, as plans.planning.wire writes them."""
     result = models.TextField()
     """The plan worked out from them."""
+    beside = models.TextField(default="", blank=True)
+    """What stood beside it in print, as plans.planning.beside writes it; empty for older proposals."""
     logo = models.ForeignKey(KeptLogo, on_delete=models.PROTECT, null=True, related_name="+")
     pdf = models.BinaryField()
     sha256 = models.CharField(max_length=64)

@@ -11,19 +11,24 @@ whole part is kept.
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
 
 from ortools.linear_solver import pywraplp  # type: ignore[import-untyped]
 
-from plans.planning.booking_days import MachineDays, Part, Pattern, Price, Row, classes_of
+from plans.planning.booking_days import Counted, MachineDays, Part, Pattern, Price, Row, classes_of
 from plans.planning.booking_ground import Diary, Ground, Placements, Way
 
 NEAR = 5e-4
 """A bound this near to the program's value is as good as it gets."""
 DEARER = 8
-BOLDEST = 0.6
+SHORT: tuple[Counted, ...] = ("minutes",)
+LONG: tuple[Counted, ...] = ("minutes", "whole parts", "days")
+"""What is counted of a visit that fits into any day, and of one that does not."""
+BOLD = 0.6
 """Part of the best payments so far in those that are tried: steadies them, Wentges 1997 [from memory]."""
+OTHERS = 2
+"""Times that patterns are sought among the visits that are in none of a round's."""
 
 
 class Packing:
@@ -46,8 +51,7 @@ class Packing:
         self.stand_ins: dict[int, pywraplp.Variable] = {}
         self.stand_in_cost = self._usual_cost()
         self.bound, self.value = 0, float("inf")
-        self.pays: dict[Row, float] = {}
-        self.boldness = BOLDEST
+        self.pays: Mapping[Row, float] = {}
         self.columns: dict[tuple[int, int, tuple[Part, ...]], tuple[Pattern, pywraplp.Variable]] = {}
         self.solver = pywraplp.Solver.CreateSolver("GLOP")
         self.infinity = self.solver.infinity()
@@ -65,7 +69,7 @@ class Packing:
         left_out = self._variable(min(self.stand_in_cost, self.left_out[visit]))
         self.stand_ins[visit] = left_out
         for name in classes_of(self.ground, visit):
-            for counted in (False, True) if long else (False,):
+            for counted in LONG if long else SHORT:
                 row = self.solver.Constraint(1, self.infinity)
                 row.SetCoefficient(left_out, 1)
                 self.rows[visit, name, counted] = row
@@ -96,10 +100,12 @@ class Packing:
 
     def _day_rows(self, machine: int) -> None:
         """One pattern a day, and on a rented machine's only if it is kept, which is paid for by spells."""
-        ground, days = self.ground, self.machines[machine].days
-        if not ground.rented[machine]:
-            for day in days:
-                self.day_rows[machine, day] = self.solver.Constraint(-self.infinity, 1)
+        ground, kinds = self.ground, self.machines[machine].kinds
+        rented = ground.rented[machine]
+        for number, days in enumerate(kinds):
+            most = 0 if rented else len(days)
+            self.day_rows[machine, number] = self.solver.Constraint(-self.infinity, most)
+        if not rented:
             return
         out, before = self.diary.days_out[machine], None
         for day in range(ground.days):
@@ -115,20 +121,19 @@ class Packing:
                 row.SetCoefficient(before, -1)
             before = kept
             if day in self.machines[machine].place:
-                row = self.solver.Constraint(-self.infinity, 0)
-                row.SetCoefficient(kept, -1)
-                self.day_rows[machine, day] = row
+                self.day_rows[machine, self.machines[machine].place[day]].SetCoefficient(kept, -1)
 
     def add(self, pattern: Pattern) -> bool:
         """Whether it is a new one."""
-        key = pattern.machine, pattern.day, pattern.parts
+        key = pattern.machine, pattern.days[0], pattern.parts
         if key in self.columns:
             return False
         variable = self._variable(pattern.cost)
         for row, part in pattern.does.items():
             if row in self.rows:
                 self.rows[row].SetCoefficient(variable, part)
-        self.day_rows[pattern.machine, pattern.day].SetCoefficient(variable, 1)
+        kind = self.machines[pattern.machine].place[pattern.days[0]]
+        self.day_rows[pattern.machine, kind].SetCoefficient(variable, 1)
         self.columns[key] = pattern, variable
         return True
 
@@ -143,6 +148,11 @@ class Packing:
                         parts[machine, day].append(Part(visit, minutes))
         self.begin_with((*key, tuple(several)) for key, several in parts.items())
 
+    def pay(self, pays: Mapping[Row, float]) -> None:
+        """Payments to begin from: those of a packing that had these visits among others."""
+        self.pays = {row: pays.get(row, 0.0) for row in self.rows}
+        self._try(self.pays)
+
     def begin_with(self, days: Iterable[tuple[int, int, Sequence[Part]]]) -> None:
         """Patterns by machine and day, those of their parts that can still be done."""
         for machine, day, parts in days:
@@ -151,43 +161,68 @@ class Packing:
 
     def improve(self) -> bool:
         """One round of payments and patterns; whether another could do more."""
+        if not self.pays:
+            self._begin_fair()
         if self.solver.Solve() != pywraplp.Solver.OPTIMAL:
             return False
         self.value = self.objective.Value()
         stands_in = self._stands_in()
         paid = {row: float(max(0, int(one.dual_value()))) for row, one in self.rows.items()}
-        while True:
-            share = self.boldness if self.pays else 0.0
-            tried = paid
-            if share:
-                tried = {row: float(int(share * self.pays[row] + (1 - share) * paid[row])) for row in paid}
-            bound, fresh = self._priced(tried)
-            better = bound > self.bound or not self.pays
-            if better:
-                self.bound, self.pays = max(bound, self.bound), tried
-            if fresh or better or not share:
+        for bold in (BOLD, 0.0):
+            tried = {row: float(int(bold * self.pays[row] + (1 - bold) * paid[row])) for row in paid}
+            fresh, better = self._try(tried)
+            if fresh or better:
                 break
-            self.boldness = 0.0
-        step = 0.05 if better else -0.05
-        self.boldness = min(BOLDEST, max(0.0, self.boldness + step))
         if self.value - self.bound > NEAR * self.value and (fresh or better):
             return True
         if stands_in:
             self._dearer()
         return stands_in
 
+    def _try(self, pays: Mapping[Row, float]) -> tuple[bool, bool]:
+        """Whether these payments led to a new pattern, and whether they prove more than those so far."""
+        bound, fresh = self._priced(pays)
+        better = bound > self.bound
+        if better:
+            self.bound, self.pays = bound, pays
+        return fresh, better
+
+    def _begin_fair(self) -> None:
+        """From payments that need no program: minutes for nothing, half and all of the dearest rent."""
+        ground = self.ground
+        rented = [machine for machine in self.machines if ground.rented[machine]]
+        rents = [ground.rent[machine] / max(ground.machine_room[machine]) for machine in rented]
+        self.pays = self._fair(0.0)
+        for part in (0.0, 0.5, 1.0) if rents else (0.0,):
+            self._try(self._fair(part * max(rents, default=0.0) * self.price.cent))
+
+    def _fair(self, per_minute: float) -> dict[Row, float]:
+        """Each visit pays its share of one trip to its farm, and for its minutes [units]."""
+        ground = self.ground
+        at_farm = Counter(ground.farm[visit] for visit in self.ways)
+        pays = {}
+        for visit, name, counted in self.rows:
+            farm = ground.farm[visit]
+            trip = ground.trip_cents[farm] * self.price.cent / at_farm[farm]
+            whole = (trip + per_minute * ground.minutes[visit]) / len(classes_of(ground, visit))
+            pays[visit, name, counted] = whole if counted == SHORT[0] else 0.0
+        return pays
+
     def _priced(self, pays: Mapping[Row, float]) -> tuple[int, bool]:
         """The bound of these payments [units], and whether they led to a new pattern."""
         bound, fresh = self._paid(pays), False
         for machine, days in self.machines.items():
-            earned, chosen = days.best(pays)
-            for pattern in days.patterns(chosen):
+            earned, found, others = days.best(pays, OTHERS)
+            for pattern in found:
                 fresh |= self.add(pattern)
+            for pattern in others:
+                self.add(pattern)
             if self.ground.rented[machine]:
-                by_day = dict(zip(days.days, map(int, earned), strict=True))
-                bound += least_rent(self.ground, machine, by_day, self.price)[0]
+                by_day = {day: int(earned[kind]) for day, kind in days.place.items()}
+                out = self.diary.days_out[machine]
+                bound += least_rent(self.ground, machine, by_day, self.price, out)[0]
             else:
-                bound -= int(earned.sum())
+                bound -= sum(int(most) * len(alike) for most, alike in zip(earned, days.kinds, strict=True))
         return bound, fresh
 
     def _paid(self, pays: Mapping[Row, float]) -> int:
@@ -216,24 +251,26 @@ class Packing:
 
 
 def least_rent(
-    ground: Ground, machine: int, earned: Mapping[int, int], price: Price
+    ground: Ground, machine: int, earned: Mapping[int, int], price: Price, out: Container[int] = ()
 ) -> tuple[int, list[int]]:
     """The least that rent costs beyond what the days kept earn [units], and those days.
 
-    Forward over the days, away or here.
+    `out`: days on which it is kept in any case. Forward over the days, away or here.
     """
     rent, delivery = ground.rent[machine] * price.cent, ground.delivery[machine] * price.cent
-    away: tuple[int, list[int]] = (0, [])
-    here: tuple[int, list[int]] | None = None
+    never: tuple[float, list[int]] = (float("inf"), [])
+    away: tuple[float, list[int]] = (0, [])
+    here = never
     for day in range(ground.days):
-        gone = away if here is None else min(away, here)
-        if not ground.kept[machine][day]:
-            away, here = gone, None
-            continue
-        begun = (away[0] + delivery, away[1])
-        stay = begun if here is None else min(begun, here)
-        away, here = gone, (stay[0] + rent - earned.get(day, 0), [*stay[1], day])
-    return away if here is None else min(away, here)
+        gone = min(away, here)
+        if ground.kept[machine][day]:
+            cost, days = min((away[0] + delivery, away[1]), here)
+            here = cost + rent - earned.get(day, 0), [*days, day]
+        else:
+            here = never
+        away = never if day in out else gone
+    cost, days = min(away, here)
+    return int(cost), days
 
 
 def together(ground: Ground) -> list[list[int]]:

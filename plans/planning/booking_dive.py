@@ -30,10 +30,11 @@ def dived(first: Packing, kept: Placements, most_late: int, left: Callable[[], f
     """`kept` and the visits of `first`; None where one finds no place or the time is up."""
     ground, free = first.ground, set(first.ways)
     diary = Diary(ground, kept)
-    seeds = _likely(first)
+    seeds, pays = _likely(first), first.pays
     while free and left() > 0:
         packing = Packing(ground, choices(ground, diary, free, most_late), first.price, diary)
         packing.begin_with(seeds)
+        packing.pay(pays)
         for _ in range(ROUNDS):
             if left() <= 0 or not packing.improve():
                 break
@@ -41,7 +42,7 @@ def dived(first: Packing, kept: Placements, most_late: int, left: Callable[[], f
         if not done:
             break
         free -= done
-        seeds = _likely(packing)
+        seeds, pays = _likely(packing), packing.pays
     return _all_placed(ground, diary, free)
 
 
@@ -149,7 +150,7 @@ def choices(ground: Ground, diary: Diary, free: Iterable[int], most_late: int) -
 def _likely(packing: Packing) -> list[tuple[int, int, Sequence[Part]]]:
     """Patterns nearest to paying their way, the dearest left behind."""
     columns = sorted(packing.columns.values(), key=lambda pair: pair[1].reduced_cost())[:SEEDS]
-    return [(pattern.machine, pattern.day, pattern.parts) for pattern, _ in columns]
+    return [(pattern.machine, day, pattern.parts) for pattern, _ in columns for day in pattern.days]
 
 
 def _book(ground: Ground, diary: Diary, packing: Packing) -> Iterator[int]:
@@ -165,6 +166,27 @@ def _book(ground: Ground, diary: Diary, packing: Packing) -> Iterator[int]:
 
 
 def _book_pattern(ground: Ground, diary: Diary, packing: Packing, pattern: Pattern) -> list[int]:
+    """Its visits where all find their place: on the day of a long one that is begun, or on a middle day."""
+    visits = [part.visit for part in pattern.parts if part.visit not in diary.placed]
+    middles = [(packing.ways[one][0].start + packing.ways[one][-1].end) / 2 for one in visits]
+    middle = sum(middles) / max(1, len(middles))
+    begun = {
+        day
+        for part in pattern.parts
+        if part.visit in diary.placed
+        for day, minutes in diary.placed[part.visit].way.span
+        if minutes == part.minutes
+    }
+    for day in sorted(pattern.days, key=lambda one: (one not in begun, abs(one - middle))):
+        done = _book_on(ground, diary, packing, pattern, day)
+        if len(done) == len(visits):
+            return done
+        for visit in done:
+            diary.take_out(visit)
+    return []
+
+
+def _book_on(ground: Ground, diary: Diary, packing: Packing, pattern: Pattern, day: int) -> list[int]:
     done = []
     for part in pattern.parts:
         if part.visit in diary.placed:
@@ -174,7 +196,7 @@ def _book_pattern(ground: Ground, diary: Diary, packing: Packing, pattern: Patte
             way
             for way in packing.ways[part.visit]
             if pattern.machine in way.machines
-            and (pattern.day, part.minutes) in way.span
+            and (day, part.minutes) in way.span
             and soonest <= way.start
             and way.end <= latest
             and diary.fits(part.visit, way)

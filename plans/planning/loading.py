@@ -211,7 +211,7 @@ def _box_rate(task: Task, box: str, weights: Sequence[SeedWeight], drill: Drill 
             rate_lb + carried,
             "lb/acre",
             "bulk seed per acre + carrier per acre",
-            (Term("seed", rate_lb, "lb/acre"), Term("carrier", carried, "lb/acre")),
+            (Term("bulk seed", rate_lb, "lb/acre"), Term("carrier", carried, "lb/acre")),
             LOT_SOURCE,
         )
         if drill is not None:
@@ -275,12 +275,15 @@ def _in_containers(amount: Figure, size: float | None) -> str:
 
 
 def _loads(tank: TankMix, part: TankPart) -> Iterator[tuple[str, Figure]]:
-    if tank.full_loads:
-        each = f"each of {tank.full_loads} loads of" if tank.full_loads > 1 else "load of"
-        yield f"{tank.field}, {each} {plain(tank.tank_gal, 'gal')}", part.per_full_tank
-    if tank.last_load_gal.value:
-        last = "last load of" if tank.full_loads else "one load of"
-        yield f"{tank.field}, {last} {tank.last_load_gal.shown}", part.in_last_load
+    full, last = plain(tank.tank_gal, "gal"), tank.last_load_gal.shown
+    if tank.full_loads > 1:
+        yield f"{tank.field}, each of {tank.full_loads} loads of {full}", part.per_full_tank
+    elif tank.full_loads:
+        yield f"{tank.field}, load of {full}", part.per_full_tank
+    if tank.last_load_gal.value and tank.full_loads:
+        yield f"{tank.field}, last load of {last}", part.in_last_load
+    elif tank.last_load_gal.value:
+        yield f"{tank.field}, one load of {last}", part.in_last_load
 
 
 def _product_lines(

@@ -14,7 +14,7 @@ from typing import Annotated, Any, Literal, get_args
 from pydantic import BeforeValidator
 
 from plans.planning import tables
-from plans.planning.cells import Key, MaybeNumber, Source, words
+from plans.planning.cells import Key, Source, words
 from plans.planning.job import Conversion
 from plans.planning.plan import Task
 
@@ -37,8 +37,6 @@ class WallNote:
     note: Key
     kind: Kind
     on: Annotated[tuple[tuple[str, ...], ...], BeforeValidator(_conditions)]
-    inches: MaybeNumber
-    """The height that `{height}` in the text stands for."""
     text: Key
     source: Source
 
@@ -48,8 +46,8 @@ class WallNote:
                 name, equals, value = fact.partition("=")
                 if fact != ALWAYS and not (equals and value and name in FACTS):
                     raise ValueError(f"on: {fact!r} must read always, or one of {', '.join(FACTS)} = value")
-        if not self.on or ("{height}" in self.text) != (self.inches is not None):
-            raise ValueError("give on, and inches where the text has {height} and nowhere else")
+        if not self.on:
+            raise ValueError("on: is empty; give always or a condition")
 
 
 @lru_cache(maxsize=1)

@@ -8,7 +8,7 @@ from django import template
 
 from consulting.models import Membership
 from plans.documents import words
-from plans.documents.manner import _
+from plans.documents.told import told as told_in_words
 
 register = template.Library()
 
@@ -16,7 +16,7 @@ register = template.Library()
 @register.filter
 def told(text: str) -> str:
     """Text of our tables in the reader's language."""
-    return _(text)
+    return told_in_words(text)
 
 
 @register.filter

@@ -27,8 +27,10 @@ from plans import agreements, client_links
 from plans.client_documents import shared_document
 from plans.client_language import as_client_reads
 from plans.client_pages import client_page
+from plans.documents.manner import in_force
 from plans.forms.client import Agree, Ask, Decline
 from plans.models import ClientLink
+from plans.own_look import look_css
 from plans.selectors import latest_proposal
 from plans.services import Refused
 from plans.views.offers import as_file
@@ -68,13 +70,10 @@ def through_link(view: View) -> View:
 
 
 def answer(request: ClientRequest, view: View, key: str, kwargs: dict[str, Any]) -> HttpResponse:
-    sender = sender_of(request)
-    who = sender.address or "unknown"
-    if GUESSES.used_up(who):
-        return render(request, "client/later.html", status=429)
     link = client_links.link_behind(key)
     if link is None:
-        GUESSES.use(who)
+        if not GUESSES.use(sender_of(request).address or "unknown"):
+            return render(request, "client/later.html", status=429)
         return render(request, "client/unknown.html", status=404)
     with scope(practice=link.practice), as_client_reads(link.plan):
         if not link.works(today_for(link.practice)):
@@ -99,14 +98,14 @@ def show(
     page = client_page(plan, today_for(practice))
     if page.closed and isinstance(sent, Agree | Decline):
         sent, refused, status = None, page.closed, 409
-    open_to_answer = page.proposal if not page.closed else None
+    asked = page.asked
     context = {
         "key": key,
         "page": page,
         "house": practice,
         "has_logo": Logo.objects.filter(practice=practice).exists(),
-        "agree": open_to_answer and as_sent(sent, Agree(proposal=open_to_answer, name=typed_name)),
-        "decline": open_to_answer and as_sent(sent, Decline(proposal=open_to_answer, name=typed_name)),
+        "agree": asked and as_sent(sent, Agree(proposal=asked, name=typed_name)),
+        "decline": asked and as_sent(sent, Decline(proposal=asked, name=typed_name)),
         "ask": as_sent(sent, Ask()),
         "form": sent,
         "refused": refused,
@@ -145,6 +144,13 @@ def logo(request: ClientRequest, key: str) -> HttpResponse:
     if found is None:
         raise Http404("no logo")
     return HttpResponse(bytes(found.png), content_type="image/png")
+
+
+@require_safe
+@through_link
+def look(request: ClientRequest, key: str) -> HttpResponse:
+    """The page in the practice's colors."""
+    return HttpResponse(look_css(in_force().look), content_type="text/css")
 
 
 @require_safe
@@ -204,7 +210,7 @@ def answered(
 ) -> HttpResponse:
     """Take a yes or a no, and show the page from `then` on; what is in its way stands there, as typed."""
     link = request.link
-    proposal = latest_proposal(link.plan)
+    proposal = latest_proposal(agreements.matter_of(link.plan))
     if request.method != "POST" or proposal is None:
         return back(key, "answer")
     form = kind(request.POST, proposal=proposal)

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
+from django.db.models import Q
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -22,7 +23,7 @@ from plans import agreements, client_links
 from plans.agreements import agreement_of
 from plans.client_pages import questions_of
 from plans.forms.client import AnswerForm, LinkForm, ScanForm, SignedForm
-from plans.models import Agreement, AgreementScan, Plan, Question, Refusal, State
+from plans.models import Agreement, AgreementScan, Plan, Question, Refusal
 from plans.proofs import proof, sound
 from plans.selectors import latest_proposal
 from plans.services import Refused
@@ -45,6 +46,7 @@ def side(
 ) -> HttpResponse:
     today = today_for(request.practice)
     link = client_links.link_of(plan)
+    matter = agreements.matter_of(plan)
     edits, offers = may(request.membership, Right.EDIT_RECORDS), may(request.membership, Right.OFFER)
     asked = [
         (
@@ -62,9 +64,9 @@ def side(
         "link_form": link_form or (LinkForm(until=until) if offers else None),
         "address": address,
         "asked": asked,
-        "agreements": Agreement.objects.filter(plan=plan).select_related("proposal"),
-        "refusals": Refusal.objects.filter(plan=plan).select_related("proposal"),
-        "may_be_signed": offers and may_be_signed(plan),
+        "agreements": agreements.agreements_of(plan),
+        "refusals": Refusal.objects.filter(Q(plan=plan) | Q(plan__changes=plan)).select_related("proposal"),
+        "to_sign": matter if offers and may_be_signed(matter) else None,
         "form": wrong,
     }
     with timezone.override(ZoneInfo(request.practice.time_zone)):
@@ -78,13 +80,17 @@ def may_be_signed(plan: Plan) -> bool:
     proposal = latest_proposal(plan)
     if proposal is None or agreement_of(proposal):
         return False
-    return plan.may_become(State.AGREED) or was_agreed(plan)
+    return plan.may_become(agreements.yes_of(plan)) or was_agreed(plan)
 
 
 @require_safe
 @practice_view(Right.SEE_PRICES)
 def page(request: PracticeRequest, pk: int) -> HttpResponse:
-    return side(request, plan_or_404(pk))
+    """A change to agreed work has no page of its own: it is answered on that of the plan that it changes."""
+    plan = plan_or_404(pk)
+    if plan.changes_id is not None:
+        return redirect("client_side", request.practice.slug, plan.changes_id)
+    return side(request, plan)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -92,7 +98,7 @@ def page(request: PracticeRequest, pk: int) -> HttpResponse:
 def link(request: PracticeRequest, pk: int) -> HttpResponse:
     """Make a link; its address is shown this once. One that there was stops working."""
     plan = plan_or_404(pk)
-    if request.method != "POST":
+    if request.method != "POST" or plan.changes_id is not None:
         return redirect("client_side", request.practice.slug, pk)
     today = today_for(request.practice)
     form = LinkForm(request.POST, until=today)

@@ -169,7 +169,7 @@ def take(request: PracticeRequest, pk: int) -> HttpResponse:
     upload = upload_or_404(request, pk)
     kind = KINDS[upload.kind]
     try:
-        counts = taking.upload_take(upload=upload, seen=request.POST.get("seen", ""))
+        counts = taking.upload_take(upload=upload, seen=request.POST.get("seen", ""), user=request.user)
     except Refused as refused:
         messages.error(request, str(refused))
         return redirect("list_brought", request.practice.slug, pk)

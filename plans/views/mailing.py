@@ -15,9 +15,10 @@ from consulting.letters import Letter
 from consulting.outbox import Enclosed
 from consulting.policy import Right
 from plans.forms.mailing import SendForm
-from plans.mailing import Draft, about, offer_letter, send_off
+from plans.mailing import Draft, about
 from plans.models import Plan, Proposal, State
 from plans.selectors import latest_proposal
+from plans.sending import offer_letter, send_off
 
 
 @require_safe
@@ -53,6 +54,10 @@ def send_page(
     request: PracticeRequest, *, plan: Plan, what: str, title: str, draft: Draft, enclosed: Enclosed
 ) -> HttpResponse:
     """A letter to the client to be read over, changed and sent; `what` names its kind among the letters."""
+
+    def page_at(key: str) -> str:
+        return request.build_absolute_uri(reverse("client_page", args=[key]))
+
     form = SendForm(request.POST if request.method == "POST" else None, draft=draft, enclosed=enclosed)
     if form.is_valid():
         typed = form.cleaned_data
@@ -64,6 +69,7 @@ def send_page(
                 user=request.user,
                 draft=form.draft(),
                 enclosed=(enclosed,) if typed["enclose"] else (),
+                page_at=page_at if typed["page"] else None,
             )
         except ValidationError as refused:
             show_errors(form, refused)

@@ -19,13 +19,17 @@ from consulting.policy import Right
 from consulting.services import logo_png
 from plans import services
 from plans.acts import ACTS
+from plans.agreements import agreement_of
+from plans.beside import beside_of, kept_beside
 from plans.change_offer import change_offer
 from plans.documents.changed import difference_words
 from plans.documents.proposal import proposal_pdf
 from plans.documents.sheet import estimate_csv
 from plans.documents.words import sentence
 from plans.models import Plan, Proposal
+from plans.option_rows import option_rows
 from plans.pages import sheet
+from plans.planning.beside import Beside
 from plans.planning.plan import Plan as Outcome
 from plans.selectors import (
     accepted_cautions,
@@ -44,12 +48,24 @@ def outcome_of(request: PracticeRequest, plan: Plan) -> Outcome:
     """The plan as its page shows it. 404 while it cannot be worked out."""
     latest = latest_proposal(plan)
     if latest is not None and not plan.is_draft:
-        outcome = frozen_outcome(latest)
-    else:
-        outcome = reckon(plan, prices_of(plan), today_for(request.practice)).outcome
+        return there(frozen_outcome(latest))
+    return there(reckon(plan, prices_of(plan), today_for(request.practice)).outcome)
+
+
+def there(outcome: Outcome | None) -> Outcome:
     if outcome is None:
         raise Http404("nothing is worked out yet")
     return outcome
+
+
+def printed_of(request: PracticeRequest, plan: Plan) -> tuple[Outcome, Beside]:
+    """The plan as its page shows it and what is printed beside it. 404 while it cannot be worked out."""
+    latest = latest_proposal(plan)
+    if latest is not None and not plan.is_draft:
+        return there(frozen_outcome(latest)), kept_beside(latest)
+    prices = prices_of(plan)
+    outcome = there(reckon(plan, prices, today_for(request.practice)).outcome)
+    return outcome, beside_of(plan, outcome, prices)
 
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
@@ -72,7 +88,7 @@ def file_stem(*parts: object) -> str:
 def draft_pdf(request: PracticeRequest, pk: int) -> HttpResponse:
     """The proposal as it would print today, titled Draft."""
     plan = get_object_or_404(plans_whole(), pk=pk)
-    outcome = outcome_of(request, plan)
+    outcome, beside = printed_of(request, plan)
     told: dict[str, Any] = {
         "number": "",
         "offered_on": today_for(request.practice),
@@ -86,7 +102,7 @@ def draft_pdf(request: PracticeRequest, pk: int) -> HttpResponse:
             messages.error(request, sentence(str(unsound)))
             return redirect("plan", request.practice.slug, pk)
     else:
-        content = proposal_pdf(outcome, revision=next_revision(plan), **told)
+        content = proposal_pdf(outcome, revision=next_revision(plan), beside=beside, **told)
     return as_file(content, "application/pdf", f"draft-{file_stem(plan.title)}.pdf", inline=True)
 
 
@@ -219,11 +235,13 @@ def proposal(request: PracticeRequest, number: int) -> HttpResponse:
         "plan": found.plan,
         "superseded_by": latest if latest and latest.pk != found.pk else None,
         "outcome": outcome,
+        "agreement": agreement_of(found),
         "accepted": [
             (kept, date.fromisoformat(kept["on"]), messages_by_key.get(kept["key"], ""))
             for kept in found.accepted_cautions
         ],
         "sheet": sheet(outcome) if outcome else None,
+        "options": option_rows(kept_beside(found).options),
     }
     return render(request, "plans/proposal.html", context)
 

@@ -24,6 +24,8 @@ from consulting.models import (
     WorkRate,
 )
 from consulting.policy import Right, may
+from plans.client_links import unanswered
+from plans.manners import manner_of, speaking
 from plans.models import Mix, Plan, Proposal, State
 from plans.selectors import accepted_keys, plans_whole, prices_for, prices_of, reckon, unaccepted
 from sites.models import Farm, Field
@@ -57,12 +59,14 @@ class Waiting:
 @practice_view(Right.SEE_WORK)
 def overview(request: PracticeRequest) -> HttpResponse:
     if not may(request.membership, Right.SEE_PRICES):
-        return render(request, "plans/overview_crew.html", {"plans": at_work()})
+        with speaking(manner_of(request.practice, request.membership)):
+            return render(request, "plans/overview_crew.html", {"plans": at_work()})
     if not Proposal.objects.exists():
         return render(request, "plans/overview_new.html", {"tasks": way_to_first_quote(request.practice)})
     counts = dict(Plan.objects.order_by().values_list("state").annotate(Count("pk")))
     context = {
         "states": [(state.value, state.label, counts[state]) for state in STATES_SHOWN if state in counts],
+        "asked": unanswered(),
         "waiting": waiting(request.practice),
         "offered": Plan.objects.filter(state=State.OFFERED).select_related("farm__client")[:DRAFTS_READ],
         "unchecked": unchecked_prices(request.practice),

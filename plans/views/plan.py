@@ -18,12 +18,17 @@ from consulting.clock import today_for
 from consulting.policy import Right, may
 from plans import services
 from plans.acts import acts_for
+from plans.beside import compared, kept_beside
 from plans.change_offer import ChangeOffer, change_offer
 from plans.changing import RUNNING, open_change
 from plans.client_links import unanswered
+from plans.documents.wall_sheet import sheets_for
 from plans.forms.plans import ChoicesForm, ReasonForm
+from plans.manners import manner_of
 from plans.models import Plan
+from plans.option_rows import option_rows
 from plans.pages import FindingGroup, finding_groups, sheet
+from plans.planning.options import Option
 from plans.planning.plan import Finding
 from plans.planning.plan import Plan as Outcome
 from plans.planning.slips import Slip, slips
@@ -82,7 +87,7 @@ def group_of(reason: ReasonForm, groups: list[FindingGroup]) -> str:
 def page_context(request: PracticeRequest, plan: Plan) -> dict[str, Any]:
     """What the findings and the worked-out part of the page need."""
     latest = latest_proposal(plan)
-    reckoned, missed = worked_out(request, plan, latest)
+    reckoned, missed, options = worked_out(request, plan, latest)
     accepted = {acceptance.finding_key: acceptance for acceptance in plan.acceptances.all()}
     outcome = reckoned.outcome
     return {
@@ -94,6 +99,8 @@ def page_context(request: PracticeRequest, plan: Plan) -> dict[str, Any]:
         "findings": with_links(request, plan, finding_groups(outcome.findings, accepted)) if outcome else [],
         "sheet": sheet(outcome) if outcome else None,
         "slips": missed,
+        "options": option_rows(options),
+        "wall_sheets": sheets_for(manner_of(request.practice).paper),
         "blocked": in_the_way_in_short(outcome.findings, set(accepted)) if outcome else "",
         "changing": set_against(plan, outcome),
     }
@@ -141,13 +148,21 @@ def with_links(request: PracticeRequest, plan: Plan, groups: list[FindingGroup])
     return [replace(group, links=tuple(links(group))) for group in groups]
 
 
-def worked_out(request: PracticeRequest, plan: Plan, latest: Any) -> tuple[Reckoned, tuple[Slip, ...]]:
-    """A draft is reckoned as of today, with what missing a window would cost; an offer is shown as frozen."""
+def worked_out(
+    request: PracticeRequest, plan: Plan, latest: Any
+) -> tuple[Reckoned, tuple[Slip, ...], tuple[Option, ...]]:
+    """A draft is reckoned as of today, with what missing a window would cost and the options that it shows.
+
+    An offer is shown as frozen.
+    """
     if latest is not None and not plan.is_draft:
-        return Reckoned(outcome=frozen_outcome(latest)), ()
+        return Reckoned(outcome=frozen_outcome(latest)), (), kept_beside(latest).options
     prices, today = prices_of(plan), today_for(request.practice)
     reckoned = reckon(plan, prices, today)
-    return reckoned, slips(reckoned.outcome.job, prices, today) if reckoned.outcome else ()
+    if reckoned.outcome is None:
+        return reckoned, (), ()
+    missed = slips(reckoned.outcome.job, prices, today)
+    return reckoned, missed, compared(plan, reckoned.outcome, prices)
 
 
 @require_POST

@@ -56,17 +56,18 @@ def changes(request: PracticeRequest, pk: int) -> HttpResponse:
 def pdf(request: PracticeRequest, pk: int) -> HttpResponse:
     plan = get_object_or_404(plans_whole(), pk=pk)
     with speaking(manner_of(request.practice, plan.farm.client)):
-        return printed(request, plan)
-
-
-def printed(request: PracticeRequest, plan: Plan) -> HttpResponse:
-    _, beside, problem = pair_of(request, plan)
-    if beside is None:
+        _, beside, problem = pair_of(request, plan)
+        content = changes_pdf(sides_of(plan, beside), on=today_for(request.practice)) if beside else b""
+    if not content:
         messages.error(request, problem or "There are no two revisions to set beside each other yet.")
-        return redirect("plan_changes", request.practice.slug, plan.pk)
-    sides = Sides(
+        return redirect("plan_changes", request.practice.slug, pk)
+    return as_file(content, "application/pdf", f"changes-{file_stem(plan.title)}.pdf", inline=True)
+
+
+def sides_of(plan: Plan, beside: Compared) -> Sides:
+    return Sides(
         title=plan.title,
-        practice=request.practice.name,
+        practice=plan.practice.name,
         client=plan.farm.client.name,
         farm=plan.farm.name,
         before=beside.before,
@@ -82,8 +83,6 @@ def printed(request: PracticeRequest, plan: Plan) -> HttpResponse:
         price_before=beside.changes.before,
         price_after=beside.changes.after,
     )
-    content = changes_pdf(sides, on=today_for(request.practice))
-    return as_file(content, "application/pdf", f"changes-{file_stem(plan.title)}.pdf", inline=True)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

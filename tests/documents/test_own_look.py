@@ -25,6 +25,7 @@ from plans.documents.colours import (
 from plans.documents.manner import using
 from plans.documents.ribbon import season_ribbon
 from plans.documents.svg import inline_svg
+from plans.planning.beside import Beside
 from plans.planning.job import Manner
 from plans.planning.own_look import OwnLook
 from plans.planning.own_words import SECTIONS, VARIABLES, filled, places, problems
@@ -89,8 +90,8 @@ def as_written(colour: str) -> str:
     return " ".join(f"{part:.6f}".rstrip("0").lstrip("0") or "0" for part in parts(colour))
 
 
-def test_print_is_in_the_practices_colors_and_in_no_other(plan: Plan, pdf: bytes) -> None:
-    own = printed(looking(plan, main=BLUE, accent=RUST))
+def test_print_is_in_the_practices_colors_and_in_no_other(plan: Plan, beside: Beside, pdf: bytes) -> None:
+    own = printed(looking(plan, main=BLUE, accent=RUST), beside=beside)
     palette = palette_of(BLUE, RUST)
     for colour in (HOUSE.main, HOUSE.accent, HOUSE.fill):
         assert as_written(colour) in operators(pdf) and as_written(colour) not in operators(own)
@@ -121,8 +122,8 @@ def test_letterhead_and_foot_are_the_practices_own(plan: Plan) -> None:
             )
         )
     )
-    assert "Yard by the mill" in texts[0] and "Native cover <b>only</b>" in texts[0]
-    assert plan.job.practice.address.split("\n")[0] not in texts[0]
+    assert "Yard by the mill" in texts[1] and "Native cover <b>only</b>" in texts[1]
+    assert plan.job.practice.address.split("\n")[0] not in texts[1]
     assert all("Ours & fine" in text for text in texts)
 
 

@@ -200,7 +200,7 @@ def larger(plan: Plan, **job: Any) -> Plan:
 
 def agreed(plan: Plan) -> Agreed:
     years = {year.year: year.total.dollars for year in plan.estimate.years}
-    return Agreed(number=12, revision=2, is_change=False, on=None, years=years)
+    return Agreed(reference="proposal 12, revision 2", on=None, years=years)
 
 
 def order(before: Plan, after: Plan, **values: Any) -> bytes:

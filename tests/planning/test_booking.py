@@ -327,6 +327,13 @@ def test_the_proof_counts_whole_rented_days():
     assert proven(asked, 0, 50_000) == 65_000_000
 
 
+def test_the_proof_counts_every_trip_of_a_visit_that_takes_days():
+    # 9.5 h where a day leaves 9: two trips of 25, though by its hours 1.06 of the best day would do
+    asked = season(visit("a", 0.95, farm="north"))
+    assert fitted(asked).score.cost_usd == 50
+    assert 4_995_000 <= proven(asked, 0, 50_000) <= 5_000_000
+
+
 def test_a_dive_packs_the_days_of_a_rented_machine():
     # pairs of 0.3 and 0.7 fill four days; the greedy booking may take more
     parts = (0.3, 0.7) * 4

@@ -76,6 +76,8 @@ POST = ("POST",)
 
 ROWS: dict[str, Row] = {
     "home": Row(EVERYONE),
+    "health": Row(EVERYONE),
+    "ready": Row(EVERYONE),
     "practice_new": Row(SIGNED_IN, FORM),
     "invitation_accept": Row(SIGNED_IN, FORM, lambda w: [token(w.invitation)], also=frozenset({410})),
     # allauth

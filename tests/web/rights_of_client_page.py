@@ -56,6 +56,7 @@ def of_agreement(world: World) -> list[Any]:
 ROWS: dict[str, Row] = {
     "client_page": Row(EVERYONE, args=key),
     "client_logo": Row(EVERYONE, args=key, missing=True),
+    "client_look": Row(EVERYONE, args=key),
     "client_document": Row(EVERYONE, args=lambda w: [*key(w), "proposal-1-revision-1"]),
     "client_ask": Row(EVERYONE, FORM, key),
     "client_agree": Row(EVERYONE, FORM, key),

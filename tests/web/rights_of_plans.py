@@ -144,6 +144,7 @@ ROWS: dict[str, Row] = {
     "conversion": Row(Right.EDIT_RECORDS, FORM, spare_field),
     "conversion_steps": Row(Right.EDIT_RECORDS, POST, in_draft),
     "conversion_remove": Row(Right.EDIT_RECORDS, FORM, in_draft),
+    "plan_options": Row(Right.EDIT_RECORDS, FORM, of_draft),
     "plan_draft_pdf": Row(Right.SEE_PRICES, args=of_draft),
     "plan_estimate_csv": Row(Right.SEE_PRICES, args=of_draft),
     "plan_offer": Row(Right.OFFER, FORM, of_draft, also=CONFLICT),

@@ -10,26 +10,20 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from django.urls import reverse
 from django_scopes import scope
 from pypdf import PdfReader
 
 from consulting.models import SeedPrice
-from consulting.sender import Sender
 from plans import services
-from plans.agreements import Seen, agree_on_page
 from plans.ahead import ahead_of
 from plans.change_offer import change_offer
 from plans.changing import Said, change_start, follow, open_change
-from plans.client_changes import change_shown
-from plans.client_documents import shared_with_client
-from plans.client_links import link_make
 from plans.contract import signed_years
 from plans.documents.words import day
-from plans.models import Agreement, ClientLink, Plan, Proposal, State, Visit, VisitChange, VisitState
+from plans.models import Plan, Proposal, State, Visit, VisitChange, VisitState
 from plans.money_done import money_done
 from plans.planning.money import total
-from plans.reprint import reprinted
+from plans.reprints import reprinted
 from plans.selectors import frozen_outcome, latest_proposal, plans_whole, prices_of, reckon
 from plans.services import Refused
 from plans.visits import plan_agree, visit_book, visit_do, visit_reopen
@@ -134,36 +128,7 @@ def test_a_change_order_is_frozen_with_its_own_short_print(cast: Cast, agreed: P
         "proposal 1, revision 1",
     ):
         assert said in text
-
-
-def test_it_can_be_proved_by_printing_it_again(cast: Cast, agreed: Plan) -> None:
-    order = offered(begun(agreed), cast)
-    agree(order.plan, cast)
-    assert reprinted(Proposal.objects.get(pk=order.pk)) == bytes(order.pdf)
-
-
-def test_the_client_reads_it_on_their_page_and_says_yes_there(
-    cast: Cast, agreed: Plan, monkeypatch: Any
-) -> None:
-    monkeypatch.setattr("plans.views.client_page.today_for", lambda practice: FALL)
-    Field.objects.update(acres=12)
-    change = begun(agreed)
-    order = offered(change, cast)
-    _, key = link_make(plan=change, user=cast.owner, expires_on=date(2028, 9, 1), today=FALL)
-    page = cast.browser().get(reverse("client_page", args=[key])).content.decode()
-    shown = change_shown(order)
-    assert shown and shown.becomes == order.total_usd
-    for said in ("What changes", "Ridge Field is 2 acres larger.", f"${order.total_usd:,.2f}"):
-        assert said in page
-    assert "&lt;along&gt;" in page and "<along>" not in page
-    seen = Seen(order.number, order.sha256)
-    told = {"name": "Lena Landowner", "sender": Sender("192.0.2.1", "a phone"), "today": FALL}
-    link = ClientLink.objects.select_related("plan__practice").get(plan=change)
-    made = agree_on_page(link=link, seen=seen, **told)
-    assert agree_on_page(link=link, seen=seen, **told) == made
-    assert latest_proposal(agreed) == order
-    documents = [one.key for one in shared_with_client(agreed)]
-    assert documents == ["change-order-2-revision-2", "proposal-1-revision-1"]
+    assert reprinted(order) == bytes(order.pdf)
 
 
 def test_until_it_is_agreed_and_when_declined_the_work_stays(cast: Cast, agreed: Plan) -> None:
@@ -287,7 +252,6 @@ def test_the_pages_lead_from_the_plan_to_the_yes(cast: Cast, agreed: Plan, monke
     assert "Change order 2, revision 2" in shown and "along&lt;" not in shown
     signed = {"name": "Ada Ash", "signed_on": f"{FALL}", "revision": order.revision}
     browser.post(cast.url(f"plans/{change.pk}/signed/"), signed)
-    assert "change order 2" in Agreement.objects.get(proposal=order).statement
     change.refresh_from_db()
     assert change.state == State.TAKEN_IN
     assert "Agreed and taken in" in browser.get(f"{url}proposals/").content.decode()

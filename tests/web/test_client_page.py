@@ -18,8 +18,8 @@ from django_scopes import scope
 from consulting.clock import today_for
 from consulting.letters import Letter
 from consulting.limits import Limit
-from consulting.logs import KeysLeftOut
-from plans import client_links, services, visits
+from consulting.logs import JsonLines, PlainLines
+from plans import client_links, own_look, services, visits
 from plans.models import Agreement, ClientLink, Plan, Proposal, Question, Refusal, State, Visit, VisitChange
 from plans.selectors import frozen_outcome
 from plans.views import client_page
@@ -89,6 +89,20 @@ def test_the_page_says_what_was_offered_and_not_what_it_costs_the_practice(shown
     assert "direct cost" not in page.lower() and "margin" not in page.lower()
 
 
+def test_the_practices_own_words_stand_as_they_were_offered(cast: Cast) -> None:
+    with scope(practice=cast.practice):
+        own_look.words_save(practice=cast.practice, place="price", text="Ask {client} <b>twice</b>.")
+        own_look.words_save(
+            practice=cast.practice, place="program:sod_fall_spring", text="We spray {fields}."
+        )
+    link, key = make_shown(make_ready_plan(cast.practice, name="Ridge Field"), cast.owner)
+    with scope(practice=cast.practice):
+        own_look.words_save(practice=cast.practice, place="price", text="")
+        client = link.plan.farm.client.name
+    page = Browser().get(f"/client/{key}/").content.decode()
+    assert f"Ask {client} &lt;b&gt;twice&lt;/b&gt;." in page and "We spray Ridge Field." in page
+
+
 def test_nobody_may_keep_or_list_it_and_no_script_runs_on_it(shown: Shown) -> None:
     answer = shown.browser.get(shown.url)
     assert "no-store" in answer.headers["Cache-Control"] and "private" in answer.headers["Cache-Control"]
@@ -141,9 +155,9 @@ def test_keys_cannot_be_guessed_for_long(shown: Shown) -> None:
     with patch.object(client_page, "GUESSES", replace(client_page.GUESSES, most=3)):
         found = [shown.browser.get(f"/client/{number:043}/").status_code for number in range(4)]
         assert found == [404, 404, 404, 429]
-        assert shown.browser.get(shown.url).status_code == 429
-        elsewhere = Browser(REMOTE_ADDR="192.0.2.7")
-        assert elsewhere.get(shown.url).status_code == 200
+        # Who shares the guesser's address still comes to their own page.
+        assert shown.browser.get(shown.url).status_code == 200
+        assert Browser(REMOTE_ADDR="192.0.2.7").get("/client/no-key/").status_code == 404
 
 
 def test_a_link_is_not_read_without_end(shown: Shown) -> None:
@@ -165,8 +179,8 @@ def test_no_key_gets_into_the_log() -> None:
     record = logging.LogRecord(
         "x", logging.WARNING, "", 0, "%s: %s", ("Not Found", "/client/se-cret/ask/"), None
     )
-    assert KeysLeftOut().filter(record)
-    assert record.getMessage() == "Not Found: /client/…/ask/"
+    assert PlainLines().format(record) == "Not Found: /client/[key]/ask/"
+    assert "se-cret" not in JsonLines().format(record)
 
 
 @pytest.mark.parametrize("what", ["ask", "agree", "decline"])
@@ -186,7 +200,9 @@ def test_a_question_is_asked_once_and_its_answer_seen(shown: Shown, cast: Cast) 
         assert shown.send("ask", **asked).headers["Location"].endswith("#questions")
     question = Question.objects.get()
     planner = cast.browser(cast.planner)
-    assert "&lt;b&gt;When" in planner.get(cast.url(f"plans/{shown.plan.pk}/")).content.decode()
+    for place in (f"plans/{shown.plan.pk}/", ""):
+        page = planner.get(cast.url(place)).content.decode()
+        assert "&lt;b&gt;When" in page and f"#question-{question.pk}" in page
     url = cast.url(f"plans/questions/{question.pk}/answer/")
     assert planner.post(url, {"text": " "}).status_code == 422
     planner.post(url, {"text": "In July, <i>please</i>."})
@@ -312,6 +328,28 @@ def test_nothing_is_agreed_to_when_the_stored_document_is_another(shown: Shown) 
     answer = shown.agree()
     assert answer.status_code == 409 and "not the one that was offered" in answer.content.decode()
     assert shown.state == State.OFFERED
+
+
+def test_a_proposal_of_an_earlier_version_is_agreed_to_by_its_pdf(shown: Shown) -> None:
+    tampered_with(shown.proposal, result="{}")
+    page = shown.page()
+    assert "earlier version" in page and f"{shown.url}documents/proposal-1-revision-1.pdf" in page
+    assert shown.agree().status_code == 302 and shown.state == State.AGREED
+    assert "Agreed by" in shown.page()
+
+
+def test_before_anything_is_offered_the_page_says_so_and_takes_questions(cast: Cast) -> None:
+    plan = make_ready_plan(cast.practice)
+    with scope(practice=cast.practice):
+        until = today_for(cast.practice) + timedelta(days=9)
+        link, key = client_links.link_make(
+            plan=plan, user=cast.owner, expires_on=until, today=today_for(cast.practice)
+        )
+        shown = Shown(plan, link, f"/client/{key}/", Browser())
+        assert "Nothing has been offered yet" in shown.page()
+        assert shown.browser.post(f"{shown.url}agree/", {}).status_code == 302
+        assert shown.browser.post(f"{shown.url}ask/", {"text": "When?", "uid": uuid4()}).status_code == 302
+        assert "When?" in shown.page() and not Agreement.objects.exists()
 
 
 def test_a_no_is_kept_with_its_reason_and_is_the_end_of_it(shown: Shown) -> None:

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date, timedelta
 from typing import Any
 from unittest.mock import patch
 from uuid import uuid4
 
 import pytest
+from django.core import mail
 from django.core.management import call_command
+from django.test import Client as Browser
 from django_scopes import scope
 
 from consulting.letters import Enclosure, Letter, LetterState
 from consulting.models import Client, Machine, Membership, Practice, User
+from consulting.outbox import send_due
 from plans.models import Plan, Proposal, State, Visit, VisitState
 from plans.notices import notices_queue, what_to_tell
 from plans.reminding import reminders_queue
@@ -71,6 +75,32 @@ def test_an_offer_is_read_over_changed_and_queued_once_with_its_print(cast: Cast
     with scope(practice=cast.practice):
         assert Enclosure.objects.get(letter=letter).sha256 == offered.sha256
     assert letter.subject in browser.get(cast.url(f"plans/{offered.plan_id}/letters/")).content.decode()
+
+
+def test_the_address_of_the_clients_page_goes_with_it(cast: Cast, offered: Proposal) -> None:
+    browser, url = cast.browser(cast.planner), cast.url(f"proposals/{offered.number}/send/")
+    assert "on a page of your own; its address is private:\n{page}" in browser.get(url).content.decode()
+    sent = typed(text="Your page: {page}\nYours", page="on")
+    for _ in range(2):
+        assert browser.post(url, sent).status_code == 302
+    [letter] = queued(cast.practice)
+    found = re.fullmatch(r"Your page: http://testserver(/client/[^/]+/)\nYours", letter.text)
+    assert found and Browser().get(found[1]).status_code == 200, "sent twice, it is still the one that works"
+    assert send_due() == {"sent": 1} and found[1] in mail.outbox[0].body
+    [kept] = queued(cast.practice)
+    assert kept.text == "Your page: http://testserver/client/…/\nYours"
+    assert "on a page of your own" not in browser.get(url).content.decode(), (
+        "one that works is not made anew unasked"
+    )
+
+
+@pytest.mark.parametrize("values", [{"text": "Your page: {page}"}, {"page": "on"}])
+def test_a_page_that_is_asked_for_has_its_place(
+    cast: Cast, offered: Proposal, values: dict[str, str]
+) -> None:
+    url = cast.url(f"proposals/{offered.number}/send/")
+    answer = cast.browser(cast.planner).post(url, typed(**values))
+    assert answer.status_code == 422 and "{page}" in answer.content.decode() and not queued(cast.practice)
 
 
 @pytest.mark.parametrize("wrong", [{"to": "ada"}, {"to": ""}, {"subject": ""}, {"text": ""}, {"uid": "x"}])

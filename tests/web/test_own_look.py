@@ -18,10 +18,10 @@ from plans.look_preview import WIDE_PX
 from plans.manners import look_of
 from plans.models import PracticeLook
 from plans.planning.own_look import OwnLook
-from plans.reprint import reprinted
+from plans.reprints import reprinted
 from tests.conftest import Cast
 from tests.factories import make_member
-from tests.plan_factories import make_offered, make_ready_plan
+from tests.plan_factories import make_offered, make_ready_plan, make_shown
 from tests.web.test_practice import picture
 
 pytestmark = pytest.mark.django_db
@@ -72,7 +72,7 @@ def test_what_is_typed_is_shown_on_paper_and_not_saved(cast: Cast) -> None:
         assert shown.width == WIDE_PX and len(shown.getcolors()) > 8
         assert f'width="{shown.width}" height="{shown.height}"' in said
     address = re.search(r'href="([^"]*\.pdf)"', said)
-    assert address and "Cover & seed" in page_texts(browser.get(address[1]).content)[0]
+    assert address and "Cover & seed" in page_texts(browser.get(address[1]).content)[1]
     assert cast.browser(make_member(cast.practice, "owner").user).get(address[1]).status_code == 404
     with scope(practice=cast.practice):
         assert not PracticeLook.objects.exists()
@@ -105,7 +105,7 @@ def test_words_are_checked_shown_where_they_stand_and_saved(cast: Cast) -> None:
     assert browser.get(cast.url("practice/words/price.terms/")).status_code == 404
 
 
-@pytest.mark.parametrize("place", ["program:bermuda_summer", "cost_share", "cautions"])
+@pytest.mark.parametrize("place", ["program:bermuda_summer", "cautions"])
 def test_words_for_what_no_plan_has_are_shown_on_an_invented_one(cast: Cast, place: str) -> None:
     make_ready_plan(cast.practice)
     page = cast.browser(cast.owner).post(
@@ -129,7 +129,18 @@ def test_what_was_offered_keeps_its_look_words_and_logo(cast: Cast) -> None:
         proposal.refresh_from_db()
         again = reprinted(proposal)
     assert again is not None and hashlib.sha256(again).hexdigest() == proposal.sha256
-    assert "As it was" in page_texts(again)[0] and "We thank" in page_texts(again)[0]
+    assert "As it was" in page_texts(again)[0] and "We thank" in page_texts(again)[1]
+
+
+def test_a_clients_page_wears_the_look(cast: Cast) -> None:
+    _, key = make_shown(make_ready_plan(cast.practice), cast.owner)
+    with scope(practice=cast.practice):
+        own_look.look_save(practice=cast.practice, main="#1f4e8c")
+    browser = cast.browser()
+    page = browser.get(f"/client/{key}/").content.decode()
+    assert f'href="/client/{key}/look.css"' in page and "rgb(12%,30%,54%)" in page
+    assert b"--green: #1f4e8c;" in browser.get(f"/client/{key}/look.css").content
+    assert browser.get("/client/none/look.css").status_code == 404
 
 
 def test_a_planner_sees_the_look_and_changes_nothing(cast: Cast) -> None:
