@@ -296,7 +296,7 @@ def the_weather(report: SeasonReport) -> list[Flowable]:
     if report.seen:
         rows = [
             [
-                p(upper_first(one.label), CELL),
+                p(upper_first(told(one.label)), CELL),
                 short(one.on),
                 short(one.normal, year=False),
                 p(late(one), CELL),
