@@ -84,7 +84,7 @@ class _Before:
 
 
 def _care(task: Task, before: _Before) -> str:
-    """Conditions and cautions, the chief caution always; the rest is pointed to where a step above said it."""
+    """Conditions and cautions, the chief caution always; the rest is pointed to where it was said above."""
     whole = before.whole.setdefault((task.conditions, task.cautions), task.label)
     said = []
     if task.conditions.strip() and (whole == task.label or not task.cautions):
