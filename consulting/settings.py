@@ -231,13 +231,14 @@ DEFAULT_FROM_EMAIL = os.environ.get("DEFAULT_FROM_EMAIL", "Coverstead <no-reply@
 SERVER_EMAIL = DEFAULT_FROM_EMAIL
 EMAIL_URL = secret("EMAIL_URL")
 try:
-    vars().update(
-        environ.Env.email_url_config(
-            EMAIL_URL or ("consolemail://" if DEMO or DEBUG else "smtp://localhost:25")
-        )
+    MAIL = environ.Env.email_url_config(
+        EMAIL_URL or ("consolemail://" if DEMO or DEBUG else "smtp://localhost:25")
     )
 except (ValueError, KeyError, ImproperlyConfigured) as error:
     raise ImproperlyConfigured(f"EMAIL_URL: cannot be read ({error})") from None
+if MAIL["EMAIL_BACKEND"].endswith(".console.EmailBackend"):
+    MAIL["EMAIL_BACKEND"] = "consulting.printed_mail.EmailBackend"
+vars().update(MAIL)
 SITE_ADDRESS = os.environ.get("SITE_ADDRESS", "").rstrip("/")
 """Where the site is reached, for links in letters that no request asks for; without it they have none."""
 if SITE_ADDRESS and not re.fullmatch(r"https?://[A-Za-z0-9.\-\[\]:]+", SITE_ADDRESS):

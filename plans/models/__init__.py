@@ -4,6 +4,7 @@ from plans.models.client_page import Agreement, AgreementScan, Answer, ClientLin
 from plans.models.feeds import CalendarFeed
 from plans.models.fittings import DayOff, Fitting
 from plans.models.in_out import ColumnMatch, ListUpload
+from plans.models.leaving import ErasedPractice, LawfulRecord
 from plans.models.look import KeptLogo, PracticeLook
 from plans.models.mixes import Mix, MixLine
 from plans.models.notices import VisitTold
@@ -26,7 +27,9 @@ __all__ = [
     "ClientLink",
     "Conversion",
     "DayOff",
+    "ErasedPractice",
     "Fitting",
+    "LawfulRecord",
     "ListUpload",
     "KeptLogo",
     "LotUse",

@@ -94,6 +94,8 @@ def price_words(world: World) -> list[Any]:
 
 
 ROWS: dict[str, Row] = {
+    "practice_leave": Row(Right.RUN_PRACTICE, FORM),
+    "practice_taken": Row(Right.RUN_PRACTICE),
     "lists": Row(Right.EDIT_RECORDS),
     "list_in": Row(Right.EDIT_RECORDS, FORM, lambda w: ["seed"]),
     "list_out": Row(Right.EDIT_RECORDS, args=lambda w: ["seed", "csv"]),
