@@ -141,7 +141,7 @@ def drawn_farm(name: str, fields: Sequence[DrawnField]) -> DrawnFarm:
 def _numbered(lines: Sequence[Line]) -> list[Flowable]:
     """The numbers on the map in a line or two; signs are told where the field is."""
     named = [f"{line.mark}\u00a0{line.text}" for line in lines if isinstance(line.mark, int)]
-    return [gap(6), p("   ".join(named), SMALL)] if named else []
+    return [gap(6), p(" · ".join(named), SMALL)] if named else []
 
 
 def _map(plan: Plan) -> tuple[Callable[[float], Drawing] | None, list[Flowable]]:

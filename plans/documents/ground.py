@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from reportlab.platypus import Flowable, Table
+from reportlab.platypus import CondPageBreak, Flowable, Table
 
 from plans.documents.field_plan import field_plan, legend
 from plans.documents.fonts import SANS
@@ -13,6 +13,7 @@ from plans.documents.look import (
     BODY,
     CELL,
     CELL_BOLD,
+    H3,
     TEXT_WIDTH,
     gap,
     p,
@@ -119,44 +120,70 @@ def _found(conversions: Sequence[Conversion], beside: Beside) -> list[Flowable]:
 def _kept_free(conversions: Sequence[Conversion]) -> list[Flowable]:
     """Which work goes over how many acres, where some ground of a field is kept free."""
     found = [(conversion.field, ground_left(conversion)) for conversion in conversions]
+    told_on_a_map = {conversion.field for conversion in conversions if conversion.drawn}
     said = [
         rich(strong(f"{field}. "), plain(" ".join(ground.words for ground in grounds)), style=BODY)
         for field, grounds in found
-        if grounds
+        if grounds and field not in told_on_a_map
     ]
-    words = _("Seed, product and price are for the acres that are left; the others stay as they are.")
-    return [*part(_("What stays away"), 60), *said, p(words)] if said else []
-
-
-MAP_WIDE, MAP_HIGH, MAP_GAP = 262.0, 178.0, 14.0
-
-
-def _as_drawn(conversion: Conversion) -> list[Flowable]:
-    """The field to scale, for work that keeps away from most, beside its facts; none without an outline."""
-    if not conversion.drawn:
+    words = _(
+        "Where ground is kept free, seed, product and price are for the acres that are left; the others stay "
+        "as they are."
+    )
+    if not any(grounds for _field, grounds in found):
         return []
-    drawn = conversion.drawn[0]
-    wide = TEXT_WIDTH - MAP_WIDE - MAP_GAP
-    facts = [
+    return [*(part(_("What stays away"), 60) if said else []), *said, p(words)]
+
+
+MAP_HIGH, GAP = 160.0, 16.0
+ALONE_HIGH = 190.0
+LEGEND_LINE = 15.0
+"""Of a legend, with some that take two [pt]."""
+
+
+def _facts(conversion: Conversion, wide: float) -> list[Flowable]:
+    return [
         p(f"{measured(conversion.acres, 'acre')}, {_slope(conversion)}", CELL_BOLD),
         rich(_grows(conversion), style=CELL),
-        gap(4),
-        legend_table(legend(drawn), wide),
+        gap(3),
+        legend_table(legend(conversion.drawn[0]), wide),
     ]
-    beside = Table(
-        [[field_plan(drawn, wide=MAP_WIDE, high=MAP_HIGH), facts]],
-        colWidths=[MAP_WIDE + MAP_GAP, wide],
-        style=[
-            ("FONT", (0, 0), (-1, -1), SANS),
-            ("VALIGN", (0, 0), (-1, -1), "TOP"),
-            ("LEFTPADDING", (0, 0), (-1, -1), 0),
-            ("RIGHTPADDING", (0, 0), (-1, -1), 0),
-            ("TOPPADDING", (0, 0), (-1, -1), 0),
-        ],
-        hAlign="LEFT",
-        splitInRow=1,
-    )
-    return [*part(_("{field} as it lies").format(field=conversion.field), MAP_HIGH + 40), beside]
+
+
+def _side_by_side(cells: Sequence[object], widths: Sequence[float]) -> Table:
+    bare = [(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP")]
+    style = [*bare, ("FONT", (0, 0), (-1, -1), SANS), ("VALIGN", (0, 0), (-1, -1), "TOP")]
+    return Table([list(cells)], colWidths=list(widths), style=style, hAlign="LEFT", splitInRow=1)
+
+
+def _as_drawn(conversions: Sequence[Conversion]) -> list[Flowable]:
+    """Fields to scale, for work that keeps away from most: one beside its facts, several two and two."""
+    drawn = [conversion for conversion in conversions if conversion.drawn]
+    half = (TEXT_WIDTH - GAP) / 2
+    title = _("{field} as it lies")
+    if len(drawn) == 1:
+        (alone,) = drawn
+        wide = TEXT_WIDTH - half - 40 - GAP
+        cells = [field_plan(alone.drawn[0], wide=half + 40, high=ALONE_HIGH), _facts(alone, wide)]
+        table_of_one = _side_by_side(cells, [half + 40 + GAP, wide])
+        return [*part(title.format(field=alone.field), ALONE_HIGH + 40), table_of_one]
+    story: list[Flowable] = []
+    for at in range(0, len(drawn), 2):
+        some = drawn[at : at + 2]
+        pair: list[object] = [
+            [
+                p(title.format(field=one.field), H3),
+                field_plan(one.drawn[0], wide=half, high=MAP_HIGH),
+                gap(3),
+                *_facts(one, half),
+            ]
+            for one in some
+        ]
+        story += [
+            CondPageBreak(MAP_HIGH + 60 + LEGEND_LINE * max(len(legend(one.drawn[0])) for one in some)),
+            _side_by_side([pair[0], "", pair[1] if len(pair) > 1 else ""], [half, GAP, half]),
+        ]
+    return story
 
 
 def the_fields(plan: Plan, beside: Beside) -> list[Flowable]:
@@ -194,11 +221,10 @@ def the_fields(plan: Plan, beside: Beside) -> list[Flowable]:
             numbers={1},
             totals=1 if len(conversions) > 1 else 0,
         ),
+        *_as_drawn(conversions),
         *_found(conversions, beside),
         *_kept_free(conversions),
     ]
-    for conversion in conversions:
-        story += _as_drawn(conversion)
     for conversion in conversions:
         if conversion.notes.strip():
             title = _("Notes on {field}").format(field=conversion.field)

@@ -10,8 +10,6 @@ from reportlab.platypus import Flowable
 from plans.documents.fonts import SERIF_BOLD
 from plans.documents.look import (
     CELL_SMALL,
-    FINE,
-    FINE_BOLD,
     GREEN,
     INK,
     TEXT_WIDTH,
@@ -21,6 +19,12 @@ from plans.documents.look import (
     quiet,
     rich,
     table,
+)
+from plans.documents.look import (
+    FINEST as FINE,
+)
+from plans.documents.look import (
+    FINEST_BOLD as FINE_BOLD,
 )
 from plans.documents.manner import _
 from plans.documents.price import quantity_of
@@ -55,7 +59,7 @@ def _rows(plan: Plan, year: YearPrice) -> list[list[object]]:
     return rows
 
 
-MOST_ACROSS = 6
+MOST_ACROSS = 7
 """Years that stand side by side; with more the lines stand year under year."""
 NARROW = [("LEFTPADDING", (1, 0), (-1, -1), 2), ("RIGHTPADDING", (1, 0), (-2, -1), 2)]
 TIGHT = [("TOPPADDING", (0, 1), (-1, -1), 0.6), ("BOTTOMPADDING", (0, 1), (-1, -1), 1.4)]
@@ -100,7 +104,7 @@ def _across(plan: Plan) -> list[Flowable]:
             rows.append([p(told(name.capitalize()), FINE), *_cells(amounts)])
     extra += [("TOPPADDING", (0, first), (-1, first), 5), ("LINEABOVE", (0, first), (-1, first), 0.5, GREEN)]
     rows.append([p(_("Total"), FINE_BOLD), *_cells([year.total.dollars for year in plan.estimate.years])])
-    wide = 39.0
+    wide = 39.0 if len(years) < MOST_ACROSS else 36.0
     widths = [TEXT_WIDTH - wide * (len(years) + 1) - 8, *[wide] * len(years), wide + 8]
     head = [_("Line"), *(str(year) for year in years), _("In all")]
     columns = range(1, len(years) + 2)
@@ -132,7 +136,7 @@ def the_lines(plan: Plan) -> list[Flowable]:
         return []
     across = len(plan.estimate.years) <= MOST_ACROSS
     return [
-        *part(_("The lines behind the price"), 150),
+        *part(_("The lines behind the price"), 110),
         p(_("A line that names no field is for all of them."), CELL_SMALL),
         *(_across(plan) if across else _year_by_year(plan)),
     ]

@@ -14,25 +14,16 @@ from reportlab.platypus import (
     BaseDocTemplate,
     Flowable,
     Frame,
-    NextPageTemplate,
-    PageBreak,
     PageTemplate,
     Paragraph,
 )
 
 from plans.documents import fonts
-from plans.documents.look import FOOT_ROOM, GREEN, H2, HEAD_ROOM, QUIET, RULE, TEXT_WIDTH, text_height
+from plans.documents.look import FOOT_ROOM, GREEN, H2, QUIET, RULE, TEXT_WIDTH, text_height
 from plans.documents.manner import _, in_force, sheet
 
 LARGE = 14.0
 """From this size on a running head stands upright [pt]."""
-WIDE_SIDE = 54.0
-
-
-def wide_room() -> tuple[float, float]:
-    """Width and height of the text on a page turned on its side [pt]."""
-    short, long = sheet()
-    return long - 2 * WIDE_SIDE, short - HEAD_ROOM - FOOT_ROOM + 12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,7 +69,7 @@ class _Canvas(Canvas):
 
     def _edges(self, number: int, pages: int) -> None:
         width, height = self._pagesize
-        side, foot = (WIDE_SIDE, 40.0) if width > height else ((width - TEXT_WIDTH) / 2, 46.0)
+        side, foot = (width - TEXT_WIDTH) / 2, 46.0
         left, right, room = side, width - side, width - 2 * side
         size = self.running.type_size
         page_room, head_size = 10 * size, max(size, 9.0)
@@ -130,12 +121,10 @@ class _Document(BaseDocTemplate):
         side = (wide - TEXT_WIDTH) / 2
         first = Frame(side, FOOT_ROOM, TEXT_WIDTH, high - FOOT_ROOM - 50, **tight)
         later = Frame(side, FOOT_ROOM, TEXT_WIDTH, text_height(), **tight)
-        turned = Frame(WIDE_SIDE, FOOT_ROOM - 12, *wide_room(), **tight)
         self.addPageTemplates(
             [
                 PageTemplate("first", [first], pagesize=(wide, high), autoNextPageTemplate="later"),
                 PageTemplate("later", [later], pagesize=(wide, high)),
-                PageTemplate("wide", [turned], pagesize=(high, wide)),
             ]
         )
 
@@ -158,11 +147,6 @@ class NextSide(ActionFlowable):
         if self.side == "front" and on_front:
             doc.clean_hanging()
             doc.handle_pageBreak()
-
-
-def wide_pages(flowables: Sequence[Flowable]) -> list[Flowable]:
-    """The flowables on pages of their own, turned on their side."""
-    return [NextPageTemplate("wide"), PageBreak(), *flowables, NextPageTemplate("later"), PageBreak()]
 
 
 def build(story: Sequence[Flowable], running: Running) -> bytes:

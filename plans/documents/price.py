@@ -127,7 +127,7 @@ def _signed(amount: Decimal) -> str:
     return f"+{cents(amount)}" if amount > 0 else cents(amount)
 
 
-def _move(move: Move) -> str:
+def move_words(move: Move) -> str:
     """What would be otherwise, as a sentence."""
     if move.kind == "seed price":
         return _("Seed costs {share} % more when it is bought.").format(share=number(float(SEED_RISE_PCT), 0))
@@ -180,7 +180,9 @@ def what_could_change_it(plan: Plan, moves: Sequence[Move]) -> list[Flowable]:
         return []
     story: list[Flowable] = [*part(_("What could change the price"), 150)]
     if moves:
-        rows: list[list[object]] = [[p(_move(move), CELL), _signed(move.change.dollars)] for move in moves]
+        rows: list[list[object]] = [
+            [p(move_words(move), CELL), _signed(move.change.dollars)] for move in moves
+        ]
         story += [
             p(
                 _("Each by itself, with everything else as planned. Nothing of it is in the price above."),

@@ -18,7 +18,7 @@ from plans.documents.manner import _, in_its_manner
 from plans.documents.own_words import OwnWords
 from plans.documents.page import Running, build
 from plans.documents.price import by_year, payments, price_by_field, what_could_change_it
-from plans.documents.schedule import why_these_dates
+from plans.documents.season import why_these_dates
 from plans.documents.side_by_side import the_options
 from plans.documents.soil import soil_loss
 from plans.documents.sown import the_mixes

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import zip_longest
 
@@ -17,7 +17,6 @@ from plans.documents.look import (
     GREEN,
     STRAW_DARK,
     TEXT_WIDTH,
-    YEAR,
     p,
     plain,
     quiet,
@@ -30,19 +29,19 @@ from plans.documents.manner import _, several
 from plans.documents.marks import same_windows
 from plans.documents.reasons import reasons
 from plans.documents.told import told
-from plans.documents.words import listed, measured, sentence, short, when
+from plans.documents.words import listed, measured, sentence, short, unique, when
 from plans.planning.plan import Plan, Task
 
 MOST_NAMED = 4
 """Of more fields than this only the number is printed beside a step."""
-WIDTHS = (62.0, 200.0, 206.0)
+WIDTHS = (62.0, 210.0, 196.0)
 
 
 def _where(tasks: Sequence[Task], in_order: Sequence[str]) -> str:
     acres = measured(sum(task.acres for task in tasks), "acre", most=1)
     here = {task.field for task in tasks}
     fields = [name for name in in_order if name in here]
-    if len(in_order) == 1:
+    if len(fields) == len(in_order):
         return acres
     if len(fields) > MOST_NAMED:
         many = several("{number} field", "{number} fields", len(fields)).format(number=len(fields))
@@ -60,12 +59,18 @@ def _window(task: Task) -> str:
     return f"{short(task.earliest, year=False)} –\n{last}"
 
 
-def _step(tasks: Sequence[Task], in_order: Sequence[str], explained: Collection[str]) -> str:
-    """The step and its reason, unless that stands with the season."""
-    task = tasks[0]
+def _step(
+    tasks: Sequence[Task], in_order: Sequence[str], explained: Mapping[str, str], said: dict[str, int]
+) -> str:
+    """The step, why it is done and why then, and where. A reason that was `said` is not said again."""
+    usual, year = sentence(told(tasks[0].why)), tasks[0].earliest.year
+    why = [
+        text if (first := said.setdefault(text, year)) == year else _("As in {year}.").format(year=first)
+        for text in unique(explained.get(task.key, usual) for task in tasks)
+    ]
     return (
-        strong(sentence(told(task.label)))
-        + plain("" if task.key in explained else f" {sentence(told(task.why))}")
+        strong(sentence(told(tasks[0].label)))
+        + plain(f" {' '.join(why)}")
         + quiet(f" {_where(tasks, in_order)}.")
     )
 
@@ -79,15 +84,17 @@ class _Before:
 
 
 def _care(task: Task, before: _Before) -> str:
-    """Conditions and cautions; what a step above said word for word is pointed to."""
-    both = (task.conditions, task.cautions)
-    if (same := before.whole.setdefault(both, task.label)) != task.label and task.cautions:
-        return plain(_("Conditions and cautions as with “{step}” above.").format(step=told(same)))
-    said = [plain(sentence(told(task.conditions)))] if task.conditions.strip() else []
+    """Conditions and cautions, the chief caution always; the rest is pointed to where it was said above."""
+    whole = before.whole.setdefault((task.conditions, task.cautions), task.label)
+    said = []
+    if task.conditions.strip() and (whole == task.label or not task.cautions):
+        said.append(plain(sentence(told(task.conditions))))
     if task.cautions:
         first = before.cautions.setdefault(task.cautions, task.label)
         cautions = [sentence(told(caution)) for caution in task.cautions]
-        if first != task.label and len(cautions) > 1:
+        if whole != task.label:
+            cautions = [cautions[0], _("All else as with “{step}” above.").format(step=told(whole))]
+        elif first != task.label and len(cautions) > 1:
             cautions = [cautions[0], _("The rest as with “{step}” above.").format(step=told(first))]
         head = plain(_("Take care:"), fonts.SANS_BOLD)
         care = f'<font name="{fonts.SANS_BOLD}" color="{STRAW_DARK.hex}">{head}</font> '
@@ -112,25 +119,21 @@ def the_work(plan: Plan) -> list[Flowable]:
     rows: list[list[object]] = []
     heads: list[tuple] = []
     last = 0
-    before, explained = _Before(), {task.key for reason in reasons(plan) for task in reason.tasks}
+    before, said = _Before(), dict[str, int]()
+    explained = {task.key: reason.said for reason in reasons(plan) for task in reason.tasks}
     fields = [conversion.field for conversion in plan.job.conversions]
     for tasks in same_windows(plan.tasks):
         task = tasks[0]
         year = (task.done_on or task.earliest).year
-        if year != last:
-            last = year
-            row = len(rows) + 1
-            rows.append([p(str(year), YEAR), "", ""])
-            heads += [
-                ("SPAN", (0, row), (-1, row)),
-                ("TOPPADDING", (0, row), (-1, row), 7),
-                ("LINEBELOW", (0, row), (-1, row), 0.5, GREEN),
-                ("NOSPLIT", (0, row), (-1, row + 1)),
-            ]
+        first_of_year = year != last
+        if first_of_year:
+            last, row = year, len(rows) + 1
+            heads += [("LINEABOVE", (0, row), (-1, row), 0.8, GREEN), ("TOPPADDING", (0, row), (-1, row), 4)]
+        named = strong(f"{year}\n", fonts.SERIF_BOLD) if first_of_year else ""
         rows.append(
             [
-                rich(plain(_window(task), fonts.SERIF_ITALIC), style=DATES),
-                rich(_step(tasks, fields, explained), style=CELL),
+                rich(named, plain(_window(task), fonts.SERIF_ITALIC), style=DATES),
+                rich(_step(tasks, fields, explained, said), style=CELL),
                 rich(_care(task, before), style=FINE),
             ]
         )

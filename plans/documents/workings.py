@@ -15,8 +15,6 @@ from plans.documents.lines import the_lines
 from plans.documents.look import (
     CELL,
     CELL_SMALL,
-    FINE,
-    FINE_BOLD,
     TEXT_WIDTH,
     gap,
     p,
@@ -28,7 +26,14 @@ from plans.documents.look import (
     strong,
     table,
 )
+from plans.documents.look import (
+    FINEST as FINE,
+)
+from plans.documents.look import (
+    FINEST_BOLD as FINE_BOLD,
+)
 from plans.documents.manner import _, in_force, using
+from plans.documents.season import growth_in_numbers
 from plans.documents.soil import soil_workings
 from plans.documents.told import told
 from plans.documents.words import exactly, number, quantity, source, unique, upper_first
@@ -274,11 +279,11 @@ def the_workings(plan: Plan) -> list[Flowable]:
     metric = in_force().metric
     with using(replace(in_force(), measures="US customary")):
         worked_out = [*_seed(plan), *_materials(plan), *_spray(plan), *_sums(plan), *soil_workings(plan)]
-    blocks = [*the_lines(plan), *worked_out]
+    blocks = [*the_lines(plan), *worked_out, *growth_in_numbers(plan)]
     if not blocks:
         return []
     return [
-        *section(_("How it was worked out"), 200),
+        *section(_("How it was worked out"), 230),
         p(
             _(
                 "The figures that decide the price: the rule, where it comes from, what was put in, and the "

@@ -139,7 +139,7 @@ def _burn(field: Conversion, given: Given) -> Conversion | Said:
 
 
 def _added(field: Conversion, mix: Mix, given: Given, way: Way) -> list[Candidate]:
-    """Listed wildflowers that the mix lacks, each the one whose bloom season is served least so far."""
+    """Wildflowers of a confirmed price that the mix lacks, each for the bloom season served least so far."""
     targets = targets_for(field.purpose, way)
     have = {line.species for line in mix.lines}
 
@@ -147,14 +147,14 @@ def _added(field: Conversion, mix: Mix, given: Given, way: Way) -> list[Candidat
         own: int = getattr(plant, f"value_{targets.worth}") if targets.worth else 0
         return max(plant.value_pollinators, own)
 
-    spare = [
-        from_lot(lot)
+    lots = [
+        lot
         for lot in given.prices.lots.values()
         if lot.species in tables.species() and lot.species not in have
     ]
     spare = [
         one
-        for one in spare
+        for one in (from_lot(lot) for lot in lots if not lot.unchecked)
         if fits_in_a_mix(one.plant)
         and one.plant.group != "grass"
         and not one.plant.introduced
@@ -197,7 +197,10 @@ def _richer_mix(field: Conversion, given: Given) -> Conversion | Said:
         field, mix, given, "drilled" if mix.rate_is_for == "drilled" and way == "broadcast" else way
     )
     if not chosen:
-        return said("Our price list has no wildflower that the mix for {field} lacks.", field=field.field)
+        return said(
+            "Our price list has no wildflower of a confirmed price that the mix for {field} lacks.",
+            field=field.field,
+        )
     rates = mix_rates(mix, given.prices.lots)
     added = {
         one.species: min(ADDED_PER_SQFT, one.plant.flower_mix_max_per_sqft or ADDED_PER_SQFT)

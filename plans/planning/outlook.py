@@ -27,8 +27,6 @@ MONTHS: Mapping[SeasonName, tuple[int, ...]] = {
     "summer": (6, 7, 8),
     "fall": (9, 10, 11),
 }
-FLOWERS_FROM_PCT = 15.0
-"""A mix with this share of its seeds in wildflowers and legumes is told as flowers, below it as grass."""
 STANDS_FROM = 3
 """Growing season from which a stand is what it will be: common practice."""
 
@@ -98,14 +96,14 @@ def _before(conversion: Conversion) -> str:
     return "brush" if conversion.cover == "brushy old field" else "spray"
 
 
-def _kind(conversion: Conversion, flowers_pct: float) -> str:
+def _kind(conversion: Conversion) -> str:
     if conversion.trees is not None:
         return "trees"
     if conversion.purpose == "food plot":
         return "plot"
     if tables.seedings()[conversion.seeding].way == "none":
         return "release"
-    return "flowers" if flowers_pct >= FLOWERS_FROM_PCT else "grass"
+    return "sown"
 
 
 def _plants(plan: Plan, conversion: Conversion) -> tuple[Species, ...]:
@@ -142,10 +140,7 @@ def _of_field(plan: Plan, conversion: Conversion) -> tuple[float, tuple[Stage, .
     if summer is None:
         return 0.0, ()
     plants = _plants(plan, conversion)
-    flowers = next(
-        (float(seed.forb_share_pct.value) for seed in plan.seed if seed.field == conversion.field), 0.0
-    )
-    kind = _kind(conversion, flowers)
+    kind = _kind(conversion)
     begins, last = tasks[0].earliest, max(max(task.latest.year for task in tasks), summer)
     stages = []
     if begins.year < summer:
