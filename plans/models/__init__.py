@@ -12,6 +12,7 @@ from plans.models.plans import Acceptance, Conversion, Plan, PlanOption, State
 from plans.models.proposals import Proposal, ProposalCounter
 from plans.models.rates import RateTaken
 from plans.models.records import RecordLabels, RecordLine, StandCount, WorkRecord
+from plans.models.reports import ReportWords, SentReport
 from plans.models.shed import LotUse, StockLot, StockMove
 from plans.models.stages import StageMark
 from plans.models.visits import Visit, VisitChange, VisitState
@@ -44,6 +45,8 @@ __all__ = [
     "RecordLabels",
     "RecordLine",
     "Refusal",
+    "ReportWords",
+    "SentReport",
     "StageMark",
     "StandCount",
     "State",

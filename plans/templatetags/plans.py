@@ -9,8 +9,10 @@ from django import template
 from django.utils.html import format_html, format_html_join
 from django.utils.text import capfirst
 
-from plans.documents import changed, words
+from plans.documents import changed, season_report, words
 from plans.documents.manner import _
+from plans.documents.season_facts import UsedLine
+from plans.documents.stand_chart import density
 from plans.documents.told import told as told_in_words
 from plans.models import Visit
 from plans.planning.figures import Figure, plain
@@ -64,6 +66,24 @@ def usd(amount: Decimal | None) -> str:
 def signed(amount: Decimal) -> str:
     """A difference in dollars with its sign."""
     return changed.signed(amount)
+
+
+@register.filter
+def used(line: UsedLine) -> str:
+    """What was used and how much of it."""
+    return season_report.used_words(line.name, line.amount, line.unit, line.lot)
+
+
+@register.filter
+def in_unit(amount: float | None, unit: str) -> str:
+    """An amount with its unit; a dash for none."""
+    return "–" if amount is None else words.quantity(amount, unit)
+
+
+register.filter("density", density)
+register.filter("apart", season_report.apart)
+register.filter("late", season_report.late)
+register.filter("stands", season_report.stands)
 
 
 @register.filter

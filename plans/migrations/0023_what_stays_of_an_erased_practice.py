@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('plans', '0021_options_and_what_stands_beside'),
+        ("plans", "0022_season_reports"),
     ]
 
     operations = [
