@@ -299,8 +299,9 @@ if BEHIND_PROXY:
 
 SLOW_QUERY_MS = number("SLOW_QUERY_MS", 200)
 """A query that takes longer is written down, without its values; 0 for none."""
+LOG_DIR = os.environ.get("LOG_DIR", "")
+if LOG_DIR and not os.access(LOG_DIR, os.W_OK):
+    raise ImproperlyConfigured(f"LOG_DIR: {LOG_DIR} is no folder that the site may write to")
 LOGGING = logging_config(
-    plain=DEMO or DEBUG,
-    requests=flag("REQUEST_LOG", not (DEMO or DEBUG)),
-    folder=os.environ.get("LOG_DIR", ""),
+    plain=DEMO or DEBUG, requests=flag("REQUEST_LOG", not (DEMO or DEBUG)), folder=LOG_DIR
 )

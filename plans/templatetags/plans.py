@@ -124,6 +124,12 @@ def acres(value: float) -> str:
 
 
 @register.filter
+def bare_acres(value: float) -> str:
+    """The number alone, where the unit follows."""
+    return words.number(words.converted(value, "acres"))
+
+
+@register.filter
 def plants(number: int) -> str:
     return words.amount(number, "plants")
 

@@ -228,6 +228,7 @@ def test_without_anything_but_a_key_it_starts_safely() -> None:
         ({"SECRET_KEY": KEY, "DATABASE_URL": "nonsense"}, "DATABASE_URL:"),
         ({"SECRET_KEY": KEY, "EMAIL_URL": "carrier-pigeon://loft"}, "EMAIL_URL:"),
         ({"SECRET_KEY": KEY, "SLOW_QUERY_MS": "soon"}, "SLOW_QUERY_MS: 'soon'"),
+        ({"SECRET_KEY": KEY, "LOG_DIR": "/nowhere"}, "LOG_DIR: /nowhere"),
         ({"SECRET_KEY": KEY, "SITE_ADDRESS": "plans.example.org"}, "SITE_ADDRESS: 'plans.example.org'"),
         ({"SECRET_KEY": KEY, "SECRET_KEY_FILE": "/x"}, "SECRET_KEY and SECRET_KEY_FILE: both are given"),
         ({"SECRET_KEY_FILE": "/nowhere/key"}, "SECRET_KEY_FILE: /nowhere/key cannot be read"),
