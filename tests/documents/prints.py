@@ -7,7 +7,10 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
+from io import BytesIO
 from typing import Any
+
+from PIL import Image
 
 from plans.documents.buy_sheet import buy_list_pdf
 from plans.documents.change_order import Agreed, change_order_pdf
@@ -18,6 +21,8 @@ from plans.documents.farm_plan import DrawnFarm, DrawnGround, farm_plan_pdf
 from plans.documents.manner import in_its_manner
 from plans.documents.proposal import proposal_pdf
 from plans.documents.records import PrintedLine, PrintedRecord, records_pdf
+from plans.documents.season_facts import PhotoPoint, Shot
+from plans.documents.season_report import season_report_pdf
 from plans.documents.wall_about import WallAbout
 from plans.documents.wall_plan import wall_plan_pdf
 from plans.documents.wall_sheet import SHEETS, wall_sheet_pdf
@@ -36,6 +41,7 @@ from plans.planning.plan import Plan
 from plans.planning.planner import plan_job
 from plans.planning.price_moves import price_moves
 from plans.planning.wire import plan_json, read_plan
+from tests.documents import test_short_papers as short_papers
 from tests.planning import make
 
 TODAY = make.TODAY
@@ -228,6 +234,32 @@ def _changes(plan: Plan) -> bytes:
     return changes_pdf(sides, on=TODAY)
 
 
+SHOT = Shot(photo=1, on=TODAY, width_px=160, height_px=120)
+
+
+def _season_report(plan: Plan) -> bytes:
+    job = plan.job
+    first, fields = job.conversions[0].field, tuple(one.field for one in job.conversions)
+    some = short_papers.full()
+    report = replace(
+        some,
+        title=job.title,
+        manner=job.manner,
+        practice=job.practice,
+        client=job.client,
+        farm=job.farm.name,
+        place=job.farm.place,
+        fields=fields,
+        words=job.letter,
+        done=tuple(replace(work, fields=fields, notes=(job.letter,)) for work in some.done),
+        counts=(short_papers.counted(first),),
+        photos=(PhotoPoint(field=first, name=job.title, shots=(SHOT,)),),
+    )
+    picture = BytesIO()
+    Image.new("RGB", (160, 120), "#7a8f6a").save(picture, "JPEG")
+    return season_report_pdf(report, {1: picture.getvalue()})
+
+
 def _wall(plan: Plan) -> WallAbout:
     return WallAbout(
         printed_on=TODAY,
@@ -243,6 +275,7 @@ PRINTS: dict[str, Callable[[Plan], bytes]] = {
     "draft": lambda plan: proposal_pdf(plan, number="", revision=1, offered_on=TODAY),
     "change order": _change_order,
     "changes": _changes,
+    "season report": _season_report,
     "wall plan": lambda plan: wall_plan_pdf(plan, _wall(plan)),
     "large print": lambda plan: wall_plan_pdf(plan, _wall(plan), large=True),
     "wall sheet": lambda plan: wall_sheet_pdf(plan, SHEETS["11x17"], _wall(plan)),
