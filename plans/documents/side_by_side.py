@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from decimal import Decimal
 
-from reportlab.platypus import Flowable
+from reportlab.platypus import Flowable, KeepTogether
 
 from plans.documents.look import (
     BODY,
@@ -159,8 +159,8 @@ def the_options(plan: Plan, options: Sequence[Option]) -> list[Flowable]:
     own = standing(plan)
     can = [option for option in options if not option.why_not and option.standing is not None]
     cannot = [option for option in options if option.why_not]
-    story: list[Flowable] = [
-        *section(_("Other ways to do it"), 285),
+    opening: list[Flowable] = [
+        *section(_("Other ways to do it"), 0),
         p(
             _(
                 "Each column is a plan of its own: the whole job reckoned again with that one thing "
@@ -170,9 +170,11 @@ def the_options(plan: Plan, options: Sequence[Option]) -> list[Flowable]:
             BODY,
         ),
     ]
+    story: list[Flowable] = [] if can else opening
     for at in range(0, len(can), MOST_BESIDE):
         some = can[at : at + MOST_BESIDE]
-        story.append(_beside(own, some))
+        held = _beside(own, some)
+        story.append(KeepTogether([*opening, held]) if at == 0 else held)
         for option in some:
             story += _beneath(option)
     for option in cannot:
