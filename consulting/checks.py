@@ -16,8 +16,8 @@ from consulting.models import Practice
 from consulting.tiles import host_of, may_be_asked
 
 BACKUP_EVERY = timedelta(days=7)
-NOWHERE = ("console", "locmem", "dummy", "filebased")
-"""Back ends of Django that deliver nothing."""
+NOWHERE = ("console", "printed_mail", "locmem", "dummy", "filebased")
+"""Back ends that deliver nothing."""
 
 
 def deployment(app_configs: Any, **kwargs: Any) -> list[CheckMessage]:

@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
+from django.utils.text import capfirst
 from django.utils.translation import get_language, gettext
 
 T = TypeVar("T")
@@ -61,7 +62,7 @@ class HouseForm(forms.BaseForm):
 
 def _dress(name: str, field: forms.Field) -> None:
     """Give a field our widgets, and our words for what can be wrong with it in the language in force."""
-    field.label = label = gettext(str(field.label or name.replace("_", " ")))
+    field.label = label = capfirst(gettext(str(field.label or name.replace("_", " "))))
     if field.help_text:
         field.help_text = gettext(str(field.help_text))
     if isinstance(field, forms.ChoiceField) and not isinstance(field, forms.ModelChoiceField):

@@ -88,7 +88,7 @@ def _tables(apps: Apps) -> list[type[models.Model]]:
     return sorted(found, key=lambda model: model._meta.label_lower)
 
 
-def _written(field: models.Field[Any, Any], row: models.Model) -> Any:
+def written(field: models.Field[Any, Any], row: models.Model) -> Any:
     """A value as JSON has it, the same whichever database it was read from."""
     value = getattr(row, field.attname)
     if value is None or isinstance(field, models.JSONField):
@@ -118,7 +118,7 @@ def _lines(model: type[models.Model]) -> Iterator[bytes]:
     fields = model._meta.concrete_fields
     rows = model._base_manager.order_by("pk").iterator(chunk_size=AT_ONCE)
     for row in rows:
-        said = {field.attname: _written(field, row) for field in fields}
+        said = {field.attname: written(field, row) for field in fields}
         yield json.dumps(said, sort_keys=True, ensure_ascii=False, separators=(",", ":")).encode() + b"\n"
 
 

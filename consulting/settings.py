@@ -231,13 +231,14 @@ DEFAULT_FROM_EMAIL = os.environ.get("DEFAULT_FROM_EMAIL", "Coverstead <no-reply@
 SERVER_EMAIL = DEFAULT_FROM_EMAIL
 EMAIL_URL = secret("EMAIL_URL")
 try:
-    vars().update(
-        environ.Env.email_url_config(
-            EMAIL_URL or ("consolemail://" if DEMO or DEBUG else "smtp://localhost:25")
-        )
+    MAIL = environ.Env.email_url_config(
+        EMAIL_URL or ("consolemail://" if DEMO or DEBUG else "smtp://localhost:25")
     )
 except (ValueError, KeyError, ImproperlyConfigured) as error:
     raise ImproperlyConfigured(f"EMAIL_URL: cannot be read ({error})") from None
+if MAIL["EMAIL_BACKEND"].endswith(".console.EmailBackend"):
+    MAIL["EMAIL_BACKEND"] = "consulting.printed_mail.EmailBackend"
+vars().update(MAIL)
 SITE_ADDRESS = os.environ.get("SITE_ADDRESS", "").rstrip("/")
 """Where the site is reached, for links in letters that no request asks for; without it they have none."""
 if SITE_ADDRESS and not re.fullmatch(r"https?://[A-Za-z0-9.\-\[\]:]+", SITE_ADDRESS):
@@ -298,8 +299,9 @@ if BEHIND_PROXY:
 
 SLOW_QUERY_MS = number("SLOW_QUERY_MS", 200)
 """A query that takes longer is written down, without its values; 0 for none."""
+LOG_DIR = os.environ.get("LOG_DIR", "")
+if LOG_DIR and not os.access(LOG_DIR, os.W_OK):
+    raise ImproperlyConfigured(f"LOG_DIR: {LOG_DIR} is no folder that the site may write to")
 LOGGING = logging_config(
-    plain=DEMO or DEBUG,
-    requests=flag("REQUEST_LOG", not (DEMO or DEBUG)),
-    folder=os.environ.get("LOG_DIR", ""),
+    plain=DEMO or DEBUG, requests=flag("REQUEST_LOG", not (DEMO or DEBUG)), folder=LOG_DIR
 )

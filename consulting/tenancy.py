@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from django.apps import apps
 from django.core.exceptions import ValidationError
 from django.db import models
 from django_scopes import ScopedManager, scope
@@ -50,3 +52,11 @@ class PracticeRecord(models.Model):
                 continue
             if getattr(self, link.name).practice_id != self.practice_id:
                 raise ValidationError({link.name: "This belongs to another practice."})
+
+
+def of_practices() -> Iterator[type[models.Model]]:
+    """Every model whose rows each belong to one practice."""
+    for model in apps.get_models():
+        link = next((field for field in model._meta.concrete_fields if field.name == "practice"), None)
+        if link is not None and link.is_relation:
+            yield model

@@ -123,6 +123,7 @@ class AheadOf:
     def left(self, today: date) -> Outcome:
         """All that is left of the plan, worked out as of today at the signed prices; windows as they stand.
 
+        Of a window that is open only the days from today on count.
         Raises ValueError when no sound order of work exists any more.
         """
         fields = [signed.field for signed in self.file.job.conversions]
@@ -131,7 +132,7 @@ class AheadOf:
         outcome = plan_job(job, self.file.prices, today)
         stand = {(visit.field.name, visit.step): visit for visit in self.visits if visit.is_open}
         tasks = (
-            replace(task, earliest=visit.window_opens, latest=visit.window_shuts)
+            replace(task, earliest=from_today(visit, today), latest=visit.window_shuts)
             if task.done_on is None and (visit := stand.get((task.field, task.step)))
             else task
             for task in outcome.tasks
@@ -151,6 +152,11 @@ class AheadOf:
                 window = None
             found[visit.pk] = window
         return found
+
+
+def from_today(visit: Visit, today: date) -> date:
+    """The first day of a visit's window that is not over; a window that is shut stays as it was."""
+    return max(visit.window_opens, today) if today <= visit.window_shuts else visit.window_opens
 
 
 def ahead_of(plan: Plan) -> AheadOf | None:

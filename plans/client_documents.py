@@ -14,7 +14,8 @@ from consulting.clock import today_for
 from plans.documents.wall_plan import wall_plan_pdf
 from plans.documents.wall_sheet import Sheet, sheets_for, wall_sheet_pdf
 from plans.manners import manner_of
-from plans.models import Plan, Proposal
+from plans.models import Plan, Proposal, SentReport
+from plans.reports import sent_reports
 from plans.selectors import frozen_outcome, latest_proposal, plans_whole, revisions_of
 from plans.stages import was_agreed
 from plans.standing import about_of, standing_of
@@ -86,7 +87,25 @@ def wall_print(pk: int, today: date, *, large: bool = False, sheet: Sheet | None
     return wall_plan_pdf(standing.outcome, about, large=large)
 
 
-SOURCES: tuple[Callable[[Plan], Iterable[Shared]], ...] = (proposals, for_the_wall)
+def season_reports(plan: Plan) -> Iterable[Shared]:
+    """Every season report that was frozen, the latest first."""
+    for report in sent_reports(plan):
+        title = _("Season report {year}")
+        if report.edition > 1:
+            title = _("Season report {year}, edition {edition}")
+        yield Shared(
+            key=f"season-report-{report.year}-edition-{report.edition}",
+            title=title.format(year=report.year, edition=report.edition),
+            on=report.sent_on,
+            pdf=partial(stored_report, report.pk),
+        )
+
+
+def stored_report(pk: int) -> bytes:
+    return bytes(SentReport.objects.only("pdf").get(pk=pk).pdf)
+
+
+SOURCES: tuple[Callable[[Plan], Iterable[Shared]], ...] = (proposals, for_the_wall, season_reports)
 
 
 def shared_with_client(plan: Plan) -> list[Shared]:

@@ -16,19 +16,34 @@ from plans.contract import change_of, stages_of
 from plans.documents import ribbon
 from plans.documents.changed import Row, difference_words, reasons, rows
 from plans.documents.closing import usual_terms
+from plans.documents.coming import Expected, about_what_comes, expected
+from plans.documents.cost_share import about_standards
 from plans.documents.letter import in_prose
 from plans.documents.manner import using
 from plans.documents.own_words import OwnWords
 from plans.documents.price import about_cost_share, may_come_on_top, quantity_of
+from plans.documents.side_by_side import about_options
+from plans.documents.sown import about_plants
 from plans.documents.told import told
 from plans.documents.words import day, listed, measured, number, short, window
 from plans.models import Agreement, Answer, Plan, Proposal, Question, State, Visit, VisitState
+from plans.offer_parts import (
+    OptionsShown,
+    Sown,
+    StandardShown,
+    kept_beside,
+    mix_shown,
+    options_shown,
+    price_moves,
+    prices_by_field,
+    standards_shown,
+)
 from plans.pages import Sheet, sheet
 from plans.planning.changes import compare
 from plans.planning.drawn import DrawnField
 from plans.planning.job import Conversion
 from plans.planning.own_words import SECTIONS
-from plans.planning.plan import EstimateLine, Finding
+from plans.planning.plan import EstimateLine, FieldSeed, Finding
 from plans.planning.plan import Plan as Outcome
 from plans.selectors import chain_in_force, frozen_outcome, latest_proposal
 from plans.stages import Payments, payments, was_agreed
@@ -63,6 +78,17 @@ class Offer:
     own_of_programs: tuple[tuple[str, str], ...]
     """The same for kill programs and seedings, each with the names of its fields."""
     fields: tuple[FieldFacts, ...]
+    coming: tuple[Expected, ...]
+    about_coming: str
+    mixes: tuple[tuple[FieldSeed, tuple[Sown, ...]], ...]
+    about_plants: str
+    by_field: tuple[tuple[str, tuple[Decimal, ...]], ...]
+    moves: tuple[tuple[str, str], ...]
+    """What would change the price, and by how much."""
+    options: OptionsShown | None
+    about_options: str
+    standards: tuple[StandardShown, ...]
+    about_standards: str
     ribbon_words: str
     lines: tuple[tuple[int, tuple[Line, ...]], ...]
     """The lines of each year."""
@@ -208,6 +234,7 @@ def standing(plan: Plan, proposal: Proposal | None, today: date) -> str:
 
 def offer(proposal: Proposal, outcome: Outcome) -> Offer:
     kept = {one["key"]: one for one in proposal.accepted_cautions}
+    beside = kept_beside(proposal.beside)
     with using(outcome.job.manner):
         own = OwnWords(outcome, proposal.valid_until)
     return Offer(
@@ -217,6 +244,16 @@ def offer(proposal: Proposal, outcome: Outcome) -> Offer:
         own={place: own.text(place) for place in SECTIONS},
         own_of_programs=tuple(own.texts_of_programs()),
         fields=tuple(field_facts(conversion) for conversion in outcome.job.conversions),
+        coming=tuple(expected(outcome)),
+        about_coming=about_what_comes(),
+        mixes=tuple((field, mix_shown(field)) for field in outcome.seed if field.lines),
+        about_plants=about_plants(outcome),
+        by_field=prices_by_field(outcome),
+        moves=price_moves(beside),
+        options=options_shown(outcome, beside),
+        about_options=about_options(),
+        standards=standards_shown(outcome),
+        about_standards=about_standards(),
         ribbon_words=ribbon.describe(outcome),
         lines=tuple(
             (

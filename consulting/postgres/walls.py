@@ -5,12 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from django.apps import AppConfig
-from django.apps import apps as installed
 from django.core.checks import Warning
 from django.db import DEFAULT_DB_ALIAS, connections, models
 
 from consulting.postgres.base import DatabaseWrapper
-from consulting.tenancy import PracticeRecord
+from consulting.tenancy import of_practices
 
 POLICY = "rows_of_the_practice"
 IN_SCOPE = "(SELECT coalesce(nullif(current_setting('coverstead.practice', true), '')::bigint, -1))"
@@ -20,10 +19,9 @@ IN_SCOPE = "(SELECT coalesce(nullif(current_setting('coverstead.practice', true)
 def walled() -> dict[str, str]:
     """By table, what must hold of a row that a connection may see or write."""
     found: dict[str, str] = {}
-    for model in installed.get_models():
-        if issubclass(model, PracticeRecord):
-            found[model._meta.db_table] = f"{IN_SCOPE} IN (0, practice_id)"
-            found.update(_links(model))
+    for model in of_practices():
+        found[model._meta.db_table] = f"{IN_SCOPE} IN (0, practice_id)"
+        found.update(_links(model))
     return found
 
 

@@ -34,6 +34,8 @@ from plans.models import Conversion, Mix, Plan, Proposal, State, StockLot, Visit
 from plans.planning.job import MixLine
 from plans.planning.planner import plan_job
 from plans.planning.wire import read_job_file
+from plans.records import standing
+from plans.reports import report_send, words_keep
 from plans.rigs import usual_machines
 from plans.selectors import plans_whole, prices_for
 from plans.visits import visit_book
@@ -134,6 +136,12 @@ def _past(practice: Practice, values: dict[str, Any], user: User, today: date) -
     choices = [choice | {"start_on": agreed_on.isoformat()} for choice in values["plan"].pop("conversions")]
     plan = _plan(practice, values["plan"] | {"conversions": choices}, user, agreed_on)
     past.work_done(practice, plan, values, user, today)
+    past.payments_marked(plan, values, user, today)
+    past.season_seen(plan, values, user, today)
+    years = [record.on.year for record in standing().filter(visit__plan=plan)]
+    if years:
+        words_keep(plan=plan, year=max(years), words=values["words"])
+        report_send(plan=plan, year=max(years), user=user, today=today)
 
 
 def _plan(practice: Practice, values: dict[str, Any], user: User, today: date) -> Plan:

@@ -26,9 +26,10 @@ from plans.documents.look import (
     part,
     table,
 )
-from plans.documents.manner import _
+from plans.documents.manner import _, in_its_manner
 from plans.documents.page import Running, build
 from plans.documents.words import cents, day, listed, lower_first, usd
+from plans.planning import tables
 from plans.planning.changes import Changes, compare
 from plans.planning.money import ZERO, total
 from plans.planning.plan import Plan
@@ -50,6 +51,7 @@ class Agreed:
         return total(self.years.values())
 
 
+@in_its_manner
 def change_order_pdf(
     before: Plan,
     after: Plan,
@@ -130,13 +132,13 @@ def standing(agreed: Agreed, difference: Decimal, until: date) -> str:
 def statement(reference: str, agreed: Agreed, difference: Decimal) -> str:
     """The sentence above the signatures."""
     return _(
-        "We have read this change to {agreed}, {reference}, with its windows and cautions, and agree to it. "
-        "The whole price becomes {price}; all else stays as agreed."
+        "We have read {reference} to {agreed}, with its windows and cautions, and agree to it. The whole "
+        "price becomes {price}; all else stays as agreed."
     ).format(reference=lower_first(reference), agreed=agreed.reference, price=usd(agreed.price + difference))
 
 
 def _why(why: str, changes: Changes) -> list[Flowable]:
-    found = reasons(changes)
+    found = reasons(changes, steps=False)
     return [
         *part(_("Why")),
         *paragraphs(why),
@@ -145,9 +147,7 @@ def _why(why: str, changes: Changes) -> list[Flowable]:
 
 
 def _what(changes: Changes) -> list[Flowable]:
-    found = rows(
-        [*changes.ground, *changes.mix, *(one for one in changes.steps if one.what not in ("step", "done"))]
-    )
+    found = choice_rows(changes)
     if not found:
         return []
     return [*part(_("What changes")), both_sides(found, _("As agreed"), _("With this change"))]
@@ -165,11 +165,39 @@ def both_sides(found: Sequence[Row], before: str, after: str) -> Flowable:
         for row in found
     ]
     head = listed(fields) if len(fields) == 1 else ""
-    return table([head, before, after], body, [188, 140, 140])
+    return table([head, before, after], body, [188, 140, 140], tight=True)
 
 
 def _windows(changes: Changes) -> list[Flowable]:
-    found = [
+    found = window_rows(changes)
+    if not found:
+        return [*part(_("Windows")), p(_("No step is added, left out or moved."))]
+    return [*part(_("Steps and windows")), both_sides(found, _("As it stands"), _("With this change"))]
+
+
+@dataclass(frozen=True, slots=True)
+class YearOfChange:
+    """The whole price of a year as agreed, what a change order adds to it, and what it becomes [$]."""
+
+    year: int
+    agreed: Decimal
+    added: Decimal
+
+    @property
+    def becomes(self) -> Decimal:
+        return self.agreed + self.added
+
+
+def years_of_change(years: Mapping[int, Decimal], changes: Changes) -> list[YearOfChange]:
+    """Years that have a price or get one."""
+    added = {year.year: year.difference for year in changes.years}
+    every = sorted({*years, *(year for year, amount in added.items() if amount)})
+    return [YearOfChange(year, years.get(year, ZERO), added.get(year, ZERO)) for year in every]
+
+
+def window_rows(changes: Changes) -> list[Row]:
+    """Steps that come, go or move, with the window as it stands and the new one."""
+    return [
         Row(
             row.field,
             row.label,
@@ -179,23 +207,18 @@ def _windows(changes: Changes) -> list[Flowable]:
         for one, row in zip(changes.steps, rows(changes.steps), strict=True)
         if one.what == "step"
     ]
-    if not found:
-        return [*part(_("Windows")), p(_("No step is added, left out or moved."))]
-    return [*part(_("Steps and windows")), both_sides(found, _("As it stands"), _("With this change"))]
+
+
+def choice_rows(changes: Changes) -> tuple[Row, ...]:
+    """Ground, mix and ways of work that are others; the steps stand in `window_rows`."""
+    ways = (one for one in changes.steps if one.what not in ("step", "done"))
+    return rows([*changes.ground, *changes.mix, *ways])
 
 
 def price_by_year(years: Mapping[int, Decimal], changes: Changes) -> list[Flowable]:
-    """The whole price of each year as agreed, what is added to it, and what it becomes; with sums."""
-    added = {year.year: year.difference for year in changes.years}
-    every = sorted({*years, *(year for year, amount in added.items() if amount)})
     body: list[list[object]] = [
-        [
-            str(year),
-            cents(years.get(year, ZERO)),
-            cents(added.get(year, ZERO)),
-            cents(years.get(year, ZERO) + added.get(year, ZERO)),
-        ]
-        for year in every
+        [str(one.year), cents(one.agreed), cents(one.added), cents(one.becomes)]
+        for one in years_of_change(years, changes)
     ]
     whole = total(years.values())
     body.append(
@@ -218,18 +241,27 @@ def price_by_year(years: Mapping[int, Decimal], changes: Changes) -> list[Flowab
             [168, 100, 100, 100],
             numbers={1, 2, 3},
             totals=1,
+            tight=True,
         ),
         p(text, SMALL),
     ]
 
 
 def _cautions(before: Plan, after: Plan, accepted: Sequence[AcceptedCaution]) -> list[Flowable]:
-    """The cautions of work that is new, and the points that the change brings up."""
-    new = [text for text in after.cautions if text not in before.cautions]
+    """The cautions of steps that are new, and the points that the change brings up."""
+    there = {(task.field, task.step) for task in before.tasks}
+    added = [task for task in after.tasks if (task.field, task.step) not in there]
+    keys = {key for task in added for key in tables.steps()[task.step].cautions}
+    new = [caution.text for key, caution in tables.cautions().items() if key in keys]
     known = {finding.key for finding in before.findings}
     points = [finding for finding in after.findings if finding.key not in known]
     law = _(
         "The label of each product, local codes and the advice of those licensed for the work come before "
         "anything printed here."
     )
-    return [*part(_("Cautions")), *(p(text) for text in new), p(law), *the_findings(after, accepted, points)]
+    return [
+        *part(_("Cautions")),
+        *(p(text, SMALL) for text in new),
+        p(law),
+        *the_findings(after, accepted, points),
+    ]

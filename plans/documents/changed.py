@@ -10,12 +10,15 @@ from decimal import ROUND_HALF_UP, Decimal
 from plans.documents.manner import _, marked
 from plans.documents.told import told
 from plans.documents.words import (
+    ONE_OF,
+    converted,
     day,
     listed,
     lower_first,
     measured,
     number,
     quantity,
+    unit,
     upper_first,
     usd,
     window,
@@ -107,7 +110,7 @@ def _side(change: Change, value: Value) -> str:
 
 
 def _acres(value: Value) -> str:
-    return measured(float(value), _("acre"), _("acres")) if isinstance(value, int | float) else NOT_THERE
+    return measured(float(value), "acre") if isinstance(value, int | float) else NOT_THERE
 
 
 def said(value: Value, unit: str = "") -> str:
@@ -126,11 +129,14 @@ def said(value: Value, unit: str = "") -> str:
 # Sentences
 
 
-def reasons(changes: Changes) -> tuple[str, ...]:
-    """What the changes come from, a sentence each: the ground, the mix, the steps, then the prices."""
+def reasons(changes: Changes, *, steps: bool = True) -> tuple[str, ...]:
+    """What the changes come from, a sentence each: the ground, the mix, the steps, then the prices.
+
+    Without `steps` for a paper that lists them by themselves.
+    """
     found = [_of_ground(one) for one in changes.ground]
     found += _of_mix(changes.mix)
-    found += _of_steps(changes.steps)
+    found += _of_steps(changes.steps) if steps else []
     found += _of_prices(changes.lines or ())
     return tuple(sentence for sentence in dict.fromkeys(found) if sentence)
 
@@ -173,11 +179,11 @@ def _of_mix(changes: Sequence[Change]) -> list[str]:
         own = [one for one in changes if one.field == field]
         for one in own:
             if one.what == "mix":
-                found.append(
-                    _("{field} is seeded with {after} in place of {before}.").format(
-                        field=field, after=_side(one, one.after), before=_side(one, one.before)
-                    )
-                )
+                text = _("{field} is seeded with {after} in place of {before}.")
+                if one.before is None:
+                    text = _("{field} is seeded with {after}.")
+                sides = {"after": _side(one, one.after), "before": _side(one, one.before)}
+                found.append(text.format(field=field, **sides))
         new = [one.subject for one in own if one.subject and one.before is None]
         gone = [one.subject for one in own if one.subject and one.after is None]
         rest = [one.subject for one in own if one.subject and None not in (one.before, one.after)]
@@ -192,33 +198,34 @@ def _of_mix(changes: Sequence[Change]) -> list[str]:
 
 
 def _of_steps(changes: Sequence[Change]) -> list[str]:
-    found = []
-    for field in dict.fromkeys(one.field for one in changes):
-        own = [one for one in changes if one.field == field]
-        found += [_of_ground(one) for one in own if one.what not in ("step", "done", "rate")]
-        steps = [one for one in own if one.what == "step"]
-        for names, text in (
-            ([one.subject for one in steps if one.before is None], _("Added on {field}: {steps}.")),
-            ([one.subject for one in steps if one.after is None], _("Left out on {field}: {steps}.")),
-            (
-                [one.subject for one in steps if None not in (one.before, one.after)],
-                _("Moved on {field}: {steps}."),
-            ),
-            ([one.subject for one in own if one.what == "done"], _("Done since on {field}: {steps}.")),
-        ):
-            if names:
-                found.append(text.format(field=field, steps=listed([lower_first(name) for name in names])))
-        found += [
-            _("{field}, {what}: {after}, before {before}.").format(
-                field=field,
-                what=lower_first(one.subject),
-                after=_side(one, one.after),
-                before=_side(one, one.before),
-            )
-            for one in own
-            if one.what == "rate"
-        ]
-    return found
+    """Choices one by one; the same steps on several fields in one sentence."""
+    ways = (one for one in changes if one.what not in ("step", "done", "rate"))
+    found = [_of_ground(one) for one in ways if one.before is not None]
+    for text, kind in (
+        (_("Added on {fields}: {steps}."), lambda one: one.what == "step" and one.before is None),
+        (_("Left out on {fields}: {steps}."), lambda one: one.what == "step" and one.after is None),
+        (
+            _("Moved on {fields}: {steps}."),
+            lambda one: one.what == "step" and None not in (one.before, one.after),
+        ),
+        (_("Done since on {fields}: {steps}."), lambda one: one.what == "done"),
+    ):
+        steps: dict[str, list[str]] = {}
+        for one in filter(kind, changes):
+            steps.setdefault(one.field, []).append(lower_first(one.subject))
+        for names in dict.fromkeys(tuple(own) for own in steps.values()):
+            fields = [field for field, own in steps.items() if tuple(own) == names]
+            found.append(text.format(fields=listed(fields), steps=listed(names)))
+    return found + [
+        _("{field}, {what}: {after}, before {before}.").format(
+            field=one.field,
+            what=lower_first(one.subject),
+            after=_side(one, one.after),
+            before=_side(one, one.before),
+        )
+        for one in changes
+        if one.what == "rate"
+    ]
 
 
 UNIT_PRICED = ("seed", "spray", "materials", "hauling")
@@ -243,14 +250,14 @@ def _of_prices(lines: Sequence[LineChange]) -> list[str]:
 
 
 def _per(one: LineChange) -> str:
-    return quantity(1, one.unit).partition(" ")[2] + (" PLS" if one.category == "seed" else "")
+    return unit(ONE_OF.get(one.unit, one.unit)) + (" PLS" if one.category == "seed" else "")
 
 
 def _unit_prices(one: LineChange) -> tuple[Decimal, Decimal] | None:
     if not one.quantity_before or not one.quantity_after:
         return None
     before, after = (
-        (amount / Decimal(str(much))).quantize(Decimal("0.01"), ROUND_HALF_UP)
+        (amount / Decimal(str(converted(much, one.unit)))).quantize(Decimal("0.01"), ROUND_HALF_UP)
         for amount, much in ((one.before, one.quantity_before), (one.after, one.quantity_after))
     )
     # A cent of difference may be the rounding of the line.

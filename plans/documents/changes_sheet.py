@@ -19,6 +19,7 @@ from plans.documents.look import (
     SMALL,
     SUBJECT,
     YEAR,
+    foot,
     p,
     paragraphs,
     part,
@@ -84,7 +85,7 @@ def changes_pdf(sides: Sides, *, on: date) -> bytes:
         author=sides.practice,
         head_left=f"{sides.client}, {sides.farm}",
         head_right=pair,
-        foot=f"{sides.practice}, {day(on)}",
+        foot=f"{foot(sides.practice)}, {day(on)}",
         subject=_("Two revisions side by side"),
     )
     return build(story, running)

@@ -70,29 +70,79 @@ def _rows(found: Sequence[Outlook]) -> list[_Row]:
 
 
 def _years(row: _Row, everywhere: int) -> str:
-    stage = row.stage
-    years = str(stage.first) if stage.first == stage.last else f"{stage.first}–{stage.last}"
-    said = strong(years) + quiet(f"\n{told(STAGES[stage.number])}")
+    said = strong(_span(row.stage)) + quiet(f"\n{told(STAGES[row.stage.number])}")
     return said if len(row.fields) == everywhere else said + quiet(f"\n{listed(row.fields)}", SANS_ITALIC)
 
 
-def _look(words: str, blooms: Sequence[str], height_in: float) -> str:
-    if not words:
-        return quiet("–")
+def _words(words: str, height_in: float) -> str:
     height = quantity(round(height_in / INCHES_TO_FOOT), "ft", 1 if in_force().metric else 0)
-    said = plain(told(words).format(height=height))
-    if blooms:
-        more = len(blooms) - MOST_BLOOMS
-        first = [told(plant) for plant in blooms[:MOST_BLOOMS]]
-        said += quiet(
-            "\n"
-            + (
-                _("In bloom: {plants}, and {number} more.").format(plants=", ".join(first), number=more)
-                if more > 0
-                else _("In bloom: {plants}.").format(plants=listed(map(told, first)))
-            )
+    return told(words).format(height=height) if words else "–"
+
+
+def _blooms(plants: Sequence[str]) -> str:
+    """Which plants are in bloom; empty where none is."""
+    if not plants:
+        return ""
+    more = len(plants) - MOST_BLOOMS
+    first = [told(plant) for plant in plants[:MOST_BLOOMS]]
+    if more > 0:
+        return _("In bloom: {plants}, and {number} more.").format(plants=", ".join(first), number=more)
+    return _("In bloom: {plants}.").format(plants=listed(first))
+
+
+def _look(words: str, plants: Sequence[str], height_in: float) -> str:
+    said = _words(words, height_in)
+    if not words:
+        return quiet(said)
+    blooms = _blooms(plants)
+    return plain(said) + (quiet(f"\n{blooms}") if blooms else "")
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """A stage of the fields, for a page."""
+
+    years: str
+    stage: str
+    fields: tuple[str, ...]
+    """Empty where it is the same on all."""
+    seasons: tuple[tuple[str, str, str], ...]
+    """Name of the season, how the field looks then, and what blooms."""
+
+
+def expected(plan: Plan) -> list[Expected]:
+    """What comes, stage by stage; empty where nothing is sown, set or released."""
+    everywhere = len(plan.job.conversions)
+    return [
+        Expected(
+            years=_span(row.stage),
+            stage=told(STAGES[row.stage.number]),
+            fields=() if len(row.fields) == everywhere else tuple(row.fields),
+            seasons=tuple(
+                (season, _words(look.words, row.height_in), _blooms(list(plants)))
+                for season, look, plants in zip(_seasons(), row.stage.looks, row.blooms, strict=True)
+                if look.words
+            ),
         )
-    return said
+        for row in _rows(outlook(plan))
+    ]
+
+
+def about_what_comes() -> str:
+    return _(
+        "A field of natives is slow, and then it is there for decades. In its first summer it "
+        "looks like a mistake: that is what success looks like in that year, and the time at which "
+        "most people give up. This is what to expect in a normal year; rain, and what is already "
+        "in the soil, make it faster or slower."
+    )
+
+
+def _seasons() -> list[str]:
+    return [_("Spring"), _("Summer"), _("Fall and winter")]
+
+
+def _span(stage: Stage) -> str:
+    return str(stage.first) if stage.first == stage.last else f"{stage.first}–{stage.last}"
 
 
 def what_comes(plan: Plan) -> list[Flowable]:
@@ -102,15 +152,7 @@ def what_comes(plan: Plan) -> list[Flowable]:
         return []
     story: list[Flowable] = [
         *section(_("What you will have"), 230),
-        p(
-            _(
-                "A field of natives is slow, and then it is there for decades. In its first summer it "
-                "looks like a mistake: that is what success looks like in that year, and the time at which "
-                "most people give up. This is what to expect in a normal year; rain, and what is already "
-                "in the soil, make it faster or slower."
-            ),
-            BODY,
-        ),
+        p(about_what_comes(), BODY),
     ]
     wide = (TEXT_WIDTH - YEAR_WIDE) / 3
     everywhere = len(plan.job.conversions)
@@ -124,7 +166,7 @@ def what_comes(plan: Plan) -> list[Flowable]:
         ]
         for row in _rows(found)
     ]
-    head = [_("Year"), _("Spring"), _("Summer"), _("Fall and winter")]
+    head = [_("Year"), *_seasons()]
     return [*story, table(head, rows, [YEAR_WIDE, wide, wide, wide], tight=True)]
 
 

@@ -24,17 +24,30 @@ def _asked(one: Judged) -> str:
     return _("{asks} ({steps})").format(asks=told(one.asks), steps=steps)
 
 
+def verdicts(found: Standard) -> list[tuple[str, str]]:
+    """What of a standard the plan meets, does not meet, or does not tell; with those heads."""
+    return [
+        (_(head), f"{'; '.join(_asked(one) for one in judged)}.")
+        for verdict, head in VERDICTS.items()
+        if (judged := found.of(verdict))
+    ]
+
+
 def _stands(found: Standard) -> str:
-    said = []
-    for verdict, head in VERDICTS.items():
-        if judged := found.of(verdict):
-            text = "; ".join(_asked(one) for one in judged)
-            said.append(strong(f"{_(head)}: ") + plain(f"{text}."))
-    return "<br/>".join(said)
+    return "<br/>".join(strong(f"{head}: ") + plain(text) for head, text in verdicts(found))
+
+
+def about_standards() -> str:
+    return _(
+        "Programs pay by conservation practice standard of the Natural Resources Conservation "
+        "Service (NRCS), under a contract made with you before work begins. This is what each asks, "
+        "held against this plan. It promises nothing: the local office decides, by its state’s "
+        "edition of each standard."
+    )
 
 
 def _named(found: Standard, everywhere: int) -> str:
-    name = strong(found.number) + plain(f" {told(found.title)}")
+    name = strong(found.number) + plain(f" {found.title}")
     return name if len(found.fields) == everywhere else name + quiet(f"\n{listed(found.fields)}")
 
 
@@ -67,15 +80,7 @@ def cost_share(plan: Plan) -> list[Flowable]:
     ]
     return [
         *section(_("Cost-share, a matter of your own"), 160),
-        p(
-            _(
-                "Programs pay by conservation practice standard of the Natural Resources Conservation "
-                "Service (NRCS), under a contract made with you before work begins. This is what each asks, "
-                "held against this plan. It promises nothing: the local office decides, by its state’s "
-                "edition of each standard."
-            ),
-            BODY,
-        ),
+        p(about_standards(), BODY),
         *([p(paid, BODY)] if paid else []),
         *(
             [table([_("Standard"), _("What it asks, and this plan")], rows, [138, 330], tight=True)]

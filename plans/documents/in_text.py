@@ -57,6 +57,8 @@ _FOR_A_TANK = re.compile(
     rf"{_NUMBER}(?:(?:{_SPAN}){_NUMBER})? ?(?:fl oz|oz|lb|qt|pt|gal)(?:/| per | por )100 gal\b"
 )
 """An adjuvant as its label has it."""
+_FOR_A_CATCH = re.compile(r"1/128 (?:de )?acre\b")
+"""A course of a calibration, by its name."""
 _DOLLARS_AN_ACRE = re.compile(rf"\$({_NUMBER}){_AN_ACRE}")
 _AMOUNTS = [
     (re.compile(rf"({_NUMBER})(?:({_SPAN})({_NUMBER}))?(?: de |[ -])?(?:{unit})"), key) for unit, key in UNITS
@@ -132,6 +134,7 @@ def metric(text: str) -> str:
         return f"\x00{len(kept) - 1}\x00"
 
     text = _FOR_A_TANK.sub(lambda found: keep(_localized(found.group())), text)
+    text = _FOR_A_CATCH.sub(lambda found: keep(found.group()), text)
     text = _LABEL_RATE.sub(lambda found: keep(_beside_the_label(found)), text)
     text = _DOLLARS_AN_ACRE.sub(
         lambda found: keep(f"${number(METRIC['$/acre'].value(_value(found.group(1))))}/ha"), text

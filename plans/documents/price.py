@@ -25,7 +25,7 @@ from plans.documents.look import (
 )
 from plans.documents.manner import _
 from plans.documents.told import told
-from plans.documents.words import amount, cents, lower_first, measured, number, quantity, usd
+from plans.documents.words import cents, exactly, lower_first, measured, number, quantity, usd
 from plans.planning.by_field import by_field
 from plans.planning.plan import EstimateLine, Plan, YearPrice
 from plans.planning.price_moves import LOWER_BY_POINTS, SEED_RISE_PCT, Move
@@ -127,7 +127,7 @@ def _signed(amount: Decimal) -> str:
     return f"+{cents(amount)}" if amount > 0 else cents(amount)
 
 
-def _move(move: Move) -> str:
+def move_words(move: Move) -> str:
     """What would be otherwise, as a sentence."""
     if move.kind == "seed price":
         return _("Seed costs {share} % more when it is bought.").format(share=number(float(SEED_RISE_PCT), 0))
@@ -180,7 +180,9 @@ def what_could_change_it(plan: Plan, moves: Sequence[Move]) -> list[Flowable]:
         return []
     story: list[Flowable] = [*part(_("What could change the price"), 150)]
     if moves:
-        rows: list[list[object]] = [[p(_move(move), CELL), _signed(move.change.dollars)] for move in moves]
+        rows: list[list[object]] = [
+            [p(move_words(move), CELL), _signed(move.change.dollars)] for move in moves
+        ]
         story += [
             p(
                 _("Each by itself, with everything else as planned. Nothing of it is in the price above."),
@@ -230,7 +232,7 @@ def about_cost_share(plan: Plan) -> str:
         "promise it: the price above does not change. With it, your own outlay would come to {outlay}."
     ).format(
         program=terms.label,
-        rate=amount(terms.usd_per_acre, "$/acre"),
+        rate=exactly(terms.usd_per_acre, "$/acre"),
         whole=usd(Decimal(share.value)),
         outlay=usd(after.dollars),
     )

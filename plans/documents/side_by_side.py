@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 
 from reportlab.platypus import Flowable, KeepTogether
@@ -118,38 +119,86 @@ ROWS: tuple[tuple[str, Callable[[Standing], str], Callable[[Option, Standing], s
 STRONG = frozenset({"Price", "Difference"})
 
 
+@dataclass(frozen=True, slots=True)
+class SideBySide:
+    """The plan and some options as a table: a column each."""
+
+    heads: tuple[tuple[str, str], ...]
+    """Title and reason of each column, the plan's own first."""
+    rows: tuple[tuple[str, tuple[str, ...]], ...]
+    """Label and cells."""
+
+
+def side_by_side(own: Standing, options: Sequence[Option]) -> SideBySide:
+    """Options that can be had, each with its standing, beside the plan's."""
+    heads = [(_("As proposed"), _("What this paper offers."))]
+    heads += [(told(option.label), sentence(told(option.reason))) for option in options]
+    return SideBySide(
+        tuple(heads),
+        tuple(
+            (
+                _(name),
+                (
+                    of_own(own),
+                    *(of_option(one, one.standing) for one in options if one.standing is not None),
+                ),
+            )
+            for name, of_own, of_option in ROWS
+        ),
+    )
+
+
 def _beside(own: Standing, options: Sequence[Option]) -> Flowable:
     columns = 1 + MOST_BESIDE if len(options) >= MOST_BESIDE else 1 + len(options)
     wide = (TEXT_WIDTH - ASIDE) / columns
     widths = [ASIDE, *[wide] * (1 + len(options))]
-    reasons = [_("What this paper offers."), *(sentence(told(option.reason)) for option in options)]
-    titles = [_("As proposed"), *(told(option.label) for option in options)]
+    found = side_by_side(own, options)
     rows: list[list[object]] = [
-        [
-            "",
-            *([p(title, CELL_BOLD), p(reason, FINE)] for title, reason in zip(titles, reasons, strict=True)),
-        ]
+        ["", *([p(title, CELL_BOLD), p(reason, FINE)] for title, reason in found.heads)]
     ]
-    for name, of_own, of_option in ROWS:
+    for (name, *_of), (label, cells) in zip(ROWS, found.rows, strict=True):
         style = CELL_BOLD if name in STRONG else FINE
-        cells = [of_own(own)]
-        cells += [of_option(option, option.standing) for option in options if option.standing is not None]
-        rows.append([p(_(name), HEAD), *(p(cell, style) for cell in cells)])
+        rows.append([p(label, HEAD), *(p(cell, style) for cell in cells)])
     whole = [("NOSPLIT", (0, 0), (-1, -1)), ("LINEBELOW", (0, 0), (-1, 0), 0.8, GREEN)]
     wash = ("BACKGROUND", (1, 0), (1, -1), STRAW_WASH)
     return table([], rows, widths, tight=True, extra=[*whole, wash, ("LEFTPADDING", (1, 0), (1, -1), 6)])
 
 
-def _beneath(option: Option) -> list[Flowable]:
+def beneath(option: Option) -> str:
     """What the table has no room for: where it changes nothing, and the cautions that differ."""
     said = [in_words(one) for one in option.unchanged]
     said += [sentence(text) for text in option.raised]
     if option.settled:
         gone = " ".join(sentence(text) for text in option.settled)
         said.append(_("No longer to mind: {points}").format(points=gone))
-    if not said:
-        return []
-    return [rich(strong(f"{told(option.label)}. "), plain(" ".join(said)), style=FINE), gap(3)]
+    return " ".join(said)
+
+
+def _beneath(option: Option) -> list[Flowable]:
+    said = beneath(option)
+    return [rich(strong(f"{told(option.label)}. "), plain(said), style=FINE), gap(3)] if said else []
+
+
+def shown(options: Sequence[Option]) -> list[Option]:
+    """Those that can be had."""
+    return [option for option in options if not option.why_not and option.standing is not None]
+
+
+def why_not(options: Sequence[Option]) -> list[tuple[str, str]]:
+    """Those that cannot be had, and why."""
+    return [
+        (told(option.label), " ".join(sentence(in_words(one)) for one in option.why_not))
+        for option in options
+        if option.why_not
+    ]
+
+
+def about_options() -> str:
+    return _(
+        "Each column is a plan of its own: the whole job reckoned again with that one thing "
+        "changed, at the same prices. None of them is offered by this paper; tell us, and the next "
+        "revision is that one."
+    )
 
 
 def the_options(plan: Plan, options: Sequence[Option]) -> list[Flowable]:
@@ -157,18 +206,10 @@ def the_options(plan: Plan, options: Sequence[Option]) -> list[Flowable]:
     if not options:
         return []
     own = standing(plan)
-    can = [option for option in options if not option.why_not and option.standing is not None]
-    cannot = [option for option in options if option.why_not]
+    can = shown(options)
     opening: list[Flowable] = [
         *section(_("Other ways to do it"), 0),
-        p(
-            _(
-                "Each column is a plan of its own: the whole job reckoned again with that one thing "
-                "changed, at the same prices. None of them is offered by this paper; tell us, and the next "
-                "revision is that one."
-            ),
-            BODY,
-        ),
+        p(about_options(), BODY),
     ]
     story: list[Flowable] = [] if can else opening
     for at in range(0, len(can), MOST_BESIDE):
@@ -177,13 +218,8 @@ def the_options(plan: Plan, options: Sequence[Option]) -> list[Flowable]:
         story.append(KeepTogether([*opening, held]) if at == 0 else held)
         for option in some:
             story += _beneath(option)
-    for option in cannot:
-        why = " ".join(sentence(in_words(one)) for one in option.why_not)
+    for label, why in why_not(options):
         story.append(
-            rich(
-                strong(_("{option}: not here.").format(option=told(option.label)) + " "),
-                plain(why),
-                style=CELL,
-            )
+            rich(strong(_("{option}: not here.").format(option=label) + " "), plain(why), style=CELL)
         )
     return story

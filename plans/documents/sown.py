@@ -87,7 +87,7 @@ def _bloom(plant: Species | None) -> Drawing:
     return drawing
 
 
-def _height(plant: Species | None) -> str:
+def height_of(plant: Species | None) -> str:
     if plant is None:
         return "–"
     if plant.height_in < 3 * INCHES_TO_FOOT:
@@ -95,12 +95,12 @@ def _height(plant: Species | None) -> str:
     return quantity(plant.height_in / INCHES_TO_FOOT, "ft", 1 if in_force().metric else 0)
 
 
-def _gives(line: SeedLine) -> str:
+def what_it_gives(line: SeedLine) -> str:
     row = tables.gives().get(line.species)
     return upper_first(told(row.gives)) if row else ""
 
 
-def _kind(line: SeedLine, plant: Species | None) -> str:
+def kind_of(line: SeedLine, plant: Species | None) -> str:
     kind = told(KINDS[line.group]) if KINDS[line.group] else ""
     colour = told(plant.bloom_colour) if plant and plant.bloom_colour else ""
     return ", ".join(text for text in (kind, colour) if text)
@@ -130,12 +130,12 @@ def _mix(field: FieldSeed, plot: FieldPlot | None) -> list[Flowable]:
     rows: list[list[object]] = []
     for line in field.lines:
         plant = tables.species().get(line.species)
-        kind = "" if plot else _kind(line, plant)
+        kind = "" if plot else kind_of(line, plant)
         rows.append(
             [
                 rich(plain(upper_first(told(line.species))), quiet(f"\n{kind}" if kind else ""), style=CELL),
-                p(_gives(line), FINE),
-                _height(plant),
+                p(what_it_gives(line), FINE),
+                height_of(plant),
                 _bloom(plant) if plant and plant.bloom_months else "",
                 _two(line.seeds_per_sqft, "seeds/ft²"),
                 _two(line.pls_lb_per_acre, "lb/acre"),
@@ -178,7 +178,7 @@ def _mix(field: FieldSeed, plot: FieldPlot | None) -> list[Flowable]:
     ]
 
 
-def _sources(plan: Plan) -> list[Flowable]:
+def about_plants(plan: Plan) -> str:
     """Where heights, bloom and what a plant gives come from, once for all mixes."""
     names = unique(line.species for field in plan.seed for line in field.lines)
     remembered = [name for name in names if (row := tables.gives().get(name)) and "memory" in row.source]
@@ -188,7 +188,7 @@ def _sources(plan: Plan) -> list[Flowable]:
     )
     if remembered:
         said += " " + _("From memory of the trade: {plants}.").format(plants=listed(remembered))
-    return [p(said, CELL_SMALL)]
+    return said
 
 
 def the_mixes(plan: Plan) -> list[Flowable]:
@@ -212,5 +212,5 @@ def the_mixes(plan: Plan) -> list[Flowable]:
     for field in sown:
         story += _mix(field, plots.get(field.field))
     if sown:
-        story += _sources(plan)
+        story.append(p(about_plants(plan), CELL_SMALL))
     return [*story, *planted]

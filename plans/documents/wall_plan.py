@@ -50,7 +50,7 @@ def wall_plan_pdf(plan: Plan, about: WallAbout, *, large: bool = False) -> bytes
         author=practice.name,
         head_left=plan.job.farm.name,
         head_right=title,
-        foot=foot(" · ".join(part for part in (practice.phone, practice.name) if part.strip())),
+        foot=" · ".join(part for part in (practice.phone, foot(practice.name)) if part.strip()),
         subject=title,
         type_size=LARGE_PT if large else 9.0,
     )
@@ -69,12 +69,13 @@ def _pages(plan: Plan, about: WallAbout, large: bool) -> list[list[Flowable]]:
 
 
 def _year(plan: Plan, year: int, about: WallAbout) -> list[Flowable]:
-    """On one page: first the type gives way, then the strip of months, then the notes beyond the first."""
+    """On one page: first the type gives way, then the columns of notes, the strip of months, late notes."""
     least = wall_type(SIZES_PT[-1])
     fits = [
         *(Fit(wall_type(size)) for size in SIZES_PT),
         Fit(least, strip=False),
-        *(Fit(least, strip=False, notes="run in", most_notes=most) for most in (None, 5, 4, 3, 2)),
+        *(Fit(wall_type(size), strip, notes="run in") for strip in (True, False) for size in SIZES_PT),
+        *(Fit(least, strip=False, notes="run in", most_notes=most) for most in (5, 4, 3, 2)),
         Fit(least, notes="stacked"),
     ]
     return fitted([partial(year_page, plan, year, fit, about.booked) for fit in fits])
@@ -148,7 +149,8 @@ def _years(plan: Plan, type_: WallType) -> list[Flowable]:
     for year in years_of(plan):
         tasks = tasks_in(plan, year)
         young = [task for task in tasks if task.phase == "establish" and task.earliest.year == year]
-        expect = notes_for(young or tasks, plan.job.conversions)["expect"]
+        ground = plan.job.conversions
+        expect = notes_for(young or tasks, ground)["expect"] or notes_for(tasks, ground)["expect"]
         work = upper_first(listed(phases_in(plan, year))) or _("No work planned")
         seen = told(expect[-1].text) if expect and tasks else ""
         rows.append((str(year), work, seen))

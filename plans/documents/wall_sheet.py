@@ -91,7 +91,7 @@ def wall_drawings(plan: Plan, sheet: Sheet, about: WallAbout) -> list[Drawing]:
     years = years_ahead(plan, wide=wide, most_high=room, size=size, alike=alike)
     pages: list[Drawing | None] = [*years] or [None]
     return [
-        _page(plan, sheet, size, drawing, f"{number} / {len(pages)}", alike, about)
+        _page(plan, sheet, size, drawing, (number, len(pages)), alike, about)
         for number, drawing in enumerate(pages, start=1)
     ]
 
@@ -144,7 +144,7 @@ def _page(
     sheet: Sheet,
     size: float,
     years: Drawing | None,
-    number: str,
+    number: tuple[int, int],
     alike: bool,
     about: WallAbout,
 ) -> Drawing:
@@ -165,8 +165,10 @@ def _page(
         words(group, SIDE, top, line, size=size, room=wide - 2 * SIDE)
     _notes(group, size, wide, top)
     rule(group, SIDE, SIDE + 1.4 * size, wide - SIDE, SIDE + 1.4 * size, RULE, 0.8)
-    text = _("The product label and local codes come before anything printed here. Sheet {number}.")
-    words(group, SIDE, SIDE, text.format(number=number), size=size, room=wide - 2 * SIDE)
+    said = _("The product label and local codes come before anything printed here.")
+    words(group, SIDE, SIDE, said, size=size, room=wide - 2 * SIDE - 12 * size)
+    page = _("Page {page} of {pages}").format(page=number[0], pages=number[1])
+    words(group, wide - SIDE, SIDE, page, size=size, anchor="end")
     return drawing
 
 

@@ -114,13 +114,15 @@ class Fit:
 
 
 def year_page(plan: Plan, year: int, fit: Fit, booked: Mapping[str, date]) -> list[Flowable]:
-    """The year as a page takes it."""
-    type_, steps = fit.type_, steps_in(plan, year)
-    found = notes_for(tasks_in(plan, year), plan.job.conversions)
+    """The year as a page takes it; of one in which all is done no more than that."""
+    type_, steps, tasks = fit.type_, steps_in(plan, year), tasks_in(plan, year)
+    over = bool(tasks) and all(task.done_on for task in tasks)
+    found = {} if over else notes_for(tasks, plan.job.conversions)
     notes = {kind: of_kind[: fit.most_notes] for kind, of_kind in found.items()}
     cut = [p(_("Shortened to keep the year on a page: the large print has all of it."), type_.body)]
     story: list[Flowable] = [p(title_of(plan, year), type_.title)]
-    story += [p(" ".join(told(note.text) for note in notes["expect"]), type_.body)] if notes["expect"] else []
+    if expect := notes.get("expect"):
+        story.append(p(" ".join(told(note.text) for note in expect), type_.body))
     if fit.strip and steps:
         story += [_strip(steps, year, type_.size), gap(type_.size * 0.5)]
     story += _work(plan, steps, year, fit, booked)
@@ -315,7 +317,7 @@ def heads() -> dict[Kind, str]:
 
 
 def _notes(notes: Mapping[Kind, Sequence[WallNote]], fit: Fit) -> list[Flowable]:
-    shown = [(title, notes[kind]) for kind, title in heads().items() if notes[kind]]
+    shown = [(title, notes[kind]) for kind, title in heads().items() if notes.get(kind)]
     if fit.notes == "run in":
         return [_run_in(title, found, fit.type_) for title, found in shown]
     blocks = [block(title, found, fit.type_) for title, found in shown]

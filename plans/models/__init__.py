@@ -4,6 +4,7 @@ from plans.models.client_page import Agreement, AgreementScan, Answer, ClientLin
 from plans.models.feeds import CalendarFeed
 from plans.models.fittings import DayOff, Fitting
 from plans.models.in_out import ColumnMatch, ListUpload
+from plans.models.leaving import ErasedPractice, LawfulRecord
 from plans.models.look import KeptLogo, PracticeLook
 from plans.models.mixes import Mix, MixLine
 from plans.models.notices import VisitTold
@@ -11,6 +12,7 @@ from plans.models.plans import Acceptance, Conversion, Plan, PlanOption, State
 from plans.models.proposals import Proposal, ProposalCounter
 from plans.models.rates import RateTaken
 from plans.models.records import RecordLabels, RecordLine, StandCount, WorkRecord
+from plans.models.reports import ReportWords, SentReport
 from plans.models.shed import LotUse, StockLot, StockMove
 from plans.models.stages import StageMark
 from plans.models.visits import Visit, VisitChange, VisitState
@@ -25,7 +27,9 @@ __all__ = [
     "ClientLink",
     "Conversion",
     "DayOff",
+    "ErasedPractice",
     "Fitting",
+    "LawfulRecord",
     "ListUpload",
     "KeptLogo",
     "LotUse",
@@ -41,6 +45,8 @@ __all__ = [
     "RecordLabels",
     "RecordLine",
     "Refusal",
+    "ReportWords",
+    "SentReport",
     "StageMark",
     "StandCount",
     "State",

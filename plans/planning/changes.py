@@ -229,8 +229,9 @@ def _drawn_anew(old: Conversion, new: Conversion) -> bool:
 
 def _mixes(before: Plan, after: Plan) -> Iterator[Change]:
     was, now = _by_field(before), _by_field(after)
-    for name in (field for field in was if field in now):
-        names = [one.mix.name if one.mix else None for one in (was[name], now[name])]
+    for name in now:
+        sides = (was.get(name), now[name])
+        names = [one.mix.name if one and one.mix else None for one in sides]
         if names[0] != names[1]:
             yield Change(topic="mix", what="mix", field=name, before=names[0], after=names[1])
     yield from _amounts(
@@ -282,16 +283,12 @@ def _amounts(
 
 def _steps(before: Plan, after: Plan) -> Iterator[Change]:
     was, now = _by_field(before), _by_field(after)
-    for name in (field for field in was if field in now):
+    for name, becomes in now.items():
         for what, of, unit in FACTS:
-            if what in OF_THE_WORK and of(was[name]) != of(now[name]):
+            before_it = of(was[name]) if name in was else None
+            if what in OF_THE_WORK and before_it != of(becomes):
                 yield Change(
-                    topic="steps",
-                    what=what,
-                    field=name,
-                    unit=unit,
-                    before=of(was[name]),
-                    after=of(now[name]),
+                    topic="steps", what=what, field=name, unit=unit, before=before_it, after=of(becomes)
                 )
     old = {(task.field, task.step): task for task in before.tasks}
     new = {(task.field, task.step): task for task in after.tasks}

@@ -237,8 +237,11 @@ def _boxes(tasks: Sequence[Task], weights: Sequence[SeedWeight], drill: Drill | 
     )
 
 
+BOX_WORDS = {"chaffy": "chaffy-seed box", "small": "small-seed box", "large": "large-seed box"}
+
+
 def box_words(box: str) -> str:
-    return f"{box}-seed box"
+    return BOX_WORDS[box]
 
 
 def _seed_lines(weights: Sequence[SeedWeight], boxes: Sequence[BoxRate]) -> Iterator[LoadLine]:
@@ -357,10 +360,10 @@ def _drill_lines(boxes: Sequence[BoxRate], drill: Drill | None) -> Iterator[Load
     for rate in boxes:
         where = f"{rate.field}, {box_words(rate.box)}"
         if rate.lb_per_acre is None:
-            yield LoadLine(what="bulk seed an acre", where=where, note="not known before every lot is")
+            yield LoadLine(what="bulk seed to let out", where=where, note="not known before every lot is")
             continue
         carried = "bulk, carrier included" if rate.carrier_lb else "bulk"
-        yield LoadLine(what="let out an acre", amount=rate.lb_per_acre, where=where, note=carried)
+        yield LoadLine(what="let out", amount=rate.lb_per_acre, where=where, note=carried)
         if drill is not None and rate.catch_g is not None:
             over = f"{drill.openers} openers over {plain(drill.catch_ft, 'ft')}"
             yield LoadLine(what="catch", amount=rate.catch_g, where=where, note=f"from {over}")

@@ -1,4 +1,4 @@
-"""How letters write what the tables and the practice say."""
+"""How letters name people and machines."""
 
 from __future__ import annotations
 
@@ -8,21 +8,8 @@ from django import template
 
 from consulting.models import Membership
 from plans.documents import words
-from plans.documents.told import told as told_in_words
 
 register = template.Library()
-
-
-@register.filter
-def told(text: str) -> str:
-    """Text of our tables in the reader's language."""
-    return told_in_words(text)
-
-
-@register.filter
-def acres(value: float) -> str:
-    """11.2 acres, or hectares by manner."""
-    return words.measured(value, "acre")
 
 
 @register.filter

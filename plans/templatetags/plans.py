@@ -9,8 +9,10 @@ from django import template
 from django.utils.html import format_html, format_html_join
 from django.utils.text import capfirst
 
-from plans.documents import changed, words
+from plans.documents import changed, season_report, words
 from plans.documents.manner import _
+from plans.documents.season_facts import UsedLine
+from plans.documents.stand_chart import density
 from plans.documents.told import told as told_in_words
 from plans.models import Visit
 from plans.planning.figures import Figure, plain
@@ -67,6 +69,24 @@ def signed(amount: Decimal) -> str:
 
 
 @register.filter
+def used(line: UsedLine) -> str:
+    """What was used and how much of it."""
+    return season_report.used_words(line.name, line.amount, line.unit, line.lot)
+
+
+@register.filter
+def in_unit(amount: float | None, unit: str) -> str:
+    """An amount with its unit; a dash for none."""
+    return "–" if amount is None else words.quantity(amount, unit)
+
+
+register.filter("density", density)
+register.filter("apart", season_report.apart)
+register.filter("late", season_report.late)
+register.filter("stands", season_report.stands)
+
+
+@register.filter
 def number(value: float | None) -> str:
     """As a person writes it: no needless zeros."""
     return "" if value is None else words.exactly(value)
@@ -101,6 +121,12 @@ def window(visit: Visit) -> str:
 def acres(value: float) -> str:
     """12.5 acres, or hectares by manner."""
     return words.amount(value, "acres")
+
+
+@register.filter
+def bare_acres(value: float) -> str:
+    """The number alone, where the unit follows."""
+    return words.number(words.converted(value, "acres"))
 
 
 @register.filter

@@ -30,6 +30,7 @@ def test_the_catalogue_holds_all_that_is_marked_and_nothing_else() -> None:
     kept = catalogue.kept()
     assert catalogue.as_po(catalogue.updated(kept)) == catalogue.PO.read_bytes()
     assert catalogue.as_mo(kept) == catalogue.MO.read_bytes()
+    assert catalogue.as_script(kept) == catalogue.SCRIPT.read_bytes()
 
 
 def test_nothing_that_is_marked_lacks_its_spanish() -> None:

@@ -191,6 +191,15 @@ def test_what_is_done_and_what_is_booked_is_said(plan: Plan) -> None:
     assert "As the work stands on November 25, 2026." in said
 
 
+def test_a_year_in_which_all_is_done_says_what_was_done_and_asks_for_nothing(plan: Plan) -> None:
+    tasks = (
+        replace(task, done_on=task.earliest) if task.latest.year == 2027 else task for task in plan.tasks
+    )
+    over, ahead = pages(wall_plan_pdf(replace(plan, tasks=tuple(tasks)), ABOUT))[1:3]
+    assert "done Sep 14, 2027" in over and "Do not" not in over and "Take care" not in over
+    assert "Do not" in ahead
+
+
 HOSTILE = [
     "W" * 200,
     "<b>bold</b> & <script>",

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import ast
 import csv
+import json
 import re
 import sys
 from collections.abc import Iterable, Iterator
@@ -27,6 +28,7 @@ from plans.documents.words import UNIT_WORDS
 ROOT = Path(__file__).resolve().parents[2]
 PO = ROOT / "locale" / "es" / "LC_MESSAGES" / "django.po"
 MO = PO.with_suffix(".mo")
+SCRIPT = ROOT / "static" / "js" / "phone-words-es.js"
 MADE = datetime(2026, 11, 29, tzinfo=UTC)
 """Of the file's head; the same always, so that the file changes with its texts alone."""
 
@@ -60,11 +62,14 @@ CHOICES = {
     "plans/models/visits.py": ("VisitState", "What"),
     "plans/planning/job.py": ("Cover", "MixPurpose", "Purpose"),
     "plans/planning/away.py": ("VERBS", "PAST"),
-    "plans/planning/loading.py": ("BOXES", "GAL_PER_HP_HOUR"),
+    "plans/planning/loading.py": ("BOXES", "BOX_WORDS", "GAL_PER_HP_HOUR"),
     "consulting/models.py": ("default_stages",),
 }
 """Values that are read as they are."""
-SOURCES = (
+ALSO_SAID = (
+    "{weight} lb PLS",
+    "bulk",
+    "let out",
     "as entered",
     "price list of the practice",
     "the laboratory's recommendation, as entered",
@@ -76,7 +81,7 @@ SOURCES = (
     "the job planned again with this one thing changed",
     "common practice",
 )
-"""Sources that are no publication."""
+"""Sources that are no publication, and what is put together of single words."""
 UNSAID_CALLS = {"known"}
 COLUMNS: dict[str, tuple[str, ...]] = {
     "cautions.csv": ("brief", "text"),
@@ -290,6 +295,24 @@ def _choices(node: ast.AST) -> list[str]:
     return []
 
 
+SAY = re.compile(r"""\bsay\(\s*"([^"]+)\"""")
+SCRIPTS = ("phone.js", "phone-worker.js")
+
+
+def in_scripts() -> Iterator[Marked]:
+    """What scripts say on a page that a crew reads."""
+    for name in SCRIPTS:
+        path = ROOT / "static" / "js" / name
+        for found in SAY.finditer(path.read_text(encoding="utf-8")):
+            yield Marked(found.group(1), where=str(path.relative_to(ROOT)))
+
+
+def as_script(catalogue: Catalog) -> bytes:
+    """The Spanish of the scripts, for a page to load before them."""
+    said = {one.text: str(message.string) for one in in_scripts() if (message := catalogue.get(one.text))}
+    return f"self.phoneWords = {json.dumps(said, ensure_ascii=False, indent=2)};\n".encode()
+
+
 def everything() -> Iterator[Marked]:
     """All that is marked, each text once."""
     seen: set[tuple[str | None, str]] = set()
@@ -330,6 +353,7 @@ def _everything() -> Iterator[Marked]:
     for path in sorted((ROOT / "templates").rglob("*.*")):
         if path.suffix in (".html", ".txt"):
             yield from in_template(path)
+    yield from in_scripts()
     reference = ROOT / "plans" / "planning" / "reference"
     for name, columns in COLUMNS.items():
         yield from in_table(reference / name, columns)
@@ -341,7 +365,7 @@ def _everything() -> Iterator[Marked]:
         yield from in_planning(ROOT / place, function)
     for place, names in CHOICES.items():
         yield from in_choices(ROOT / place, names)
-    for text in SOURCES:
+    for text in ALSO_SAID:
         yield Marked(text, context=CONTEXT, where="plans/planning")
     for one, many in UNIT_WORDS:
         yield Marked("{amount} " + one, "{amount} " + many, where="plans/documents/words.py")
@@ -405,6 +429,7 @@ def main() -> None:
     PO.parent.mkdir(parents=True, exist_ok=True)
     PO.write_bytes(as_po(catalogue))
     MO.write_bytes(as_mo(kept()))
+    SCRIPT.write_bytes(as_script(kept()))
     missing = untranslated(catalogue)
     print(f"{len(catalogue)} texts, {len(missing)} not translated yet")
     for text in missing:

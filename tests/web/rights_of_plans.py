@@ -10,9 +10,9 @@ from django_scopes import scope
 from consulting.policy import Right
 from plans.in_out.kinds import KINDS
 from plans.in_out.taking import upload_keep
-from plans.models import ListUpload, Mix, Plan, Proposal
+from plans.models import ListUpload, Mix, Plan, Proposal, SentReport
 from tests.factories import make_field, make_seed_price
-from tests.plan_factories import make_conversion, make_mix, make_offered, make_plan, make_ready_plan
+from tests.plan_factories import TODAY, make_conversion, make_mix, make_offered, make_plan, make_ready_plan
 from tests.web.rights import FORM, POST, Row, World
 
 
@@ -58,6 +58,22 @@ def in_draft(world: World) -> list[Any]:
     return [draft(world).pk, world.field.pk]
 
 
+def of_report(world: World) -> list[Any]:
+    return [draft(world).pk, 2020]
+
+
+def sent_report(world: World) -> SentReport:
+    def made() -> SentReport:
+        practice = world.cast.practice
+        sent = {"year": 2026, "edition": 1, "content": "{}", "sha256": "0" * 64, "sent_by_name": "Ottilie"}
+        with scope(practice=practice):
+            return SentReport.objects.create(
+                practice=practice, plan=draft(world), pdf=b"%PDF", sent_on=TODAY, **sent
+            )
+
+    return kept(world, "sent report", made)
+
+
 CONFLICT = frozenset({409})
 
 
@@ -78,6 +94,8 @@ def price_words(world: World) -> list[Any]:
 
 
 ROWS: dict[str, Row] = {
+    "practice_leave": Row(Right.RUN_PRACTICE, FORM),
+    "practice_taken": Row(Right.RUN_PRACTICE),
     "lists": Row(Right.EDIT_RECORDS),
     "list_in": Row(Right.EDIT_RECORDS, FORM, lambda w: ["seed"]),
     "list_out": Row(Right.EDIT_RECORDS, args=lambda w: ["seed", "csv"]),
@@ -136,6 +154,13 @@ ROWS: dict[str, Row] = {
     "plan_changes": Row(Right.SEE_PRICES, args=of_draft),
     "plan_changes_pdf": Row(Right.SEE_PRICES, args=of_draft),
     "change_start": Row(Right.OFFER, FORM, of_draft),
+    "season_reports": Row(Right.SEE_PRICES, args=of_draft),
+    "season_report": Row(Right.SEE_PRICES, args=of_report),
+    "season_report_words": Row(Right.EDIT_RECORDS, POST, of_report),
+    "season_report_pdf": Row(Right.SEE_PRICES, args=of_report),
+    "season_report_send": Row(Right.OFFER, POST, of_report),
+    "sent_report": Row(Right.SEE_PRICES, args=lambda w: [sent_report(w).pk]),
+    "sent_report_pdf": Row(Right.SEE_PRICES, args=lambda w: [sent_report(w).pk]),
     "plan_move": Row(Right.OFFER, FORM, lambda w: [draft(w).pk, "withdraw"]),
     "plan_letters": Row(Right.SEE_PRICES, args=of_draft),
     "proposal_send": Row(Right.OFFER, FORM, lambda w: [proposal(w).number]),

@@ -12,6 +12,7 @@ from uuid import uuid4
 
 import pytest
 from django.test import Client as Browser
+from django.utils.html import escape
 from django.utils.text import capfirst
 from django_scopes import scope
 
@@ -21,6 +22,7 @@ from consulting.limits import Limit
 from consulting.logs import JsonLines, PlainLines
 from plans import client_links, own_look, services, visits
 from plans.models import Agreement, ClientLink, Plan, Proposal, Question, Refusal, State, Visit, VisitChange
+from plans.offer_parts import kept_beside, price_moves
 from plans.selectors import frozen_outcome
 from plans.views import client_page
 from tests.conftest import Cast
@@ -84,6 +86,9 @@ def test_the_page_says_what_was_offered_and_not_what_it_costs_the_practice(shown
         assert task.label in page
     for line in outcome.seed[0].lines:
         assert capfirst(line.species) in page
+    assert "What to expect" in page and "The ugly summer" in page and "What it gives" in page
+    beside = kept_beside(shown.proposal.beside)
+    assert beside.moves and all(escape(words) in page for words, _ in price_moves(beside))
     assert page.count("<svg") >= 2 and "<desc" in page
     assert f"${outcome.estimate.direct_cost.dollars:,.2f}" not in page
     assert "direct cost" not in page.lower() and "margin" not in page.lower()
