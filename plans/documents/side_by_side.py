@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from reportlab.platypus import Flowable
+from reportlab.platypus import Flowable, KeepTogether
 
 from plans.documents.look import (
     BODY,
@@ -207,13 +207,15 @@ def the_options(plan: Plan, options: Sequence[Option]) -> list[Flowable]:
         return []
     own = standing(plan)
     can = shown(options)
-    story: list[Flowable] = [
-        *section(_("Other ways to do it"), 285),
+    opening: list[Flowable] = [
+        *section(_("Other ways to do it"), 0),
         p(about_options(), BODY),
     ]
+    story: list[Flowable] = [] if can else opening
     for at in range(0, len(can), MOST_BESIDE):
         some = can[at : at + MOST_BESIDE]
-        story.append(_beside(own, some))
+        held = _beside(own, some)
+        story.append(KeepTogether([*opening, held]) if at == 0 else held)
         for option in some:
             story += _beneath(option)
     for label, why in why_not(options):
