@@ -18,6 +18,21 @@ from plans.documents.farm_plan import DrawnFarm, DrawnGround, farm_plan_pdf
 from plans.documents.manner import in_its_manner
 from plans.documents.proposal import proposal_pdf
 from plans.documents.records import PrintedLine, PrintedRecord, records_pdf
+from plans.documents.season_facts import (
+    ComingPayment,
+    ComingStep,
+    ComingYear,
+    CountPoint,
+    DoneWork,
+    FieldCounts,
+    LeftOut,
+    LostDay,
+    PlannedUsed,
+    SeasonReport,
+    SeenMoment,
+    UsedLine,
+)
+from plans.documents.season_report import season_report_pdf
 from plans.documents.wall_about import WallAbout
 from plans.documents.wall_plan import wall_plan_pdf
 from plans.documents.wall_sheet import SHEETS, wall_sheet_pdf
@@ -238,11 +253,99 @@ def _wall(plan: Plan) -> WallAbout:
     )
 
 
+def _season_report(plan: Plan) -> bytes:
+    """A year in which each field was worked, counted twice and seen late; with the letter as own words."""
+    job, task = plan.job, plan.tasks[0]
+    year = task.earliest.year
+    fields = tuple(one.field for one in job.conversions)
+    used = UsedLine(name="big bluestem", lot=job.client.name, amount=12.5, unit="lb")
+    done = DoneWork(
+        on=task.earliest,
+        work=task.label,
+        fields=fields,
+        acres=sum(one.acres for one in job.conversions),
+        records=(1,),
+        used=(used,),
+        weather=(),
+        notes=(job.farm.place,),
+    )
+    counts = tuple(
+        FieldCounts(
+            field=field,
+            aim="cover for wildlife or soil",
+            target=0.93,
+            target_source="a published mark",
+            points=tuple(
+                CountPoint(
+                    on=date(year - before, 10, 2),
+                    season=2 - before,
+                    frames=12,
+                    density=1.1 - before / 2,
+                    low=0.9 - before / 2,
+                    high=1.3 - before / 2,
+                    verdict="Enough for cover",
+                    sure=False,
+                )
+                for before in (1, 0)
+            ),
+            next_label="Keep it",
+            next_words="",
+            because="there are plants enough",
+        )
+        for field in fields
+    )
+    report = SeasonReport(
+        title=job.title,
+        year=year,
+        reported_on=date(year, 11, 20),
+        manner=job.manner,
+        practice=job.practice,
+        client=job.client,
+        farm=job.farm.name,
+        fields=fields,
+        place=job.climate.place,
+        words=job.letter,
+        done=(done,),
+        left_out=(LeftOut(work=task.label, field=fields[0], why=job.farm.place),),
+        seen=(
+            SeenMoment(label="last spring freeze", on=date(year, 4, 24), normal=date(year, 4, 18)),
+            SeenMoment(label="first fall freeze", on=date(year, 10, 9), normal=date(year, 10, 10)),
+        ),
+        lost=(LostDay(on=task.earliest, work=task.label, field=fields[0], why=job.farm.place),),
+        counts=counts,
+        photos=(),
+        used=(PlannedUsed(name="big bluestem", unit="lb", planned=10.0, used=12.5),),
+        coming=tuple(
+            ComingStep(
+                label=one.label,
+                why=one.why,
+                fields=(one.field,),
+                opens=one.earliest,
+                shuts=one.latest,
+                booked_on=None,
+            )
+            for one in plan.tasks
+            if one.earliest.year == year + 1
+        ),
+        years=tuple(
+            ComingYear(year=one.year, price=one.total.dollars)
+            for one in plan.estimate.years
+            if one.year > year
+        ),
+        payments=tuple(
+            ComingPayment(label=one.label, due=one.due, amount=one.amount.dollars, stands="to invoice")
+            for one in plan.estimate.stages
+        ),
+    )
+    return season_report_pdf(report, {})
+
+
 PRINTS: dict[str, Callable[[Plan], bytes]] = {
     "proposal": _proposal,
     "draft": lambda plan: proposal_pdf(plan, number="", revision=1, offered_on=TODAY),
     "change order": _change_order,
     "changes": _changes,
+    "season report": _season_report,
     "wall plan": lambda plan: wall_plan_pdf(plan, _wall(plan)),
     "large print": lambda plan: wall_plan_pdf(plan, _wall(plan), large=True),
     "wall sheet": lambda plan: wall_sheet_pdf(plan, SHEETS["11x17"], _wall(plan)),

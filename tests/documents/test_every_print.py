@@ -45,7 +45,10 @@ LEAST_TYPE = dict.fromkeys(PRINTS, 7.5) | {
 }
 """Smallest type [pt]."""
 NOT_NUMBERED = {"wall sheet"}
-SAYS_LETTER = ("proposal", "change order", "changes", "crew sheet", "buy list", "records")
+SAYS_LETTER = (
+    *("proposal", "change order", "changes", "season report"),
+    *("crew sheet", "buy list", "records"),
+)
 
 
 class Set(NamedTuple):
