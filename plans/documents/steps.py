@@ -84,15 +84,17 @@ class _Before:
 
 
 def _care(task: Task, before: _Before) -> str:
-    """Conditions and cautions; what a step above said word for word is pointed to."""
-    both = (task.conditions, task.cautions)
-    if (same := before.whole.setdefault(both, task.label)) != task.label and task.cautions:
-        return plain(_("Conditions and cautions as with “{step}” above.").format(step=told(same)))
-    said = [plain(sentence(told(task.conditions)))] if task.conditions.strip() else []
+    """Conditions and cautions, the chief caution always; the rest is pointed to where it was said above."""
+    whole = before.whole.setdefault((task.conditions, task.cautions), task.label)
+    said = []
+    if task.conditions.strip() and (whole == task.label or not task.cautions):
+        said.append(plain(sentence(told(task.conditions))))
     if task.cautions:
         first = before.cautions.setdefault(task.cautions, task.label)
         cautions = [sentence(told(caution)) for caution in task.cautions]
-        if first != task.label and len(cautions) > 1:
+        if whole != task.label:
+            cautions = [cautions[0], _("All else as with “{step}” above.").format(step=told(whole))]
+        elif first != task.label and len(cautions) > 1:
             cautions = [cautions[0], _("The rest as with “{step}” above.").format(step=told(first))]
         head = plain(_("Take care:"), fonts.SANS_BOLD)
         care = f'<font name="{fonts.SANS_BOLD}" color="{STRAW_DARK.hex}">{head}</font> '
