@@ -66,7 +66,7 @@ class YearRows:
 # Labels
 
 LABELS = {
-    "acres": marked("Acres"),
+    "acres": marked("Size"),
     "outline": marked("Outline"),
     "kept away": marked("Kept free"),
     "cover": marked("What grows there"),

@@ -170,6 +170,7 @@ def _years(sides: Sides) -> list[Flowable]:
             [228, 80, 80, 80],
             numbers={1, 2, 3},
             totals=1,
+            tight=True,
             extra=extra,
         ),
         p(note, SMALL),

@@ -189,7 +189,7 @@ def _field_counts(one: FieldCounts) -> list[Flowable]:
         p(one.field, CELL_BOLD),
         gap(3),
         stand_chart(one, wide=TEXT_WIDTH),
-        table(head, rows, [82, 50, 50, 66, 90, 130], numbers={1, 2, 3, 4}, tight=True),
+        table(head, rows, [74, 62, 54, 62, 86, 130], numbers={1, 2, 3, 4}, tight=True),
         rich(strong(f"{told(one.next_label)}: "), plain(step), style=CELL),
         gap(8),
     ]

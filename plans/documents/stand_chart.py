@@ -18,7 +18,8 @@ from plans.documents.words import listed, number, short
 HIGH = 116.0
 LEFT, RIGHT, TOP, BOTTOM = 30.0, 92.0, 14.0, 24.0
 SIZE = 7.5
-TICKS = (0.1, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0)
+TICKS = (0.1, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 25.0, 50.0, 100.0)
+"""Steps of the scale, in plants per printed area."""
 MOST_TICKS = 5
 DOT = 2.6
 
@@ -50,7 +51,8 @@ def stand_chart(counts: FieldCounts, *, wide: float, high: float = HIGH) -> Draw
     def y(density: float) -> float:
         return BOTTOM + (top - BOTTOM) * density / top_value
 
-    step = next((tick for tick in TICKS if top_value / tick <= MOST_TICKS), TICKS[-1])
+    whole = SQUARE_FOOT_M2 if in_force().metric else 1.0
+    step = whole * next((tick for tick in TICKS if top_value / whole / tick <= MOST_TICKS), TICKS[-1])
     for at in range(int(top_value / step) + 1):
         rule(group, LEFT, y(at * step), right, y(at * step), INK if at == 0 else RULE, 0.5)
         words(group, LEFT - 5, y(at * step) - 2.5, density(at * step), size=SIZE, colour=QUIET, anchor="end")
