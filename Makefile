@@ -1,4 +1,4 @@
-.PHONY: help demo demo-data test test-sqlite test-postgres lint format bench clean
+.PHONY: help demo demo-data test test-sqlite test-postgres lint format words bench clean
 
 help: ## what can be made
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "%-14s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -25,6 +25,10 @@ format: ## rewrite the code in the house style
 	@.ci/venv
 	@.venv/bin/ruff check --fix-only --quiet .
 	@.venv/bin/ruff format .
+
+words: ## what is marked for translation into the Spanish catalogue, and what lacks its Spanish
+	@.ci/venv
+	@.venv/bin/python -m tests.tools.catalogue
 
 bench: ## medians, each as a ratio to a floor measured in the same run
 	@.ci/bench

@@ -8,7 +8,7 @@ from typing import Any
 
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponseBase
 from django.utils.cache import patch_cache_control
 from django_htmx.middleware import HtmxDetails
 from django_scopes import scope, scopes_disabled
@@ -26,7 +26,7 @@ class PracticeRequest(HttpRequest):
     htmx: HtmxDetails
 
 
-View = Callable[..., HttpResponse]
+View = Callable[..., HttpResponseBase]
 
 
 def practice_view(right: Right) -> Callable[[View], View]:
@@ -39,7 +39,7 @@ def practice_view(right: Right) -> Callable[[View], View]:
 
     def decorate(view: View) -> View:
         @wraps(view)
-        def gated(request: PracticeRequest, practice: str, **kwargs: Any) -> HttpResponse:
+        def gated(request: PracticeRequest, practice: str, **kwargs: Any) -> HttpResponseBase:
             if not request.user.is_authenticated:
                 return redirect_to_login(request.get_full_path())
             with scopes_disabled():

@@ -8,6 +8,8 @@ from typing import Any, TypeVar
 
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
+from django.utils.text import capfirst
+from django.utils.translation import get_language, gettext
 
 T = TypeVar("T")
 _GROUPED = re.compile(r"^[+-]?\d{1,3}(,\d{3})+(\.\d*)?$")
@@ -59,30 +61,58 @@ class HouseForm(forms.BaseForm):
 
 
 def _dress(name: str, field: forms.Field) -> None:
-    """Give a field our widgets and our words for what can be wrong with it."""
-    label = str(field.label or name.replace("_", " "))
+    """Give a field our widgets, and our words for what can be wrong with it in the language in force."""
+    field.label = label = capfirst(gettext(str(field.label or name.replace("_", " "))))
+    if field.help_text:
+        field.help_text = gettext(str(field.help_text))
+    if isinstance(field, forms.ChoiceField) and not isinstance(field, forms.ModelChoiceField):
+        if not (get_language() or "en").startswith("en"):
+            field.choices = [_choice(choice) for choice in field.choices]  # type: ignore[arg-type, union-attr]
     if isinstance(field, forms.FloatField | forms.DecimalField | forms.IntegerField):
         if isinstance(field.widget, forms.NumberInput):
             field.widget = NumberInput(field.widget.attrs if field.widget.attrs.get("autocomplete") else None)
             field.widget.is_required = field.required
-        field.error_messages["invalid"] = f"{label} must be a number, such as 12.5."
+        field.error_messages["invalid"] = gettext("{label} must be a number, such as 12.5.").format(
+            label=label
+        )
     if isinstance(field, forms.IntegerField) and not isinstance(field, forms.FloatField | forms.DecimalField):
-        field.error_messages["invalid"] = f"{label} must be a whole number, such as 12."
+        whole = gettext("{label} must be a whole number, such as 12.")
+        field.error_messages["invalid"] = whole.format(label=label)
     if isinstance(field, forms.DateField):
         field.widget = forms.DateInput({"type": "date"}, format=_YEAR_FIRST)
-        field.error_messages["invalid"] = f"{label} must be a day, such as 2027-04-17."
+        field.error_messages["invalid"] = gettext("{label} must be a day, such as 2027-04-17.").format(
+            label=label
+        )
     if isinstance(field, forms.EmailField):
-        field.error_messages["invalid"] = f"{label} must look like name@example.org."
-    asks = "Choose one" if isinstance(field, forms.ChoiceField) else "Fill it in"
-    field.error_messages["required"] = f"{label} is missing. {asks}."
-    field.error_messages["min_value"] = f"{label} must be %(limit_value)s or more."
-    field.error_messages["max_value"] = f"{label} must be %(limit_value)s or less."
-    field.error_messages["max_length"] = (
-        f"{label} is %(show_value)s characters long. Keep it to %(limit_value)s."
+        looks = gettext("{label} must look like name@example.org.")
+        field.error_messages["invalid"] = looks.format(label=label)
+    missing = (
+        gettext("{label} is missing. Choose one.")
+        if isinstance(field, forms.ChoiceField)
+        else gettext("{label} is missing. Fill it in.")
     )
+    field.error_messages["required"] = missing.format(label=label)
+    field.error_messages["min_value"] = _limit(gettext("{label} must be {limit} or more."), label)
+    field.error_messages["max_value"] = _limit(gettext("{label} must be {limit} or less."), label)
+    long = gettext("{label} is {length} characters long. Keep it to {limit}.")
+    field.error_messages["max_length"] = _limit(long, label)
     if isinstance(field.widget, forms.Textarea):
         field.widget.attrs["rows"] = 4
         field.widget.attrs.pop("cols", None)
+
+
+def _limit(text: str, label: str) -> str:
+    """As a validator fills it in."""
+    label = label.replace("%", "%%")
+    return text.format(label=label, limit="%(limit_value)s", length="%(show_value)s")
+
+
+def _choice(choice: tuple[Any, Any]) -> tuple[Any, Any]:
+    """A choice, or a group of choices, in the language in force."""
+    value, label = choice
+    if isinstance(label, list | tuple):
+        return gettext(str(value)) if value else value, [_choice(one) for one in label]
+    return value, gettext(label) if isinstance(label, str) and label else label
 
 
 def attempt(form: forms.BaseForm, service: Callable[..., T], **kwargs: Any) -> T | None:

@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 
 from consulting.formkit import HouseForm
 from consulting.images import Picture, as_png
+from consulting.manner import LOCALES, THE_PRACTICES
 from consulting.models import (
     Client,
     Invitation,
@@ -65,9 +66,13 @@ class DetailsForm(HouseForm, forms.ModelForm):
         model = Practice
         fields = [
             "name", "address", "phone", "email", "applicator_licence", "emergency_contacts", "time_zone",
-            "tile_address", "tile_attribution",
+            "locale", "paper", "measures", "tile_address", "tile_attribution",
         ]  # fmt: skip
+        widgets = {"paper": forms.RadioSelect, "measures": forms.RadioSelect}
         help_texts = {
+            "locale": "Of what clients and crews read, with its way of writing numbers and dates. A client "
+            "or a member may have another. Your own pages stay in English, and all prices in US dollars.",
+            "measures": "Of what clients and crews read. You go on entering acres, pounds and gallons.",
             "tile_address": "Of a service that you may use, such as an own server of air photographs: "
             "https://…/{z}/{x}/{y}.png. Browsers then fetch its pictures on drawing pages, and it sees where "
             "you look. Leave it empty to draw on a plain grid.",
@@ -78,7 +83,7 @@ class DetailsForm(HouseForm, forms.ModelForm):
             "Leave it empty when no license is on file.",
         }
 
-    leads = {"tile_address": "Under the drawings of fields"}
+    leads = {"locale": "What clients and crews read", "tile_address": "Under the drawings of fields"}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -87,6 +92,11 @@ class DetailsForm(HouseForm, forms.ModelForm):
     def clean_logo(self) -> Picture | None:
         upload = self.cleaned_data["logo"]
         return as_png(upload) if upload else None
+
+
+def offer_the_practices(field: forms.Field) -> None:
+    """A reader without a language of their own reads in the practice's."""
+    field.choices = [("", THE_PRACTICES), *LOCALES]  # type: ignore[attr-defined]
 
 
 class StagesInput(forms.Widget):
@@ -215,6 +225,27 @@ class SlopesForm(HouseForm, forms.ModelForm):
     units = dict.fromkeys(Meta.fields, "%")
 
 
+class LettersForm(HouseForm, forms.ModelForm):
+    """Which letters go by themselves, and what stands under each."""
+
+    class Meta:
+        model = Practice
+        fields = ["remind_client", "remind_days", "tell_client", "tell_crew", "tell_days", "letter_signature"]
+        help_texts = {
+            "remind_client": "Once for each offer that nobody has answered.",
+            "tell_client": "Once for each day that is booked, and again when it moves or is called off.",
+            "tell_crew": "To each of the people whom a visit is given to, in the same way.",
+            "letter_signature": "Empty for the name, phone and e-mail address of the practice.",
+        }
+
+    units = {"remind_days": "days", "tell_days": "days"}
+    leads = {
+        "remind_client": "Offers",
+        "tell_client": "Visits",
+        "letter_signature": "Under every letter",
+    }
+
+
 class InviteForm(HouseForm, forms.ModelForm):
     class Meta:
         model = Invitation
@@ -229,16 +260,21 @@ class InviteForm(HouseForm, forms.ModelForm):
 class RoleForm(HouseForm, forms.ModelForm):
     class Meta:
         model = Membership
-        fields = ["role"]
+        fields = ["role", "own_locale"]
 
 
 class ClientForm(HouseForm, forms.ModelForm):
     class Meta:
         model = Client
-        fields = ["name", "address", "phone", "email", "notes"]
+        fields = ["name", "address", "phone", "email", "own_locale", "notes"]
         labels = {"name": "Name of the client"}
         help_texts = {
+            "own_locale": "Proposals, plans and reports for this client are written in it.",
             "name": "As it should stand on the proposal: a person, a couple, a family farm.",
             "address": "As it should be printed, line by line.",
             "notes": "For yourselves; never printed.",
         }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        offer_the_practices(self.fields["own_locale"])

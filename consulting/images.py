@@ -69,6 +69,17 @@ def as_jpeg(upload: BinaryIO, *, with_place: bool = False) -> Photo:
     return Photo(out.getvalue(), upright.width, upright.height, place)
 
 
+def smaller(jpeg: bytes, most_px: int) -> bytes:
+    """One of our own JPEGs with no side longer than `most_px`; as it is where it fits."""
+    with Image.open(io.BytesIO(jpeg), formats=("JPEG",)) as picture:
+        if max(picture.size) <= most_px:
+            return jpeg
+        picture.thumbnail((most_px, most_px))
+        out = io.BytesIO()
+        picture.convert("RGB").save(out, "JPEG", quality=82, optimize=True)
+    return out.getvalue()
+
+
 def _upright(
     upload: BinaryIO, max_bytes: int, max_pixels: int, formats: tuple[str, ...], with_place: bool = False
 ) -> tuple[Image.Image, tuple[float, float] | None]:

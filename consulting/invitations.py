@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from django.core import signing
 from django.core.exceptions import ValidationError
-from django.core.mail import send_mail
 from django.db import transaction
 from django.template.loader import render_to_string
 from django_scopes import scope, scopes_disabled
 
 from consulting.models import Invitation, Membership, Practice, User
+from consulting.outbox import put
 from consulting.services import save
 
 SALT = "consulting.invitation"
@@ -48,7 +48,7 @@ def read_token(text: str) -> Invitation:
 
 @transaction.atomic
 def invite(*, practice: Practice, invited_by: User, site: str, email: str, role: str) -> Invitation:
-    """Keep an invitation and, once it is stored, send the link. `site` is the address up to the path.
+    """Keep an invitation and queue the letter with its link. `site` is the address up to the path.
 
     Raises ValidationError when the address belongs to a member or has an open invitation.
     """
@@ -58,8 +58,14 @@ def invite(*, practice: Practice, invited_by: User, site: str, email: str, role:
     invitation = save(Invitation(practice=practice, invited_by=invited_by), email=email, role=role)
     context = {"invitation": invitation, "link": f"{site}/invitation/{token(invitation)}/", "days": DAYS}
     body = render_to_string("consulting/mail/invitation.txt", context)
-    subject = f"An invitation to {practice.name}".replace("\n", " ").replace("\r", " ")
-    transaction.on_commit(lambda: send_mail(subject, body, None, [email]) and None)
+    put(
+        practice=practice,
+        once=f"invitation:{invitation.pk}",
+        to=email,
+        subject=f"An invitation to {practice.name}",
+        text=body,
+        by=invited_by,
+    )
     return invitation
 
 

@@ -16,15 +16,20 @@ from django.db.models.functions import Lower
 from django.utils import timezone
 
 from consulting.columns import ABOVE_ZERO, PERCENT, at_least, between, money
+from consulting.letters import Enclosure as Enclosure
+from consulting.letters import Letter as Letter
+from consulting.letters import LetterFields
 from consulting.machines import Machine as Machine
 from consulting.machines import MachinePhoto as MachinePhoto
 from consulting.machines import MachineSpan as MachineSpan
+from consulting.manner import MannerFields, ReaderFields
 from consulting.policy import ROLE_CHOICES
 from consulting.tenancy import PracticeManager, PracticeRecord
+from consulting.tiles import check_tile_address as check_tile_address
 
 RESERVED_SLUGS = frozenset(
-    "accounts account admin api assets calendar help home invitation invitations login logout media new "
-    "phone practice practices signup static status support www".split()
+    "accounts account admin api assets calendar client health help home invitation invitations login logout "
+    "media new phone practice practices ready signup static status support www".split()
 )
 
 
@@ -146,29 +151,7 @@ def check_contacts(text: str) -> None:
         raise ValidationError(f"Keep the emergency contacts to {MOST_CONTACTS} lines.")
 
 
-TILE_ADDRESS = re.compile(
-    r"https://[a-z0-9]([a-z0-9-]*[a-z0-9])?(\.[a-z0-9]([a-z0-9-]*[a-z0-9])?)+(:\d{1,5})?/[A-Za-z0-9._~/{}?=&%-]*"
-)
-
-
-def check_tile_address(address: str) -> None:
-    """Of one host over HTTPS, with {z}, {x} and {y} once each and nothing that a policy could misread."""
-    rest = address
-    for part in ("{z}", "{x}", "{y}"):
-        if address.count(part) != 1:
-            raise ValidationError(
-                f"A tile address holds {part} once, such as https://…/{{z}}/{{x}}/{{y}}.png."
-            )
-        rest = rest.replace(part, "")
-    if "{" in rest or "}" in rest:
-        raise ValidationError("Only {z}, {x} and {y} may stand in braces. Give one server by its name.")
-    if not TILE_ADDRESS.fullmatch(address):
-        raise ValidationError(
-            "A tile address begins with https:// and a host name in small letters, without spaces."
-        )
-
-
-class Practice(TermsFields):
+class Practice(LetterFields, MannerFields, TermsFields):
     """The business that quotes and works. It owns every record below it."""
 
     name = models.CharField(max_length=200)
@@ -234,7 +217,7 @@ class Logo(models.Model):
         return f"{self.width_px} × {self.height_px} pixels"
 
 
-class Membership(PracticeRecord):
+class Membership(ReaderFields, PracticeRecord):
     user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="memberships", editable=False)
     role = models.CharField(max_length=10, choices=ROLE_CHOICES)
     since = models.DateTimeField(default=timezone.now, editable=False)
@@ -270,7 +253,7 @@ class Invitation(PracticeRecord):
         return self.email
 
 
-class Client(PracticeRecord):
+class Client(ReaderFields, PracticeRecord):
     """A landowner, or who speaks for one."""
 
     name = models.CharField(max_length=200)

@@ -6,21 +6,29 @@ from typing import Any
 
 from django.http import HttpRequest
 from django.urls import NoReverseMatch, reverse
+from django.utils.translation import gettext_lazy
 from django_scopes import scopes_disabled
 
 from consulting.models import Membership, Practice
 from consulting.policy import Right, may
 
-SECTIONS: tuple[tuple[str, str, frozenset[str], Right], ...] = (
-    ("Work", "work", frozenset({"work"}), Right.SEE_WORK),
-    ("Farms", "clients", frozenset({"clients", "farms", "fields", "landmarks", "brought"}), Right.SEE_WORK),
-    ("Plans", "plans", frozenset({"plans", "proposals"}), Right.SEE_PRICES),
-    ("Mixes", "mixes", frozenset({"mixes"}), Right.SEE_PRICES),
-    ("Prices", "prices", frozenset({"prices"}), Right.SEE_PRICES),
-    ("Machines", "machines", frozenset({"machines"}), Right.SEE_WORK),
-    ("Reckoner", "reckoner", frozenset({"reckoner"}), Right.SEE_WORK),
-    ("Practice", "practice_details", frozenset({"practice"}), Right.RUN_PRACTICE),
+SECTIONS: tuple[tuple[Any, str, frozenset[str], Right], ...] = (
+    (gettext_lazy("Work"), "work", frozenset({"work"}), Right.SEE_WORK),
+    (
+        gettext_lazy("Farms"),
+        "clients",
+        frozenset({"clients", "farms", "fields", "landmarks", "brought"}),
+        Right.SEE_WORK,
+    ),
+    (gettext_lazy("Plans"), "plans", frozenset({"plans", "proposals", "letters"}), Right.SEE_PRICES),
+    (gettext_lazy("Mixes"), "mixes", frozenset({"mixes"}), Right.SEE_PRICES),
+    (gettext_lazy("Prices"), "prices", frozenset({"prices"}), Right.SEE_PRICES),
+    (gettext_lazy("Machines"), "machines", frozenset({"machines"}), Right.SEE_WORK),
+    (gettext_lazy("Reckoner"), "reckoner", frozenset({"reckoner"}), Right.SEE_WORK),
+    (gettext_lazy("Practice"), "practice_details", frozenset({"practice"}), Right.RUN_PRACTICE),
+    (gettext_lazy("Practice"), "practice_look", frozenset({"practice"}), Right.SEE_PRICES),
 )
+"""Of two with one name the first that a person may open."""
 
 
 KEPT_COPY = "X-Kept-Copy"
@@ -29,9 +37,9 @@ KEPT_COPY = "X-Kept-Copy"
 
 def _sections(practice: Practice, membership: Membership, path: str) -> list[dict[str, Any]]:
     opened = path.removeprefix(f"/{practice.slug}/").partition("/")[0]
-    shown = []
+    shown: list[dict[str, Any]] = []
     for label, name, segments, right in SECTIONS:
-        if not may(membership, right):
+        if not may(membership, right) or label in {section["label"] for section in shown}:
             continue
         try:
             url = reverse(name, args=[practice.slug])

@@ -141,10 +141,10 @@ def machine_photo_remove(*, machine: Machine) -> None:
 
 
 @transaction.atomic
-def member_set_role(*, member: Membership, role: str) -> Membership:
+def member_update(*, member: Membership, role: str, own_locale: str) -> Membership:
     """Raises ValidationError when it would leave the practice without an owner."""
     keep_an_owner(member, role)
-    return save(member, role=role)
+    return save(member, role=role, own_locale=own_locale)
 
 
 @transaction.atomic

@@ -6,6 +6,7 @@ A value that is missing or cannot be read stops start-up with a message that nam
 from __future__ import annotations
 
 import os
+import re
 import secrets
 from pathlib import Path
 
@@ -13,11 +14,15 @@ import environ
 from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 
+from consulting.log_config import logging_config
+
 BASE_DIR = Path(__file__).resolve().parent.parent
-VAR_DIR = BASE_DIR / "var"
 
 if (BASE_DIR / ".env").is_file():
     environ.Env.read_env(BASE_DIR / ".env")
+
+VAR_DIR = Path(os.environ.get("VAR_DIR") or BASE_DIR / "var")
+"""What this machine keeps beside the program: the SQLite file, and when the last archive was written."""
 
 YES, NO = ("true", "yes", "on", "1"), ("false", "no", "off", "0", "")
 
@@ -40,9 +45,38 @@ def names(name: str, default: list[str]) -> list[str]:
     return default if raw is None else [part.strip() for part in raw.split(",") if part.strip()]
 
 
+def number(name: str, default: int) -> int:
+    """A whole number, zero or more."""
+    raw = os.environ.get(name, "").strip() or str(default)
+    if not (raw.isascii() and raw.isdigit()):
+        raise ImproperlyConfigured(f"{name}: {raw!r} is no whole number; write {name}={default}")
+    return int(raw)
+
+
+SECRET_FILES: list[Path] = []
+"""Files that secrets were read from."""
+
+
+def secret(name: str) -> str:
+    """A variable, or what stands in the file that NAME_FILE names; empty for neither."""
+    value, file = os.environ.get(name, ""), os.environ.get(f"{name}_FILE", "")
+    if not file:
+        return value
+    if value:
+        raise ImproperlyConfigured(f"{name} and {name}_FILE: both are given; leave one of them out")
+    try:
+        value = Path(file).read_text(encoding="utf-8").strip()
+    except (OSError, UnicodeDecodeError) as error:
+        raise ImproperlyConfigured(f"{name}_FILE: {file} cannot be read ({error})") from None
+    if not value:
+        raise ImproperlyConfigured(f"{name}_FILE: {file} is empty")
+    SECRET_FILES.append(Path(file))
+    return value
+
+
 def secret_key(demo: bool) -> str:
     """SECRET_KEY of at least 50 characters; the demo makes one and keeps it in var/."""
-    key = os.environ.get("SECRET_KEY", "")
+    key = secret("SECRET_KEY")
     if not key and demo:
         VAR_DIR.mkdir(exist_ok=True)
         kept = VAR_DIR / "demo_secret_key"
@@ -61,7 +95,7 @@ def secret_key(demo: bool) -> str:
 
 def database(default: str) -> dict[str, object]:
     """DATABASE_URL as Django wants it; SQLite gets write-ahead log, IMMEDIATE transactions and patience."""
-    raw = os.environ.get("DATABASE_URL") or default
+    raw = secret("DATABASE_URL") or default
     try:
         config = environ.Env.db_url_config(raw)
     except (ValueError, KeyError, ImproperlyConfigured) as error:
@@ -74,6 +108,7 @@ def database(default: str) -> dict[str, object]:
             "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL; PRAGMA foreign_keys=ON",
         }
     elif engine == "django.db.backends.postgresql":
+        config["ENGINE"] = "consulting.postgres"
         config.setdefault("CONN_MAX_AGE", 60)
         config["CONN_HEALTH_CHECKS"] = True
     else:
@@ -111,6 +146,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "consulting.logs.RequestLog",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
@@ -148,7 +184,12 @@ FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 DATABASES = {"default": database(f"sqlite:///{VAR_DIR / 'coverstead.sqlite3'}")}
 CACHES = {
     # Shared between processes, so that a limit on log-ins counts them all.
-    "default": {"BACKEND": "django.core.cache.backends.db.DatabaseCache", "LOCATION": "cache"},
+    "default": {
+        "BACKEND": "django.core.cache.backends.db.DatabaseCache",
+        "LOCATION": "cache",
+        # Beyond this the oldest go, and with them what they counted.
+        "OPTIONS": {"MAX_ENTRIES": 20_000},
+    },
 }
 
 AUTH_USER_MODEL = "consulting.User"
@@ -188,19 +229,31 @@ MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = DEMO
 
 DEFAULT_FROM_EMAIL = os.environ.get("DEFAULT_FROM_EMAIL", "Coverstead <no-reply@localhost>")
 SERVER_EMAIL = DEFAULT_FROM_EMAIL
+EMAIL_URL = secret("EMAIL_URL")
 try:
-    vars().update(
-        environ.Env.email_url_config(
-            os.environ.get("EMAIL_URL") or ("consolemail://" if DEMO or DEBUG else "smtp://localhost:25")
-        )
+    MAIL = environ.Env.email_url_config(
+        EMAIL_URL or ("consolemail://" if DEMO or DEBUG else "smtp://localhost:25")
     )
 except (ValueError, KeyError, ImproperlyConfigured) as error:
     raise ImproperlyConfigured(f"EMAIL_URL: cannot be read ({error})") from None
+if MAIL["EMAIL_BACKEND"].endswith(".console.EmailBackend"):
+    MAIL["EMAIL_BACKEND"] = "consulting.printed_mail.EmailBackend"
+vars().update(MAIL)
+SITE_ADDRESS = os.environ.get("SITE_ADDRESS", "").rstrip("/")
+"""Where the site is reached, for links in letters that no request asks for; without it they have none."""
+if SITE_ADDRESS and not re.fullmatch(r"https?://[A-Za-z0-9.\-\[\]:]+", SITE_ADDRESS):
+    raise ImproperlyConfigured(
+        f"SITE_ADDRESS: {SITE_ADDRESS!r} is no address; write it such as https://plans.example.org"
+    )
+EMAIL_TIMEOUT = 30
+"""Seconds that a mail server may be silent."""
 
 LANGUAGE_CODE = "en-us"
 TIME_ZONE = "UTC"
 USE_TZ = True
-USE_I18N = False
+USE_I18N = True
+"""Pages are in English but where `plans.manners.speaking` has another language."""
+LOCALE_PATHS = [BASE_DIR / "locale"]
 
 STATIC_URL = "static/"
 STATIC_ROOT = BASE_DIR / "static-collected"
@@ -210,6 +263,9 @@ STORAGES = {
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
 }
 WHITENOISE_USE_FINDERS = DEBUG
+
+TILE_HOSTS = names("TILE_HOSTS", [])
+"""The only hosts that a practice may name for map tiles; empty for any."""
 
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 2_000
@@ -232,16 +288,20 @@ SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 SESSION_COOKIE_HTTPONLY = True
 CSRF_COOKIE_HTTPONLY = True
+SECURE_REDIRECT_EXEMPT = [r"^health/$", r"^ready/$"]
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
-if flag("BEHIND_PROXY", False):
+BEHIND_PROXY = flag("BEHIND_PROXY", False)
+if BEHIND_PROXY:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
     ALLAUTH_TRUSTED_PROXY_COUNT = 1
 
-LOGGING = {
-    "version": 1,
-    "disable_existing_loggers": False,
-    "handlers": {"console": {"class": "logging.StreamHandler"}},
-    "root": {"handlers": ["console"], "level": "WARNING"},
-}
+SLOW_QUERY_MS = number("SLOW_QUERY_MS", 200)
+"""A query that takes longer is written down, without its values; 0 for none."""
+LOG_DIR = os.environ.get("LOG_DIR", "")
+if LOG_DIR and not os.access(LOG_DIR, os.W_OK):
+    raise ImproperlyConfigured(f"LOG_DIR: {LOG_DIR} is no folder that the site may write to")
+LOGGING = logging_config(
+    plain=DEMO or DEBUG, requests=flag("REQUEST_LOG", not (DEMO or DEBUG)), folder=LOG_DIR
+)

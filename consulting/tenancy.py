@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, TypeVar
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any, TypeVar
 
+from django.apps import apps
 from django.core.exceptions import ValidationError
 from django.db import models
-from django_scopes import ScopedManager
+from django_scopes import ScopedManager, scope
 from django_scopes.manager import DisabledQuerySet
 
 if TYPE_CHECKING:
@@ -34,6 +36,11 @@ class PracticeRecord(models.Model):
     class Meta:
         abstract = True
 
+    def refresh_from_db(self, *args: Any, **kwargs: Any) -> None:
+        """A row in hand may be read anew anywhere: in the scope of its own practice."""
+        with scope(practice=type(self)._meta.get_field("practice").related_model(pk=self.practice_id)):
+            super().refresh_from_db(*args, **kwargs)
+
     def clean(self) -> None:
         """Refuse links to another practice's rows."""
         super().clean()
@@ -45,3 +52,11 @@ class PracticeRecord(models.Model):
                 continue
             if getattr(self, link.name).practice_id != self.practice_id:
                 raise ValidationError({link.name: "This belongs to another practice."})
+
+
+def of_practices() -> Iterator[type[models.Model]]:
+    """Every model whose rows each belong to one practice."""
+    for model in apps.get_models():
+        link = next((field for field in model._meta.concrete_fields if field.name == "practice"), None)
+        if link is not None and link.is_relation:
+            yield model

@@ -23,14 +23,6 @@ ACTS = {
     act.key: act
     for act in (
         Act(
-            "agree",
-            State.AGREED,
-            "The client agrees",
-            "Has the client signed this proposal?",
-            "The plan becomes agreed work, and its tasks become visits. The signed revision stays as it is.",
-            "Agreed. Good work.",
-        ),
-        Act(
             "revise",
             State.DRAFT,
             "Start the next revision",

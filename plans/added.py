@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
+from django.db.models.functions import Coalesce
+
 from plans.models import Proposal, Visit
 from plans.planning import tables, wire
 from plans.planning.calendar import Slot
@@ -13,12 +15,11 @@ from plans.planning.plan import Plan as Outcome
 
 
 def inputs_of(visits: Iterable[Visit], proposals: Sequence[Proposal]) -> dict[int, str]:
-    """The frozen inputs by plan of those proposals whose plans had visits added; else no query."""
-    plans = {visit.plan_id for visit in visits if visit.added_on}
-    wanted = [proposal.pk for proposal in proposals if proposal.plan_id in plans]
-    if not wanted:
+    """The frozen inputs of these proposals by agreed plan, where a visit was added; else no query."""
+    if not any(visit.added_on for visit in visits):
         return {}
-    return dict(Proposal.objects.filter(pk__in=wanted).values_list("plan", "inputs"))
+    rows = Proposal.objects.filter(pk__in=[proposal.pk for proposal in proposals])
+    return dict(rows.annotate(of=Coalesce("plan__changes", "plan")).values_list("of", "inputs"))
 
 
 def with_added(

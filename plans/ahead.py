@@ -14,6 +14,9 @@ from plans.planning.calendar import Slot
 from plans.planning.fields import start_for
 from plans.planning.figures import Figure
 from plans.planning.job import Climate, Conversion
+from plans.planning.plan import Plan as Outcome
+from plans.planning.planner import plan_job
+from plans.selectors import proposals_in_force
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +120,25 @@ class AheadOf:
             return Effect((), None, str(unsound))
         return Effect(shifts, price)
 
+    def left(self, today: date) -> Outcome:
+        """All that is left of the plan, worked out as of today at the signed prices; windows as they stand.
+
+        Of a window that is open only the days from today on count.
+        Raises ValueError when no sound order of work exists any more.
+        """
+        fields = [signed.field for signed in self.file.job.conversions]
+        now = tuple(one for field in fields if (one := self.conversion(field)))
+        job = replace(self.file.job, climate=self.climate, conversions=now)
+        outcome = plan_job(job, self.file.prices, today)
+        stand = {(visit.field.name, visit.step): visit for visit in self.visits if visit.is_open}
+        tasks = (
+            replace(task, earliest=from_today(visit, today), latest=visit.window_shuts)
+            if task.done_on is None and (visit := stand.get((task.field, task.step)))
+            else task
+            for task in outcome.tasks
+        )
+        return replace(outcome, tasks=tuple(tasks))
+
     def without(self, until: date, visits: Collection[Visit]) -> dict[int, Window | None]:
         """The next window of each of these visits when nothing is done through `until`; None for none."""
         found: dict[int, Window | None] = {}
@@ -132,9 +154,14 @@ class AheadOf:
         return found
 
 
+def from_today(visit: Visit, today: date) -> date:
+    """The first day of a visit's window that is not over; a window that is shut stays as it was."""
+    return max(visit.window_opens, today) if today <= visit.window_shuts else visit.window_opens
+
+
 def ahead_of(plan: Plan) -> AheadOf | None:
     """What is ahead of a plan; None without a proposal that this version of the site can read."""
-    proposal = plan.proposals.defer("result", "pdf").order_by("-revision").first()
+    proposal = proposals_in_force([plan]).defer("result", "pdf", "before").last()
     if proposal is None:
         return None
     try:

@@ -9,6 +9,7 @@ from typing import Any
 from consulting import models as consulting
 from plans import models
 from plans.field_plans import drawn_of
+from plans.manners import manner_of
 from plans.planning import job, price_list
 from sites import models as sites
 from sites.away import words_of
@@ -185,6 +186,7 @@ def job_of(plan: models.Plan) -> job.Job:
         conversions=tuple(conversion_of(conversion, landmarks) for conversion in plan.conversions.all()),
         terms=terms_of(plan),
         letter=plan.letter,
+        manner=manner_of(plan.practice, farm.client),
     )
 
 

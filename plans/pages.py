@@ -9,10 +9,14 @@ from datetime import date
 from itertools import groupby
 
 from plans.documents import ribbon, years
+from plans.documents.data_table import DataTable
+from plans.documents.reasons import Reason, reasons
 from plans.documents.svg import inline_svg
 from plans.models import Acceptance
 from plans.planning import tables
 from plans.planning.away import Ground, ground_left
+from plans.planning.by_field import by_field
+from plans.planning.figures import Figure
 from plans.planning.plan import Finding, Moment, Plan, Task
 from plans.workings import YearTable, year_table
 
@@ -81,6 +85,15 @@ class YearSteps:
 
 
 @dataclass(frozen=True, slots=True)
+class FieldRow:
+    """What a field is of the price, year by year."""
+
+    field: str
+    cells: tuple[tuple[int, Figure], ...]
+    total: Figure
+
+
+@dataclass(frozen=True, slots=True)
 class Sheet:
     acres: float
     fields: tuple[str, ...]
@@ -90,10 +103,17 @@ class Sheet:
     last_year: int | None
     sown: bool
     prices: YearTable
+    by_field: tuple[FieldRow, ...]
+    """Empty for a single field, whose price is the whole."""
     schedule: tuple[YearSteps, ...]
     summer_growers: str
     moments: tuple[tuple[int, Moment], ...]
     """The numbers on the ribbon and what they stand for."""
+    reasons: tuple[Reason, ...]
+    """Why each step of killing and planting lies where it lies."""
+    season_tables: tuple[DataTable, ...]
+    years_table: DataTable
+    """What the drawings show, as tables."""
     ribbon: str
     years: str
     """The drawings, as SVG elements."""
@@ -102,6 +122,7 @@ class Sheet:
 def sheet(plan: Plan) -> Sheet:
     conversions = plan.job.conversions
     plantings = [task.earliest for task in plan.tasks if task.phase == "plant"]
+    why = reasons(plan)
     return Sheet(
         acres=sum(conversion.acres for conversion in conversions),
         fields=tuple(conversion.field for conversion in conversions),
@@ -110,11 +131,24 @@ def sheet(plan: Plan) -> Sheet:
         last_year=max((task.latest.year for task in plan.tasks), default=None),
         sown=any(field.lines for field in plan.seed),
         prices=year_table(plan.estimate),
+        by_field=field_rows(plan),
         schedule=schedule(plan.tasks),
         summer_growers=ribbon.summer_growers(plan),
         moments=ribbon.numbered_moments(plan),
+        reasons=why,
+        season_tables=(ribbon.growth_table(plan), ribbon.windows_table(why)),
+        years_table=years.data_table(plan),
         ribbon=season_drawing(plan),
         years=years_drawing(plan),
+    )
+
+
+def field_rows(plan: Plan) -> tuple[FieldRow, ...]:
+    if len(plan.job.conversions) < 2 or not plan.estimate.years:
+        return ()
+    years = [year.year for year in plan.estimate.years]
+    return tuple(
+        FieldRow(row.field, tuple(zip(years, row.years, strict=True)), row.total) for row in by_field(plan)
     )
 
 

@@ -16,8 +16,9 @@ from plans.planning.calendar import SOWING
 from plans.planning.fields import choose_product, index_prices
 from plans.planning.needs import Need, needs_of
 from plans.planning.plan import Plan as Outcome
+from plans.planning.plan import Task
 from plans.records import Kind, asked_by, by_people, kind_of, planned_hours_of
-from plans.selectors import frozen_outcome
+from plans.selectors import chain_in_force, frozen_outcome
 from plans.trips import less, lots_for, signed_names, task_of
 
 SPARE: dict[str, tuple[str, int]] = {
@@ -102,24 +103,35 @@ def of_application(visit: Visit, user: User, practice: Practice) -> dict[str, An
 
 def planned_lines(visit: Visit) -> tuple[PlannedLine, ...]:
     """Tank parts, seed, plants and materials of the visit's step; none where the proposal cannot be read."""
-    proposal = visit.plan.proposals.defer("pdf").order_by("-revision").first()
-    outcome = frozen_outcome(proposal) if proposal else None
-    if proposal is None or outcome is None:
+    found = _signed(visit)
+    if found is None:
         return ()
-    conversions = Conversion.objects.filter(plan=visit.plan_id).select_related("field").order_by("pk")
-    names = signed_names(outcome, list(conversions))
-    outcome = with_added(outcome, [visit], proposal.inputs, names)
-    task = task_of(visit, outcome, names)
-    if task is None:
-        return ()
+    outcome, inputs, task = found
     lines = (
-        *_sprayed(task.key, task.field, outcome, proposal.inputs),
+        *_sprayed(task.key, task.field, outcome, inputs),
         *(_sown(task.field, outcome) if task.operation in SOWING else ()),
         *_brought(task.key, task.acres, outcome),
     )
     needs = needs_of(replace(outcome, tasks=(task,)), str(visit.plan_id))
     left = visit.acres_left / visit.acres if visit.acres else 1.0
     return tuple(of_lots(lines, [need for one in needs if (need := less(one, left, 0.0))], visit))
+
+
+def _signed(visit: Visit) -> tuple[Outcome, str, Task] | None:
+    """The plan in force in which the visit's step is still to be done, its inputs, and the step as its task.
+
+    Of work done before a change order that is the proposal before it.
+    """
+    conversions = Conversion.objects.filter(plan=visit.plan_id).select_related("field").order_by("pk")
+    for proposal in reversed(chain_in_force(visit.plan)):
+        outcome = frozen_outcome(proposal)
+        if outcome is None:
+            return None
+        names = signed_names(outcome, list(conversions))
+        outcome = with_added(outcome, [visit], proposal.inputs, names)
+        if task := task_of(visit, outcome, names):
+            return outcome, proposal.inputs, task
+    return None
 
 
 def of_lots(lines: Sequence[PlannedLine], needs: Sequence[Need], visit: Visit) -> Iterator[PlannedLine]:

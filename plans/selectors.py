@@ -7,24 +7,24 @@ from dataclasses import dataclass
 from datetime import date
 from zoneinfo import ZoneInfo
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Prefetch, Q, QuerySet
 from django.utils import timezone
 
 from consulting.models import AdjuvantPrice, PlantPrice, Practice, Product, SeedPrice, SupplyPrice, WorkRate
 from plans import facts
 from plans.documents.closing import AcceptedCaution
-from plans.models import Conversion, Plan, Proposal
+from plans.models import Conversion, Plan, Proposal, State
 from plans.planning import wire
 from plans.planning.plan import Finding
 from plans.planning.plan import Plan as Outcome
 from plans.planning.planner import plan_job
-from plans.planning.price_list import PriceList
+from plans.planning.price_list import PriceList, signed_first
 from plans.planning.tables import TableError
 from sites.models import Exclusion
 
 
 def plans_whole() -> QuerySet[Plan]:
-    """Plans with all that a job and its page read: seven queries however many fields and species."""
+    """Plans with all that a job and its page read: eight queries however many fields and species."""
     conversions = (
         Conversion.objects.select_related("field", "mix")
         .prefetch_related(
@@ -33,8 +33,12 @@ def plans_whole() -> QuerySet[Plan]:
         )
         .order_by("pk")
     )
-    return Plan.objects.select_related("practice", "farm__client").prefetch_related(
-        Prefetch("conversions", queryset=conversions), "acceptances", "farm__observations", "farm__landmarks"
+    return Plan.objects.select_related("practice__own_look", "farm__client", "changes").prefetch_related(
+        Prefetch("conversions", queryset=conversions),
+        "acceptances",
+        "options",
+        "farm__observations",
+        "farm__landmarks",
     )
 
 
@@ -52,6 +56,21 @@ def prices_for(practice: Practice) -> PriceList:
     )
 
 
+def prices_of(plan: Plan, listed: PriceList | None = None) -> PriceList:
+    """What a plan is priced with: the price list and, for a change, what was signed before it.
+
+    `listed` spares reading the list again. What was agreed keeps its price; labels are today's.
+    """
+    listed = listed or prices_for(plan.practice)
+    agreed = proposals_in_force([plan.changes]).only("inputs").last() if plan.changes else None
+    if agreed is None:
+        return listed
+    try:
+        return signed_first(wire.read_job_file(agreed.inputs).prices, listed)
+    except wire.BadInput:
+        return listed
+
+
 @dataclass(frozen=True, slots=True)
 class Reckoned:
     """A plan worked out, or the sentences that say why it could not be."""
@@ -64,6 +83,8 @@ def reckon(plan: Plan, prices: PriceList, today: date) -> Reckoned:
     """Work out a plan from `plans_whole`; one without a field has neither outcome nor problem."""
     if not plan.conversions.all():
         return Reckoned()
+    if plan.is_change:
+        take_log(plan)
     try:
         return Reckoned(outcome=plan_job(facts.job_of(plan), prices, today))
     except TableError:
@@ -73,8 +94,41 @@ def reckon(plan: Plan, prices: PriceList, today: date) -> Reckoned:
         return Reckoned(problems=(f"{message[:1].upper()}{message[1:]}",))
 
 
+def take_log(change: Plan) -> None:
+    """What was done on the agreed plan up to now, in the rows of a change to it as they were read."""
+    logs = dict(Conversion.objects.filter(plan=change.changes_id).values_list("field", "log"))
+    for row in change.conversions.all():
+        row.log = logs.get(row.field_id, [])
+
+
+def proposals_in_force(plans: Iterable[Plan]) -> QuerySet[Proposal]:
+    """What was offered of these plans, and the change orders that were taken in; the latest last."""
+    wanted = [plan.pk for plan in plans]
+    taken_in = Q(plan__changes__in=wanted, plan__state=State.TAKEN_IN)
+    return Proposal.objects.filter(Q(plan__in=wanted) | taken_in).order_by("number")
+
+
 def latest_proposal(plan: Plan) -> Proposal | None:
-    return plan.proposals.defer("inputs", "pdf").order_by("-revision").first()
+    """What stands: the latest that was offered of a plan, or the latest change order taken in there."""
+    return proposals_in_force([plan]).defer("inputs", "pdf", "before").last()
+
+
+def chain_in_force(plan: Plan) -> list[Proposal]:
+    """The proposal that stands and the change orders taken in since, in order; whole rows but the PDF."""
+    rows = list(proposals_in_force([plan]).defer("pdf"))
+    first = max((at for at, row in enumerate(rows) if not row.is_change_order), default=0)
+    return rows[first:]
+
+
+def revisions_of(plan: Plan) -> QuerySet[Proposal]:
+    """All that was ever offered of a plan and of the changes to it, in order; light rows."""
+    whole = plan.changes_id or plan.pk
+    rows = Proposal.objects.filter(Q(plan=whole) | Q(plan__changes=whole)).select_related("plan")
+    return rows.defer("inputs", "result", "before", "pdf").order_by("number")
+
+
+def next_revision(plan: Plan) -> int:
+    return revisions_of(plan).count() + 1
 
 
 def frozen_outcome(proposal: Proposal) -> Outcome | None:

@@ -3,21 +3,37 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
+from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from consulting.models import Practice, PriceRow, TermsFields, User
-from consulting.services import logo_png, save
+from consulting.services import save
+from plans.beside import beside_of, options_keep
+from plans.change_offer import ChangeOffer, change_offer
 from plans.documents.proposal import proposal_pdf
+from plans.documents.words import sentence
 from plans.models import Acceptance, Conversion, Mix, MixLine, Plan, Proposal, ProposalCounter, State
+from plans.own_look import logo_kept
 from plans.planning import wire
+from plans.planning.beside import NOTHING, beside_json
 from plans.planning.job import MixLine as LineFact
 from plans.planning.plan import Finding
-from plans.selectors import accepted_cautions, accepted_keys, plans_whole, prices_for, reckon, unaccepted
+from plans.planning.plan import Plan as Outcome
+from plans.program import program_sha256
+from plans.selectors import (
+    accepted_cautions,
+    accepted_keys,
+    next_revision,
+    plans_whole,
+    prices_of,
+    reckon,
+    unaccepted,
+)
 from sites.models import Farm
 
 TERMS = tuple(field.name for field in TermsFields._meta.fields)
@@ -164,6 +180,13 @@ def choices_save(*, plan: Plan, conversions: Iterable[Conversion], pricing: str,
 
 
 @transaction.atomic
+def options_choose(*, plan: Plan, shown: Mapping[str, str]) -> None:
+    """What a draft's proposal shows beside it: keys of other ways with a line for each."""
+    options_keep(plan=draft(plan), shown=shown)
+    touch(plan)
+
+
+@transaction.atomic
 def conversion_remove(*, conversion: Conversion) -> None:
     draft(conversion.plan)
     conversion.delete()
@@ -207,28 +230,30 @@ def plan_offer(*, plan: Plan, user: User, today: date, expected_total: Decimal |
     """
     draft(plan)
     plan = plans_whole().get(pk=plan.pk)
-    prices = prices_for(plan.practice)
+    prices = prices_of(plan)
     reckoned = reckon(plan, prices, today)
     outcome = reckoned.outcome
     if outcome is None:
         raise Refused(*(reckoned.problems or ["There is no field in this plan yet."]))
     if waiting := in_the_way(outcome.findings, accepted_keys(plan)):
         raise Refused(*waiting)
-    total = outcome.estimate.total.total.dollars
+    change = to_be_changed(plan, outcome)
+    total = change.price if change else outcome.estimate.total.total.dollars
     if expected_total is not None and total != expected_total:
         raise Refused(
             f"The price has changed since you looked: it is ${total:,.2f} now. Look again before you offer."
         )
     accepted = accepted_cautions(plan, outcome.findings)
-    revision = plan.proposals.count() + 1
+    revision = next_revision(plan)
     number = next_number(plan.practice)
-    pdf = proposal_pdf(
-        outcome,
-        number=str(number),
-        revision=revision,
-        offered_on=today,
-        logo=logo_png(plan.practice),
-        accepted_cautions=accepted,
+    logo = logo_kept(plan.practice)
+    told: dict[str, Any] = {"number": str(number), "offered_on": today, "accepted_cautions": accepted}
+    told["logo"] = bytes(logo.png) if logo else None
+    beside = NOTHING if change else beside_of(plan, outcome, prices)
+    pdf = (
+        change.pdf(why=plan.why, **told)
+        if change
+        else proposal_pdf(outcome, revision=revision, beside=beside, **told)
     )
     proposal = Proposal.objects.create(
         practice=plan.practice,
@@ -238,12 +263,18 @@ def plan_offer(*, plan: Plan, user: User, today: date, expected_total: Decimal |
         total_usd=total,
         inputs=wire.job_file_json(outcome.job, prices),
         result=wire.plan_json(outcome),
+        beside=beside_json(beside),
+        logo=logo,
         pdf=pdf,
         sha256=hashlib.sha256(pdf).hexdigest(),
+        program_sha256=program_sha256(),
         offered_on=today,
         valid_until=today + timedelta(days=plan.valid_days),
         offered_by=user,
         offered_by_name=str(user),
+        why=plan.why,
+        changes=change.proposal if change else None,
+        before=wire.plan_json(change.before) if change else "",
         accepted_cautions=[
             {"key": one.key, "accepted_by": one.accepted_by, "reason": one.reason, "on": one.on.isoformat()}
             for one in accepted
@@ -251,6 +282,19 @@ def plan_offer(*, plan: Plan, user: User, today: date, expected_total: Decimal |
     )
     become(plan, State.OFFERED, today)
     return proposal
+
+
+def to_be_changed(plan: Plan, outcome: Outcome) -> ChangeOffer | None:
+    """What a change is set against; None for another plan. Raises Refused where something is missing."""
+    if not plan.is_change:
+        return None
+    try:
+        change = change_offer(plan, outcome)
+    except ValueError as unsound:
+        raise Refused(sentence(str(unsound))) from None
+    if not plan.why.strip():
+        raise Refused("Say why the agreed work changes: the client reads it in the change order.")
+    return change
 
 
 def in_the_way(findings: Sequence[Finding], accepted_keys: Iterable[str]) -> list[str]:
@@ -278,6 +322,9 @@ def plan_move(*, plan: Plan, state: State, today: date) -> Plan:
         raise ValueError("a plan becomes offered by plan_offer alone")
     if not held.may_become(state):
         raise Refused(cannot_become(held, state))
+    if state == State.DRAFT:
+        held.why = ""
+        held.save(update_fields=["why"])
     return become(held, state, today)
 
 
@@ -288,7 +335,9 @@ def cannot_become(plan: Plan, state: State) -> str:
 def become(plan: Plan, state: State, today: date) -> Plan:
     plan.state = state
     plan.state_on = today
-    plan.save(update_fields=["state", "state_on", "changed_at"])
+    if state in (State.AGREED, State.TAKEN_IN):
+        plan.agreed_on = today
+    plan.save(update_fields=["state", "state_on", "agreed_on", "changed_at"])
     return plan
 
 

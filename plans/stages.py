@@ -12,14 +12,15 @@ from django.db import transaction
 
 from consulting.models import User
 from consulting.services import save
+from plans.contract import stages_of
 from plans.models import Plan, StageMark, State
 from plans.planning.figures import Figure
 from plans.planning.plan import StageAmount
 from plans.planning.progress import added
-from plans.selectors import frozen_outcome, latest_proposal
+from plans.selectors import chain_in_force
 from plans.services import Refused
 
-AGREED = frozenset({State.AGREED, State.UNDER_WAY, State.IN_UPKEEP, State.CLOSED})
+AGREED = frozenset({State.AGREED, State.UNDER_WAY, State.IN_UPKEEP, State.CLOSED, State.TAKEN_IN})
 SOURCE = "payment stages of the signed proposal, as they are marked"
 What = StageMark.What
 
@@ -79,18 +80,17 @@ def amount(row: StageRow) -> Decimal:
 def stage_mark(*, plan: Plan, user: User, stage: int, what: str, on: date, today: date) -> StageMark:
     """Write down that a stage was invoiced or paid. Raises ValidationError; Refused if nothing is agreed."""
     plan = Plan.objects.select_for_update(of=("self",)).get(pk=plan.pk)
-    proposal = latest_proposal(plan)
-    outcome = frozen_outcome(proposal) if proposal else None
-    if not was_agreed(plan) or proposal is None or outcome is None:
+    chain = chain_in_force(plan)
+    stages = stages_of(chain)
+    if not was_agreed(plan) or plan.is_change or stages is None:
         raise Refused("Payments are marked on an agreed proposal that the site can read; this plan has none.")
-    stages = outcome.estimate.stages
     if not 1 <= stage <= len(stages):
         raise ValidationError({"stage": "The terms have no such payment. Choose one of the list."})
     if StageMark.objects.filter(plan=plan, stage=stage, what=what).exists():
         raise ValidationError({"stage": f"This payment is marked as {what} already. Choose another."})
     if on > today:
         raise ValidationError({"on": "That day is still to come. Enter the day on which it was."})
-    if on < proposal.offered_on:
+    if on < chain[0].offered_on:
         raise ValidationError({"on": "That is before the proposal was offered. Check the year."})
     chosen = stages[stage - 1]
     return save(

@@ -39,18 +39,30 @@ class Changed(Refused):
 
 
 def write_down(
-    visit: Visit, what: str, user: User | None, before: str = "", after: str = "", reason: str = ""
+    visit: Visit,
+    what: str,
+    user: User | None,
+    before: str = "",
+    after: str = "",
+    reason: str = "",
+    by_name: str = "",
 ) -> VisitChange:
-    """Add a line to the visit's record. Without a user the practice's own reckoning did it."""
-    change = change_of(visit, what, user, before, after, reason)
+    """Add a line to the visit's record. Without a user or a name the practice's own reckoning did it."""
+    change = change_of(visit, what, user, before, after, reason, by_name)
     change.save()
     return change
 
 
 def change_of(
-    visit: Visit, what: str, user: User | None, before: str = "", after: str = "", reason: str = ""
+    visit: Visit,
+    what: str,
+    user: User | None,
+    before: str = "",
+    after: str = "",
+    reason: str = "",
+    by_name: str = "",
 ) -> VisitChange:
-    """A line for the visit's record, not yet written."""
+    """A line for the visit's record, not yet written. `by_name` is of one who is no user."""
     return VisitChange(
         practice_id=visit.practice_id,
         visit=visit,
@@ -59,7 +71,7 @@ def change_of(
         after=after[:1000],
         reason=reason[:1000],
         by=user,
-        by_name=str(user) if user else "Reckoned anew",
+        by_name=str(user) if user else by_name or "Reckoned anew",
     )
 
 
@@ -95,20 +107,25 @@ def only_open(visit: Visit) -> None:
 
 
 @transaction.atomic
-def plan_agree(*, plan: Plan, user: User, today: date) -> list[Visit]:
+def plan_agree(*, plan: Plan, user: User | None, today: date, by_name: str = "") -> list[Visit]:
     """The client has said yes: the plan is agreed, and its tasks become visits.
 
-    None are made of a proposal that an earlier version of the site wrote. Raises Refused as `plan_move` does.
+    Without a user the client did it, `by_name`. None are made of a proposal that an earlier version of the
+    site wrote. A change to an agreed plan is taken in there. Raises Refused as `plan_move` does.
     """
+    if plan.is_change:
+        from plans.changing import change_agree  # which builds on this module
+
+        return change_agree(change=plan, user=user, today=today, by_name=by_name)
     agreed = plan_move(plan=plan, state=State.AGREED, today=today)
     proposal = latest_proposal(agreed)
     if proposal is None or frozen_outcome(proposal) is None:
         return []
-    return visits_make(plan=agreed, user=user)
+    return visits_make(plan=agreed, user=user, by_name=by_name)
 
 
 @transaction.atomic
-def visits_make(*, plan: Plan, user: User) -> list[Visit]:
+def visits_make(*, plan: Plan, user: User | None, by_name: str = "") -> list[Visit]:
     """A visit for each task of the agreed proposal that is not done. Makes none twice.
 
     Raises Refused where nothing was agreed, or the proposal cannot be read any more.
@@ -135,7 +152,9 @@ def visits_make(*, plan: Plan, user: User) -> list[Visit]:
     # At once: a plan of many fields has hundreds.
     Visit.objects.bulk_create(made)
     VisitChange.objects.bulk_create(
-        change_of(visit, What.MADE, user, after=days_words(visit.window_opens, visit.window_shuts))
+        change_of(
+            visit, What.MADE, user, after=days_words(visit.window_opens, visit.window_shuts), by_name=by_name
+        )
         for visit in made
     )
     return made
@@ -330,6 +349,8 @@ def visit_reopen(*, visit: Visit, version: int, user: User, reason: str) -> Visi
     visit = held(visit, version)
     if visit.is_open:
         raise Refused("This visit is open already.")
+    if visit.taken_out_by_id:
+        raise Refused("A change order left this out, and its price with it. Bring it back with another one.")
     write_down(visit, What.REOPENED, user, visit.get_state_display(), VisitState.OPEN.label, reason)
     visit.state, visit.skipped_because = VisitState.OPEN, ""
     visit.acres_done, visit.done_on = 0.0, None

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from consulting.models import Practice
+from consulting.tiles import allowed_address, host_of
 from sites.drawn import landmark_shape, outline_json, outline_of
 from sites.ground.measuring import measure
 from sites.ground.outline import Outline, Point
@@ -69,7 +70,7 @@ def map_data(
         "around": around,
         "middle": place or MAP_MIDDLE,
         "placed": place is not None,
-        "tiles": practice.tile_address,
+        "tiles": allowed_address(practice.tile_address),
     }
 
 
@@ -87,7 +88,7 @@ def as_answer(outline: Outline, said: Iterable[str] = ()) -> dict[str, Any]:
 
 def tile_host(practice: Practice) -> str:
     """The one other host that a drawing page may fetch pictures from, as `https://…`; empty without tiles."""
-    return "/".join(practice.tile_address.split("/")[:3]) if practice.tile_address else ""
+    return host_of(allowed_address(practice.tile_address))
 
 
 def typed_landmark(landmark: Landmark) -> dict[str, str]:

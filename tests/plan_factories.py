@@ -11,7 +11,9 @@ from django_scopes import scope
 
 from consulting.models import Practice, User
 from plans import services
-from plans.models import Conversion, Mix, MixLine, Plan, Proposal
+from plans.client_links import link_make
+from plans.models import ClientLink, Conversion, Mix, MixLine, Plan, Proposal
+from plans.planning.beside import NOTHING
 from plans.selectors import plans_whole, prices_for, reckon
 from plans.visits import plan_agree
 from sites.models import Farm, Field
@@ -102,11 +104,21 @@ def make_offered(plan: Plan, user: User) -> Proposal:
 
 def make_agreed(plan: Plan, user: User) -> Plan:
     """The plan offered, agreed, and its visits made. Its proposal is not printed, which takes long."""
-    with patch("plans.services.proposal_pdf", return_value=UNPRINTED):
+    unprinted = patch("plans.services.proposal_pdf", return_value=UNPRINTED)
+    with unprinted, patch("plans.services.beside_of", return_value=NOTHING):
         make_offered(plan, user)
     with scope(practice=plan.practice):
         plan_agree(plan=Plan.objects.get(pk=plan.pk), user=user, today=TODAY)
         return Plan.objects.get(pk=plan.pk)
+
+
+def make_shown(plan: Plan, user: User) -> tuple[ClientLink, str]:
+    """The plan offered, with a link to its client's page and the link's key. Its proposal is not printed."""
+    with patch("plans.services.proposal_pdf", return_value=UNPRINTED):
+        make_offered(plan, user)
+    with scope(practice=plan.practice):
+        shown = Plan.objects.get(pk=plan.pk)
+        return link_make(plan=shown, user=user, expires_on=date(2029, 12, 31), today=date(2026, 11, 25))
 
 
 SPRAYED: dict[str, Any] = {

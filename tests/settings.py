@@ -5,6 +5,7 @@ import os
 os.environ.setdefault("SECRET_KEY", "only for the tests: only for the tests: only for the tests")
 os.environ.setdefault("HTTPS", "false")
 os.environ.setdefault("EMAIL_URL", "memorymail://")
+os.environ.setdefault("REQUEST_LOG", "false")
 
 from consulting.settings import *  # noqa: E402, F403
 

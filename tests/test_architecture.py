@@ -23,8 +23,8 @@ from plans.planning.wire import read_job_file
 ROOT = Path(__file__).resolve().parent.parent
 TOP = set(
     """
-    .ci .env.example .gitignore DEVELOPERS.md Makefile README.md consulting manage.py plans pyproject.toml
-    requirements.txt sites static templates tests
+    .ci .env.example .gitignore DEVELOPERS.md Makefile README.md RUNNING.md consulting locale manage.py
+    plans pyproject.toml requirements.txt sites static templates tests
     """.split()
 )
 OURS = ("consulting", "sites", "plans")

@@ -15,6 +15,7 @@ from consulting import invitations, services
 from consulting.access import PracticeRequest, practice_view
 from consulting.formkit import attempt
 from consulting.forms import InviteForm, RoleForm
+from consulting.manner import LOCALES, THE_PRACTICES
 from consulting.models import Invitation, Membership
 from consulting.policy import Right, may
 
@@ -23,6 +24,7 @@ def _people(request: PracticeRequest, form: InviteForm | None = None, status: in
     context = {
         "members": Membership.objects.select_related("user").order_by("user__name", "user__email"),
         "roles": Membership._meta.get_field("role").choices,
+        "languages": [("", THE_PRACTICES), *LOCALES],
         "invitations": Invitation.objects.all(),
         "form": form or InviteForm(),
     }
@@ -58,9 +60,10 @@ def role(request: PracticeRequest, pk: int) -> HttpResponse:
     form = RoleForm(request.POST)
     try:
         if not form.is_valid():
-            raise ValidationError("Choose one of the roles.")
-        services.member_set_role(member=member, role=form.cleaned_data["role"])
-        messages.success(request, f"{member.user} is now {member.role}.")
+            raise ValidationError("Choose one of the roles, and one of the languages.")
+        services.member_update(member=member, **form.cleaned_data)
+        reads = f" and reads {member.get_own_locale_display()}" if member.own_locale else ""
+        messages.success(request, f"{member.user} is now {member.role}{reads}.")
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))
     return _home_or_people(request)

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from consulting import services
 from consulting.access import PracticeRequest, practice_view
 from consulting.formkit import attempt
-from consulting.forms import DetailsForm, SlopesForm, TermsForm
+from consulting.forms import DetailsForm, LettersForm, SlopesForm, TermsForm
 from consulting.models import Logo
 from consulting.policy import Right
 
@@ -66,3 +66,13 @@ def slopes(request: PracticeRequest) -> HttpResponse:
         messages.success(request, "The limits are saved. Plans not yet offered follow them.")
         return redirect("practice_slopes", request.practice.slug)
     return render(request, "consulting/slopes.html", {"form": form}, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@practice_view(Right.RUN_PRACTICE)
+def letters(request: PracticeRequest) -> HttpResponse:
+    form = LettersForm(request.POST or None, instance=services.fresh(request.practice))
+    if form.is_valid() and attempt(form, services.practice_update, practice=request.practice) is not None:
+        messages.success(request, "Saved. Letters that wait already stay as they are.")
+        return redirect("practice_letters", request.practice.slug)
+    return render(request, "consulting/own_letters.html", {"form": form}, status=422 if form.errors else 200)

@@ -26,15 +26,19 @@ from consulting.models import (
 )
 from consulting.services import client_create, machine_save, practice_found, save
 from plans import services, shed
+from plans.agreements import agree_on_paper
+from plans.client_links import USUAL_DAYS, link_make
 from plans.demo import past
 from plans.facts import job_of
 from plans.models import Conversion, Mix, Plan, Proposal, State, StockLot, Visit
 from plans.planning.job import MixLine
 from plans.planning.planner import plan_job
 from plans.planning.wire import read_job_file
+from plans.records import standing
+from plans.reports import report_send, words_keep
 from plans.rigs import usual_machines
 from plans.selectors import plans_whole, prices_for
-from plans.visits import plan_agree, visit_book
+from plans.visits import visit_book
 from sites.away import exclusion_create
 from sites.climate import stations
 from sites.ground.mending import mend
@@ -132,10 +136,17 @@ def _past(practice: Practice, values: dict[str, Any], user: User, today: date) -
     choices = [choice | {"start_on": agreed_on.isoformat()} for choice in values["plan"].pop("conversions")]
     plan = _plan(practice, values["plan"] | {"conversions": choices}, user, agreed_on)
     past.work_done(practice, plan, values, user, today)
+    past.payments_marked(plan, values, user, today)
+    past.season_seen(plan, values, user, today)
+    years = [record.on.year for record in standing().filter(visit__plan=plan)]
+    if years:
+        words_keep(plan=plan, year=max(years), words=values["words"])
+        report_send(plan=plan, year=max(years), user=user, today=today)
 
 
 def _plan(practice: Practice, values: dict[str, Any], user: User, today: date) -> Plan:
     states, conversions = values.pop("becomes"), values.pop("conversions")
+    shown = values.pop("shows", {})
     farm = Farm.objects.get(name=values.pop("farm"))
     plan = services.plan_create(practice=practice, farm=farm, title=values.pop("title"), today=today)
     if "cost_share_usd_per_acre" in values:
@@ -154,6 +165,7 @@ def _plan(practice: Practice, values: dict[str, Any], user: User, today: date) -
                 **choice,
             )
         )
+    services.options_choose(plan=plan, shown=shown)
     if not states:
         return plan
     outcome = plan_job(job_of(plans_whole().get(pk=plan.pk)), prices_for(practice), today)
@@ -163,7 +175,8 @@ def _plan(practice: Practice, values: dict[str, Any], user: User, today: date) -
     for state in states[1:]:
         current = Plan.objects.get(pk=plan.pk)
         if state == State.AGREED:
-            plan_agree(plan=current, user=user, today=today)
+            name = current.farm.client.name
+            agree_on_paper(plan=current, user=user, name=name, signed_on=today, paper=None, today=today)
         else:
             services.plan_move(plan=current, state=State(state), today=today)
     return Plan.objects.get(pk=plan.pk)
@@ -210,6 +223,15 @@ def demo_found(*, password: str, today: date) -> Practice:
         _past(practice, scenario["past"], owner, today)
         _shed(practice, scenario["shed"], owner, today)
     return practice
+
+
+def offered_page(practice: Practice, today: date) -> str:
+    """The key of a new link to the client's page of an offered plan; the demo's own keys are no secret."""
+    with scope(practice=practice):
+        plan = Plan.objects.filter(state=State.OFFERED).order_by("pk")[0]
+        owner = plan.proposals.select_related("offered_by").latest("revision").offered_by
+        _, key = link_make(plan=plan, user=owner, expires_on=today + timedelta(days=USUAL_DAYS), today=today)
+    return key
 
 
 def first_proposal(practice: Practice) -> Proposal:

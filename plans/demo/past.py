@@ -7,10 +7,15 @@ from itertools import cycle
 from typing import Any
 
 from consulting.models import Practice, User
+from plans.counts import COUNTING, count_write
+from plans.demo.pictures import from_the_gate
 from plans.models import Plan, Visit, VisitState
 from plans.planned import planned_lines
 from plans.records import APART_PCT, HOURS_APART_PCT, Kind, by_people, kind_of
-from plans.visits import visit_do
+from plans.stages import stage_mark
+from plans.visits import follow_the_year, visit_do
+from sites.models import Observation
+from sites.walks import photos_add, walk_write
 
 DAYS_IN = 4
 """After its window opens, a visit is done."""
@@ -40,6 +45,39 @@ def work_done(practice: Practice, plan: Plan, values: dict[str, Any], user: User
             record=told,
             lines=lines_used(visit, next(used), values["used_reason"]),
         )
+        if visit.operation == COUNTING and str(visit.season) in values["counts"]:
+            stand_counted(visit, values["counts"][str(visit.season)], user, on)
+
+
+def stand_counted(visit: Visit, counts: dict[str, dict[str, Any]], user: User, on: date) -> None:
+    """The count of a field in its season; a field that the scenario does not name is not counted."""
+    if count := counts.get(visit.field.name):
+        usual = {"method": "grid", "aim": "cover", "cells": 25, "frame_sqft": 1.0}
+        count_write(visit=visit, user=user, uid=None, on=on, **usual, **count)
+
+
+def payments_marked(plan: Plan, values: dict[str, Any], user: User, today: date) -> None:
+    """Payments invoiced and paid so many days after the yes."""
+    for mark in values["payments"]:
+        on = plan.state_on + timedelta(days=mark["days"])
+        stage_mark(plan=plan, user=user, stage=mark["stage"], what=mark["what"], on=on, today=today)
+
+
+def season_seen(plan: Plan, values: dict[str, Any], user: User, today: date) -> None:
+    """What was seen of this year and the one before on the farm, and its first field from the gate."""
+    for moment, month_day in values["seen"].items():
+        for year in (today.year - 1, today.year):
+            on = date.fromisoformat(f"{year}-{month_day}")
+            if on < today:
+                # Its day may lie ahead of the clock, where the demo is made for another day.
+                Observation.objects.create(practice=plan.practice, farm=plan.farm, moment=moment, on=on)
+    follow_the_year(sender=season_seen, farm=plan.farm, by=user, because="What was seen on the farm")
+    field = plan.conversions.select_related("field").order_by("pk")[0].field
+    for look, months in values["pictures"].items():
+        on = plan.state_on + timedelta(days=30 * months)
+        if on < today:
+            walk = walk_write(field=field, user=user, uid=None, on=on, people="Rowan Achterberg")
+            photos_add(walk=walk, photos=[from_the_gate(look)], caption="From the gate, looking north")
 
 
 def next_due(plan: Plan, today: date) -> Visit | None:

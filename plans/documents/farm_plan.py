@@ -8,10 +8,11 @@ import shapely
 from reportlab.graphics.shapes import Drawing
 from reportlab.platypus import Flowable
 
-from plans.documents.field_plan import named
+from plans.documents.field_plan import area, named
 from plans.documents.fonts import SANS_BOLD, fit, width
 from plans.documents.legend import legend_table
-from plans.documents.look import H2, SMALL, TEXT_WIDTH, gap, p
+from plans.documents.look import H2, SMALL, TEXT_WIDTH, foot, gap, p
+from plans.documents.manner import _
 from plans.documents.map_sheet import SIZE, SMOOTH, Line, MapSheet, caution, geometry, parts_of
 from plans.documents.marks import words
 from plans.documents.page import Running, build
@@ -84,17 +85,15 @@ def _name(sheet: MapSheet, row: DrawnGround, field: shapely.Geometry) -> None:
 def legend(farm: DrawnFarm) -> list[Line]:
     """All that the map shows."""
     acres = sum(field.acres for field in farm.fields)
-    lines = [
-        Line(number, field.name, f"{field.acres:,.2f} acres")
-        for number, field in enumerate(farm.fields, start=1)
-    ]
+    lines = [Line(number, field.name, area(field.acres)) for number, field in enumerate(farm.fields, start=1)]
     if len(lines) > 1:
-        lines.append(Line("", count(len(lines), "field").capitalize(), f"{acres:,.2f} acres", total=True))
+        lines.append(Line("", count(len(lines), "field").capitalize(), area(acres), total=True))
     lines += [Line(number, named(mark)) for number, mark in enumerate(farm.marks, start=len(farm.fields) + 1)]
     if farm.undrawn:
-        lines.append(Line("", f"Without an outline, so not drawn: {', '.join(farm.undrawn)}."))
+        undrawn = _("Without an outline, so not drawn: {fields}.")
+        lines.append(Line("", undrawn.format(fields=", ".join(farm.undrawn))))
     if farm.beyond:
-        lines.append(Line("", f"Beyond this map: {', '.join(farm.beyond)}."))
+        lines.append(Line("", _("Beyond this map: {names}.").format(names=", ".join(farm.beyond))))
     return [*lines, caution(farm.within_ft)]
 
 
@@ -104,23 +103,23 @@ def describe(farm: DrawnFarm) -> str:
 
 
 def farm_plan_pdf(farm: DrawnFarm, *, practice: str, client: str, place: str) -> bytes:
-    """Letter-size PDF of the farm plan; the same arguments give the same bytes."""
+    """PDF of the farm plan in the manner in force; the same arguments give the same bytes."""
     lines = legend(farm)
     beneath = ", ".join(part for part in (client, place) if part.strip())
     story: list[Flowable] = [
         p(farm.name, H2),
-        p(f"Farm plan for {beneath}", SMALL),
+        p(_("Farm plan for {client}").format(client=beneath), SMALL),
         gap(4),
         farm_plan(farm, high=SHEET_HIGH),
         gap(8),
         legend_table(lines, TEXT_WIDTH),
     ]
     running = Running(
-        title=f"Farm plan: {farm.name}",
+        title=_("Farm plan: {farm}").format(farm=farm.name),
         author=practice,
         head_left=client,
         head_right=farm.name,
-        foot=practice,
-        subject="Farm plan",
+        foot=foot(practice),
+        subject=_("Farm plan"),
     )
     return build(story, running)

@@ -10,8 +10,10 @@ from reportlab.graphics.shapes import Drawing, Group
 from shapely import LineString
 from shapely.affinity import rotate
 
+from plans.documents.data_table import DataTable
 from plans.documents.fonts import SANS, SERIF_ITALIC, width
 from plans.documents.look import QUIET, TEXT_WIDTH
+from plans.documents.manner import _
 from plans.documents.map_sheet import (
     SIZE,
     SMOOTH,
@@ -25,9 +27,10 @@ from plans.documents.map_sheet import (
     wrapped,
 )
 from plans.documents.marks import words
-from plans.documents.words import upper_first
+from plans.documents.told import told
+from plans.documents.words import converted, fixed, quantity, unit, upper_first
 from plans.planning.away import VERBS
-from plans.planning.drawn import DrawnField, Mark, Point
+from plans.planning.drawn import DrawnField, KeptFree, Mark, Point
 from plans.planning.findings import listing
 
 HIGH = 340.0
@@ -36,6 +39,7 @@ NONE_ACRES = 0.005
 FALL_LONG = 44.0
 HATCH_TURNS = (45.0, 135.0, 90.0, 0.0, 22.5, 112.5)
 EDGES_MEASURED = 12
+SIDES_LISTED = 40
 
 
 def field_plan(plan: DrawnField, *, wide: float = TEXT_WIDTH, high: float = HIGH) -> Drawing:
@@ -49,7 +53,13 @@ def field_plan(plan: DrawnField, *, wide: float = TEXT_WIDTH, high: float = HIGH
 
 def describe(plan: DrawnField) -> str:
     """The drawing in words."""
-    return " ".join([f"{plan.name}, {plan.whole_acres:,.2f} acres.", *(line.said for line in legend(plan))])
+    whole = _("{field}, {area}.").format(field=plan.name, area=area(plan.whole_acres))
+    return " ".join([whole, *(line.said for line in legend(plan))])
+
+
+def area(acres: float) -> str:
+    """Two decimals always, so that a column of them adds up to its total."""
+    return f"{fixed(converted(acres, 'acres'), 2)} {unit('acres')}"
 
 
 def legend(plan: DrawnField) -> list[Line]:
@@ -57,25 +67,60 @@ def legend(plan: DrawnField) -> list[Line]:
     lines = [
         Line(
             number,
-            f"{kept.name}: {f'{kept.distance_ft:g} ft, ' if kept.distance_ft else ''}{kept.reason}",
-            f"{kept.acres:,.2f} acres" if kept.acres >= NONE_ACRES else "none",
+            _why_free(kept),
+            area(kept.acres) if kept.acres >= NONE_ACRES else _("none"),
         )
         for number, kept in enumerate(plan.kept_free, start=1)
     ]
     if plan.works:
-        left = f"{plan.left_acres:,.2f} of {plan.whole_acres:,.2f} acres"
-        lines.append(Line("", f"Left to {left_to(plan)}", left, total=True))
+        left = fixed(converted(plan.left_acres, "acres"), 2)
+        left = _("{left} of {whole}").format(left=left, whole=area(plan.whole_acres))
+        lines.append(Line("", _("Left to {work}").format(work=told(left_to(plan))), left, total=True))
     lines += [
         Line(number, named(mark)) for number, mark in enumerate(plan.marks, start=len(plan.kept_free) + 1)
     ]
     if plan.fall:
         side = _wind(plan.fall.azimuth_deg)
-        lines.append(Line("fall", f"Falls to the {side}; at its steepest {plan.fall.steepest}"))
+        steepest = told(plan.fall.steepest)
+        falls = _("Falls to the {side}; at its steepest {slope}").format(side=side, slope=steepest)
+        lines.append(Line("fall", falls))
     if plan.access:
-        lines.append(Line("gate", f"Way in: {plan.access.name}"))
-    lines.append(Line("corner", f"Corner at {plan.corner.shown}"))
-    lines += [Line("", f"To the {_wind(beside.azimuth_deg)}: {beside.name}") for beside in plan.beside]
+        lines.append(Line("gate", _("Way in: {name}").format(name=plan.access.name)))
+    lines.append(Line("corner", _("Corner at {place}").format(place=plan.corner.shown)))
+    for beside in plan.beside:
+        side = _wind(beside.azimuth_deg)
+        lines.append(Line("", _("To the {side}: {name}").format(side=side, name=told(beside.name))))
     return [*lines, caution(plan.within_ft)]
+
+
+def _why_free(kept: KeptFree) -> str:
+    if not kept.distance_ft:
+        return _("{name}: {reason}").format(name=kept.name, reason=told(kept.reason))
+    distance = quantity(kept.distance_ft, "ft")
+    text = _("{name}: {distance}, {reason}")
+    return text.format(name=kept.name, distance=distance, reason=told(kept.reason))
+
+
+def data_table(plan: DrawnField) -> DataTable:
+    """Each side of the field, the outer ones first, as it runs on the ground; of very many the longest."""
+    parts = list(parts_of(geometry(plan.field), "Polygon"))
+    rings = [part.exterior for part in parts] + [hole for part in parts for hole in part.interiors]
+    sides = [
+        (a, b)
+        for ring in rings
+        for corners in [shapely.get_coordinates(ring).tolist()]
+        for a, b in zip(corners, corners[1:], strict=False)
+    ]
+    listed = sorted(range(len(sides)), key=lambda at: -math.dist(*sides[at]))[:SIDES_LISTED]
+    rows = []
+    for at in sorted(listed):
+        start, end = sides[at]
+        length = quantity(math.dist(start, end), "ft", 0)
+        rows.append((_("Side {number}").format(number=at + 1), bearing(start, end), length))
+    caption = _("Sides of {field}").format(field=plan.name)
+    if len(sides) > len(rows):
+        caption = _("The {count} longest sides of {field}").format(count=len(rows), field=plan.name)
+    return DataTable(caption, (_("Side"), _("Bearing"), _("Length")), tuple(rows))
 
 
 def left_to(plan: DrawnField) -> str:
@@ -86,11 +131,13 @@ def left_to(plan: DrawnField) -> str:
 def named(mark: Mark) -> str:
     """Its name, and what it is where the name does not say."""
     kind = mark.kind.lower()
-    return upper_first(mark.name) if kind in mark.name.lower() else f"{upper_first(mark.name)}, {kind}"
+    if kind in mark.name.lower():
+        return upper_first(mark.name)
+    return f"{upper_first(mark.name)}, {told(mark.kind).lower()}"
 
 
 def _wind(azimuth_deg: float) -> str:
-    winds = ("north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest")
+    winds = _("north northeast east southeast south southwest west northwest").split()
     return winds[round(azimuth_deg / 45) % 8]
 
 
@@ -99,9 +146,10 @@ def bearing(start: Point, end: Point) -> str:
     azimuth = math.degrees(math.atan2(end[0] - start[0], end[1] - start[1])) % 360
     away = round(min(azimuth % 180, 180 - azimuth % 180))
     if away in (0, 90):
-        return f"due {_wind(azimuth)}"
-    north = "N" if azimuth < 90 or azimuth >= 270 else "S"
-    return f"{north} {away}° {'E' if azimuth < 180 else 'W'}"
+        return _("due {side}").format(side=_wind(azimuth))
+    north, east, south, west = _("N E S W").split()
+    pole = north if azimuth < 90 or azimuth >= 270 else south
+    return f"{pole} {away}° {east if azimuth < 180 else west}"
 
 
 class _FieldSheet(MapSheet):
@@ -147,8 +195,8 @@ class _FieldSheet(MapSheet):
             kept.ground if kept.ground and kept.acres >= NONE_ACRES else kept.thing
             for kept in self.plan.kept_free
         ]
-        for number, ground in enumerate([*grounds, *(mark.thing for mark in self.plan.marks)], start=1):
-            self.number(number, self.placed(geometry(ground)))
+        for at, ground in enumerate([*grounds, *(mark.thing for mark in self.plan.marks)], start=1):
+            self.number(at, self.placed(geometry(ground)))
 
     def fall(self) -> None:
         """An arrow downhill, where the field has room for it."""
@@ -208,7 +256,7 @@ class _FieldSheet(MapSheet):
     def measured_edge(self, start: Point, end: Point) -> None:
         """At the middle of the edge or, where that is taken, further along it."""
         length = math.dist(start, end)
-        text = f"{bearing(start, end)}   {length / self.scale:,.0f} ft"
+        text = f"{bearing(start, end)}   {quantity(length / self.scale, 'ft', 0)}"
         wide = width(text, SANS, SIZE)
         turn = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
         upright = (turn + 90) % 180 - 90  # never upside down

@@ -17,6 +17,7 @@ from xml.sax.saxutils import escape
 
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.platypus.tables import CellStyle
 
 FOLDER = Path(__file__).resolve().parents[2] / "static" / "fonts"
 
@@ -76,6 +77,8 @@ for _regular, _bold, _italic in ((SERIF, SERIF_BOLD, SERIF_ITALIC), (SANS, SANS_
     for _name in (_regular, _bold, _italic):
         glyphs(_name)
     pdfmetrics.registerFontFamily(_regular, _regular, _bold, _italic, _bold)
+# A cell names its font even where it holds no words; ReportLab's own choice is never embedded.
+CellStyle.fontname = SANS
 
 
 def _plain_space(c: str) -> str:

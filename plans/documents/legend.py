@@ -34,6 +34,7 @@ def legend_table(lines: Sequence[Line], wide: float) -> Table:
         rows,
         colWidths=widths,
         style=[
+            ("FONT", (0, 0), (-1, -1), SANS),
             ("VALIGN", (0, 0), (-1, -1), "TOP"),
             ("LEFTPADDING", (0, 0), (-1, -1), 0),
             ("RIGHTPADDING", (0, 0), (-1, -1), 0),

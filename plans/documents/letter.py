@@ -23,37 +23,31 @@ from plans.documents.look import (
     gap,
     p,
     paragraphs,
-    plain,
-    rich,
-    strong,
 )
-from plans.documents.words import count, day, listed, lower_first, measured, unique, usd
+from plans.documents.manner import _, in_force, several
+from plans.documents.own_words import OwnWords
+from plans.documents.told import told
+from plans.documents.words import day, listed, lower_first, measured, unique, usd
 from plans.planning import tables
 from plans.planning.calendar import SOWING
 from plans.planning.job import Conversion, Practice
 from plans.planning.plan import Plan, Task
 
 WANTED = {
-    "winter bedding and screening cover": "winter bedding and screening cover",
-    "nesting and brood cover": "nesting and brood cover",
     "pollinators": "a meadow for pollinators",
     "erosion control": "cover that holds the soil",
     "forage": "native forage",
     "food plot": "a food plot",
     "tree and shrub planting": "a planting of trees and shrubs",
 }
+"""A purpose as it stands in a sentence; the others are such words already."""
 COVERS = {
-    "cool-season sod": "cool-season sod",
-    "smooth brome": "smooth brome",
-    "bermudagrass": "bermudagrass",
-    "johnsongrass": "johnsongrass",
-    "sericea lespedeza": "sericea lespedeza",
-    "crop stubble": "crop stubble",
-    "annual weeds": "annual weeds",
     "brushy old field": "a brushed-in old field",
     "failed native stand": "a native stand gone to cool-season grass",
 }
 LOGO_WIDE, LOGO_HIGH = 130.0, 54.0
+MOST_NAMED = 6
+"""Of more fields than this only the number is said."""
 
 
 def logo_image(data: bytes) -> Image:
@@ -69,9 +63,12 @@ def logo_image(data: bytes) -> Image:
 def letterhead(practice: Practice, logo: bytes | None) -> list[Flowable]:
     left: list[Flowable] = [logo_image(logo), gap(6)] if logo else []
     left.append(p(practice.name, PRACTICE))
+    look = in_force().look
+    left += paragraphs(look.below, SMALL)
+    usual = (practice.address, practice.phone, practice.email, practice.applicator_licence)
     lines = [
         line
-        for text in (practice.address, practice.phone, practice.email, practice.applicator_licence)
+        for text in ((look.beside,) if look.beside.strip() else usual)
         for line in fonts.clean(text).split("\n")
         if line.strip()
     ]
@@ -102,18 +99,19 @@ def sowing(plan: Plan, field: str) -> Task | None:
 
 
 def between(tasks: Sequence[Task]) -> str:
-    """`between May 10 and June 15, 2028`, over all the tasks."""
+    """`between May 10, 2028 and June 15, 2028`, over all the tasks; `on …` for those that are done."""
     if all(task.done_on for task in tasks):
         days = unique(day(task.done_on) for task in tasks if task.done_on)
-        return f"on {listed(days)}"
+        return _("on {days}").format(days=listed(days))
     first, last = min(task.earliest for task in tasks), max(task.latest for task in tasks)
-    opening = day(first) if first.year != last.year else day(first).rsplit(",", 1)[0]
-    return f"between {opening} and {day(last)}"
+    return _("between {first} and {last}").format(first=day(first), last=day(last))
 
 
-def _named(conversions: Iterable[Conversion]) -> str:
+def named(conversions: Iterable[Conversion]) -> str:
     names = [conversion.field for conversion in conversions]
-    return listed(names) if len(names) <= 6 else count(len(names), "field")
+    if len(names) <= MOST_NAMED:
+        return listed(names)
+    return several("{number} field", "{number} fields", len(names)).format(number=len(names))
 
 
 def _groups(conversions: Sequence[Conversion], *attributes: str) -> list[tuple[tuple, list[Conversion]]]:
@@ -126,24 +124,50 @@ def _groups(conversions: Sequence[Conversion], *attributes: str) -> list[tuple[t
 def _ground(plan: Plan) -> str:
     """What ground and what cover."""
     job = plan.job
-    acres = sum(conversion.acres for conversion in job.conversions)
+    acres = measured(sum(conversion.acres for conversion in job.conversions), "acre")
     groups = _groups(job.conversions, "cover", "purpose")
-    opening = f"Thank you for letting us look at your ground at {job.farm.name}. This is our proposal for "
     species = len({line.species for field in plan.seed for line in field.lines})
-    with_mix = f", seeded with a mix of {count(species, 'species', 'species')}" if species else ""
     if len(groups) == 1:
         (cover, purpose), conversions = groups[0]
-        where = f"{measured(acres, 'acre')} on {_named(conversions)}"
-        return f"{opening}{where}: {COVERS[cover]} today, to become {WANTED[purpose]}{with_mix}."
-    said = []
+        places = {
+            "farm": job.farm.name,
+            "acres": acres,
+            "fields": named(conversions),
+            "cover": told(COVERS.get(cover, cover)),
+            "wanted": told(WANTED.get(purpose, purpose)),
+            "number": species,
+        }
+        if not species:
+            return _(
+                "Thank you for letting us look at your ground at {farm}. This is our proposal for {acres} on "
+                "{fields}: {cover} today, to become {wanted}."
+            ).format(**places)
+        return several(
+            "Thank you for letting us look at your ground at {farm}. This is our proposal for {acres} on "
+            "{fields}: {cover} today, to become {wanted}, sown with {number} species.",
+            "Thank you for letting us look at your ground at {farm}. This is our proposal for {acres} on "
+            "{fields}: {cover} today, to become {wanted}, sown with a mix of {number} species.",
+            species,
+        ).format(**places)
+    said = [
+        _(
+            "Thank you for letting us look at your ground at {farm}. This is our proposal for {acres} in all."
+        ).format(farm=job.farm.name, acres=acres)
+    ]
     for (cover, purpose), conversions in groups:
-        verb = "is" if len(conversions) == 1 else "are"
-        size = measured(sum(conversion.acres for conversion in conversions), "acre")
         said.append(
-            f"{_named(conversions)} ({size}) {verb} {COVERS[cover]} today and {verb} to become "
-            f"{WANTED[purpose]}"
+            several(
+                "{fields} ({acres}) is {cover} today and is to become {wanted}.",
+                "{fields} ({acres}) are {cover} today and are to become {wanted}.",
+                len(conversions),
+            ).format(
+                fields=named(conversions),
+                acres=measured(sum(conversion.acres for conversion in conversions), "acre"),
+                cover=told(COVERS.get(cover, cover)),
+                wanted=told(WANTED.get(purpose, purpose)),
+            )
         )
-    return f"{opening}{measured(acres, 'acre')} in all. {'; '.join(said)}."
+    return " ".join(said)
 
 
 def _kill(plan: Plan) -> str:
@@ -156,14 +180,20 @@ def _kill(plan: Plan) -> str:
         ]
         if not steps:
             continue
-        summary = lower_first(tables.programs()[key].summary.rstrip("."))
+        places = {
+            "fields": named(conversions),
+            "how": lower_first(told(tables.programs()[key].summary).rstrip(".")),
+            "when": between(steps),
+        }
         if conversions[0].cover == "failed native stand":
-            summary = f"what was planted there is still alive under the old grass, and is set free: {summary}"
-        on = "" if len(groups) == 1 else f"On {_named(conversions)}: "
-        said.append(f"{on}{summary}. That work falls {between(steps)}.")
-    if not said:
-        return ""
-    return f"What grows there now has to go first{':' if len(groups) == 1 else '.'} {' '.join(said)}"
+            sentence = _(
+                "On {fields} what was planted there is still alive under the old grass, and is set free: "
+                "{how}. That work falls {when}."
+            )
+        else:
+            sentence = _("What grows on {fields} now has to go first: {how}. That work falls {when}.")
+        said.append(sentence.format(**places))
+    return " ".join(said)
 
 
 def _plant(plan: Plan) -> str:
@@ -171,12 +201,16 @@ def _plant(plan: Plan) -> str:
     for (key,), conversions in _groups(plan.job.conversions, "seeding"):
         sown = [task for conversion in conversions if (task := sowing(plan, conversion.field))]
         if sown:
-            where = "" if len(sown) == len(plan.job.conversions) else f" on {_named(conversions)}"
             row = tables.seedings()[key]
-            what = "Planting" if row.way == "planted" else "Seeding"
-            how = lower_first(row.summary.rstrip("."))
-            said.append((min(task.earliest for task in sown), f"{what}{where} falls {between(sown)}: {how}."))
-    return " ".join(text for _, text in sorted(said))
+            sentence = (
+                _("Planting on {fields} falls {when}: {how}.")
+                if row.way == "planted"
+                else _("Seeding on {fields} falls {when}: {how}.")
+            )
+            how = lower_first(told(row.summary).rstrip("."))
+            text = sentence.format(fields=named(conversions), when=between(sown), how=how)
+            said.append((min(task.earliest for task in sown), text))
+    return " ".join(text for _at, text in sorted(said))
 
 
 def _keep(plan: Plan) -> str:
@@ -186,41 +220,89 @@ def _keep(plan: Plan) -> str:
     last = max(task.latest for task in care).year
     purposes = {conversion.purpose for conversion in plan.job.conversions}
     if not purposes & tables.purposes().keys():
-        return f"After that we look after it through {last}."
-    return (
-        f"After that we look after the stand through {last}. A native stand spends its first summer on "
+        return _("After that we look after it through {year}.").format(year=last)
+    return _(
+        "After that we look after the stand through {year}. A native stand spends its first summer on "
         "roots and looks like weeds from the road; it shows itself in the second and third year. The "
-        "clippings, counts and spot sprays in this plan are there to bring it through that time."
-    )
+        "clippings, counts and other care in this plan are there to bring it through that time."
+    ).format(year=last)
 
 
 def _price(plan: Plan, until: date) -> str:
     estimate = plan.estimate
-    total = estimate.total.total.dollars
+    total = usd(estimate.total.total.dollars)
     if not estimate.years:
-        return f"Nothing in this plan is priced yet. It holds until {day(until)}."
-    years = len(estimate.years)
-    said = [f"The price for all of it is {usd(total)}"]
-    if years > 1:
+        return _("Nothing in this plan is priced yet. It holds until {day}.").format(day=day(until))
+    first, last, years = estimate.years[0].year, estimate.years[-1].year, len(estimate.years)
+    if years == 1:
+        said = [_("The price for all of it is {total}.").format(total=total)]
+    else:
         most = max(estimate.years, key=lambda year: year.total.dollars)
-        said[0] += (
-            f", spread over {count(years, 'year')} from {estimate.years[0].year} to {estimate.years[-1].year}"
-        )
-        said.append(f" The largest share, {usd(most.total.dollars)}, falls in {most.year}.")
-    said[0] += "."
+        said = [
+            _(
+                "The price for all of it is {total}, spread over the {number} years from {first} to "
+                "{last}. The largest share, {most}, falls in {year}."
+            ).format(
+                total=total,
+                number=years,
+                first=first,
+                last=last,
+                most=usd(most.total.dollars),
+                year=most.year,
+            )
+        ]
     if estimate.stages:
         parts = [f"{usd(stage.amount.dollars)} ({lower_first(stage.label)})" for stage in estimate.stages]
-        said.append(f" You would pay it in {count(len(parts), 'part')}: {listed(parts)}.")
-    said.append(f" This price holds until {day(until)}.")
+        said.append(
+            several(
+                "You would pay it at once: {parts}.",
+                "You would pay it in {number} parts: {parts}.",
+                len(parts),
+            ).format(number=len(parts), parts=listed(parts))
+        )
+    said.append(_("This price holds until {day}.").format(day=day(until)))
     if estimate.cost_share is not None and Decimal(estimate.cost_share.value):
         said.append(
-            " Cost-share may return some of it to you; we show it apart, since it is not ours to promise."
+            _("Cost-share may return some of it to you; we show it apart, since it is not ours to promise.")
         )
-    return "".join(said)
+    return " ".join(said)
+
+
+def _closing(plan: Plan, *, draft: bool) -> str:
+    practice = plan.job.practice
+    inside = _(
+        "The pages that follow say what you have and what you will have, what we would do on each field, "
+        "when and why, what goes into the ground, what else could be done, and how each sum was worked out."
+    )
+    then = (
+        _("This is a draft for talking over; it is not to be signed.")
+        if draft
+        else _("If it suits you, sign near the end and send us a copy.")
+    )
+    reach = listed([text for text in (practice.phone, practice.email) if text.strip()])
+    ask = (
+        _("Call or write with any question ({reach}).").format(reach=reach)
+        if reach
+        else _("Ask us anything that is not clear.")
+    )
+    return f"{inside} {then} {ask}"
+
+
+def in_prose(plan: Plan) -> list[str]:
+    """The ground, the work and the years after it, a paragraph each."""
+    work = " ".join(text for text in (_kill(plan), _plant(plan)) if text)
+    return [text for text in (_ground(plan), work, _keep(plan)) if text]
 
 
 def cover_letter(
-    plan: Plan, *, reference: str, offered_on: date, until: date, logo: bytes | None, draft: bool
+    plan: Plan,
+    *,
+    reference: str,
+    offered_on: date,
+    until: date,
+    logo: bytes | None,
+    draft: bool,
+    own: OwnWords,
 ) -> list[Flowable]:
     job = plan.job
     practice, client = job.practice, job.client
@@ -232,33 +314,21 @@ def cover_letter(
         *paragraphs(client.address, LETTER_TIGHT),
         gap(14),
         p(f"{job.title}: {lower_first(reference)}", SUBJECT),
-        p(f"Dear {client.name},", LETTER),
+        p(_("Dear {name},").format(name=client.name), LETTER),
+        *own.at("opening", LETTER),
     ]
-    work = " ".join(text for text in (_kill(plan), _plant(plan)) if text)
-    story += [p(text, LETTER) for text in (_ground(plan), work, _keep(plan)) if text]
+    story += [p(text, LETTER) for text in in_prose(plan)]
     story += paragraphs(job.letter, LETTER)
     story.append(p(_price(plan, until), LETTER))
-    reach = listed([text for text in (practice.phone, practice.email) if text.strip()])
-    ask = f"Call or write with any question ({reach})." if reach else "Ask us anything that is not clear."
+    story += own.at("closing", LETTER)
     story.append(
         KeepTogether(
             [
-                p(
-                    "The pages that follow say what we would do on each field, when and why, what goes "
-                    "into the ground, and how each sum was worked out. "
-                    + (
-                        "This is a draft for talking over; "
-                        if draft
-                        else "If it suits you, sign near the end "
-                    )
-                    + ("it is not to be signed. " if draft else "and send us a copy. ")
-                    + ask,
-                    LETTER,
-                ),
-                p("Sincerely,", LETTER),
+                p(_closing(plan, draft=draft), LETTER),
+                p(_("Sincerely,"), LETTER),
                 gap(26),
                 HRFlowable(width=190, thickness=0.6, hAlign="LEFT", spaceAfter=3),
-                rich(plain("for ", fonts.SERIF), strong(practice.name, fonts.SERIF_BOLD), style=LETTER_TIGHT),
+                p(_("for {practice}").format(practice=practice.name), LETTER_TIGHT),
                 *([p(practice.applicator_licence, SMALL)] if practice.applicator_licence.strip() else []),
             ]
         )

@@ -4,27 +4,72 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
-from reportlab.lib.colors import HexColor
+from reportlab.graphics.shapes import Drawing
+from reportlab.lib.colors import Color, HexColor
 from reportlab.lib.enums import TA_RIGHT
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.pdfbase import pdfmetrics
 from reportlab.platypus import CondPageBreak, Flowable, Paragraph, Spacer, Table
 
 from plans.documents import fonts
+from plans.documents.colours import Palette, palette_of, parts
 from plans.documents.fonts import SANS, SANS_BOLD, SERIF, SERIF_BOLD, SERIF_ITALIC, markup
+from plans.documents.manner import in_force, sheet
+
+
+def palette() -> Palette:
+    """The colours of the look in force."""
+    look = in_force().look
+    return palette_of(look.main, look.accent)
+
+
+def foot(usual: str) -> str:
+    """What stands at the foot of a client's pages."""
+    return in_force().look.foot.strip() or usual
+
+
+class _OwnColour(Color):
+    """A colour of the palette in force when something is drawn in it, not when it was named."""
+
+    alpha = 1
+
+    def __init__(self, name: str):
+        self.name = name
+
+    def __reduce__(self) -> tuple[type[_OwnColour], tuple[str]]:
+        return _OwnColour, (self.name,)
+
+    @property
+    def hex(self) -> str:
+        return str(getattr(palette(), self.name))
+
+    red = property(lambda self: parts(self.hex)[0])
+    green = property(lambda self: parts(self.hex)[1])
+    blue = property(lambda self: parts(self.hex)[2])
+
 
 INK = HexColor("#20241f")
 QUIET = HexColor("#5b6157")
-GREEN = HexColor("#22513b")
-STRAW = HexColor("#b8862b")
-STRAW_DARK = HexColor("#80591a")
-STRAW_WASH = HexColor("#f3ead2")
+GREEN = _OwnColour("main")
+STRAW = _OwnColour("fill")
+STRAW_DARK = _OwnColour("accent")
+STRAW_WASH = _OwnColour("wash")
+"""Named as they are in the house's own colours."""
 RULE = HexColor("#d8d3c4")
 WHITE = HexColor("#ffffff")
 
 TEXT_WIDTH = 468.0
-"""Width of the text on an upright page [pt]."""
-TEXT_HEIGHT = 644.0
+"""Width of the text on an upright page [pt], whatever the paper."""
+FOOT_FONT, FOOT_SIZE = SANS, 8.0
+FOOT_WIDE = TEXT_WIDTH - 90
+"""Room for words at the foot of an upright page, beside the page number [pt]."""
+HEAD_ROOM = 78.0
+FOOT_ROOM = 70.0
+
+
+def text_height() -> float:
+    """Height of the text on an upright page [pt]."""
+    return sheet()[1] - HEAD_ROOM - FOOT_ROOM
 
 
 def _style(name: str, font: str, size: float, leading: float, **more: object) -> ParagraphStyle:
@@ -38,8 +83,8 @@ LETTER = _style("letter", SERIF, 10.4, 14.8, spaceAfter=7, allowWidows=0, allowO
 LETTER_TIGHT = _style("letter tight", SERIF, 10.4, 14.8)
 SUBJECT = _style("subject", SERIF_BOLD, 13.5, 18, spaceBefore=4, spaceAfter=9, textColor=GREEN)
 PRACTICE = _style("practice", SERIF_BOLD, 17, 20, textColor=GREEN)
-H2 = _style("section", SERIF_BOLD, 16, 20, spaceBefore=20, spaceAfter=6, textColor=GREEN)
-H3 = _style("part", SERIF_BOLD, 12, 15, spaceBefore=12, spaceAfter=4)
+H2 = _style("section", SERIF_BOLD, 16, 20, spaceBefore=16, spaceAfter=5, textColor=GREEN)
+H3 = _style("part", SERIF_BOLD, 12, 15, spaceBefore=10, spaceAfter=4)
 YEAR = _style("year", SERIF_BOLD, 10.5, 13)
 H4 = _style("step", SANS_BOLD, 9.5, 13, spaceBefore=9, spaceAfter=1, textColor=STRAW_DARK)
 SMALL = _style("small", SANS, 8.6, 12, spaceAfter=4, textColor=QUIET, allowWidows=0, allowOrphans=0)
@@ -49,6 +94,8 @@ CELL_BOLD = _style("cell bold", SANS_BOLD, 9.2, 12.4)
 CELL_SMALL = _style("cell small", SANS, 8.3, 11, textColor=QUIET)
 FINE = _style("fine", SANS, 8.3, 11)
 FINE_BOLD = _style("fine bold", SANS_BOLD, 8.3, 11)
+FINEST = _style("finest", SANS, 7.6, 9.6)
+FINEST_BOLD = _style("finest bold", SANS_BOLD, 7.6, 9.6)
 DATES = _style("dates", SERIF_ITALIC, 9, 12.4)
 HEAD = _style("head", SANS, 8.2, 10, textColor=QUIET)
 HEAD_RIGHT = _style("head right", SANS, 8.2, 10, textColor=QUIET, alignment=TA_RIGHT)
@@ -94,13 +141,23 @@ def gap(height: float) -> Spacer:
     return Spacer(1, height)
 
 
+def beside(text: Paragraph, right: Drawing, wide: float) -> list[Flowable]:
+    """A line of text with a drawing at its right end, or below it where both do not fit `wide` [pt]."""
+    style = text.style
+    if fonts.width(text.getPlainText(), style.fontName, style.fontSize) + right.width + 8 > wide:
+        return [text, right]
+    bare = [(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")]
+    look = [*bare, ("VALIGN", (0, 0), (-1, -1), "TOP"), ("FONT", (0, 0), (-1, -1), SANS)]
+    return [Table([[text, right]], colWidths=[wide - right.width, right.width], style=look, hAlign="LEFT")]
+
+
 class _Table(Table):
     """Breaks between rows; inside a row only when a page of its own would not hold the row."""
 
     def split(self, availWidth: float, availHeight: float) -> list[Flowable]:
         self._calc(availWidth, availHeight)
         between = self._splitRows(availHeight, doInRowSplit=False)
-        if between or availHeight < 0.75 * TEXT_HEIGHT:
+        if between or availHeight < 0.75 * text_height():
             return between
         self._nosplitCmds: list[tuple] = []
         self._rowNoSplitCells: list[tuple] = []

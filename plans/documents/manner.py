@@ -1,42 +1,60 @@
-"""How something is printed: in which language, on which paper, in which measures."""
+"""The manner in force while something is printed, and the words of its language."""
 
 from __future__ import annotations
 
 import gettext as catalogues
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from dataclasses import dataclass
-from functools import cache
+from functools import cache, wraps
 from pathlib import Path
+from typing import Concatenate, ParamSpec, TypeVar
+
+from reportlab.lib.pagesizes import A4, letter
+
+from plans.planning.job import Manner
+from plans.planning.plan import Plan
+
+P = ParamSpec("P")
+R = TypeVar("R")
 
 LOCALE = Path(__file__).resolve().parents[2] / "locale"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Manner:
-    """A practice's ways of printing; frozen with what it prints."""
-
-    language: str = "en"
-
+SHEETS: dict[str, tuple[float, float]] = {"letter": letter, "A4": A4}
+"""Width and height of an upright sheet [pt]."""
 
 USUAL = Manner()
-_now: ContextVar[Manner] = ContextVar("manner", default=USUAL)
+_in_force: ContextVar[Manner] = ContextVar("manner", default=USUAL)
 
 
-def now() -> Manner:
-    """The manner in force."""
-    return _now.get()
+def in_force() -> Manner:
+    """The manner in which things are printed right now."""
+    return _in_force.get()
 
 
 @contextmanager
 def using(manner: Manner) -> Iterator[None]:
     """Everything inside is printed in this manner."""
-    token = _now.set(manner)
+    token = _in_force.set(manner)
     try:
         yield
     finally:
-        _now.reset(token)
+        _in_force.reset(token)
+
+
+def in_its_manner(print_it: Callable[Concatenate[Plan, P], R]) -> Callable[Concatenate[Plan, P], R]:
+    """Whatever prints a plan prints it in the manner that its job carries."""
+
+    @wraps(print_it)
+    def printed(plan: Plan, *args: P.args, **kwargs: P.kwargs) -> R:
+        with using(plan.job.manner):
+            return print_it(plan, *args, **kwargs)
+
+    return printed
+
+
+def sheet() -> tuple[float, float]:
+    """Width and height of an upright page [pt]."""
+    return SHEETS[in_force().paper]
 
 
 @cache
@@ -46,9 +64,14 @@ def _catalogue(language: str) -> catalogues.NullTranslations:
 
 def _(text: str) -> str:
     """The text in the language in force; as it stands where no translation is known."""
-    return _catalogue(now().language).gettext(text) if text else ""
+    return _catalogue(in_force().language).gettext(text) if text else ""
+
+
+def marked(text: str) -> str:
+    """A text that is translated where it is used, since it is written down before the language is known."""
+    return text
 
 
 def several(one: str, many: str, n: int) -> str:
     """The form of the text that goes with that number."""
-    return _catalogue(now().language).ngettext(one, many, n)
+    return _catalogue(in_force().language).ngettext(one, many, n)

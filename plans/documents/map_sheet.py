@@ -18,7 +18,10 @@ from shapely.geometry.base import BaseGeometry
 
 from plans.documents.fonts import SANS_BOLD, SERIF_BOLD, fit, width
 from plans.documents.look import GREEN, INK, RULE, STRAW, STRAW_DARK, STRAW_WASH, WHITE
+from plans.documents.manner import _, in_force
 from plans.documents.marks import rule, words
+from plans.documents.measures import FOOT_M
+from plans.documents.words import number, quantity
 from plans.planning.drawn import Point, Shape
 
 ABOVE, BELOW = 20.0, 42.0
@@ -29,12 +32,11 @@ HATCH_APART = 5.0
 SMOOTH = 0.35
 """Bends smaller than this cannot be seen in print [pt]."""
 LONGEST_BAR, BAR_SHARE = 130.0, 0.28
-SCALE_STEPS_FT = (10, 20, 50, 100, 200, 250, 500, 1000, 2000, 2640, 5280, 10560, 26400)
+SCALE_STEPS = (10, 20, 50, 100, 200, 250, 500, 1000, 2000, 2640, 5280, 10560, 26400)
 NUMBER_PLACES = [
     (reach, math.radians(turn)) for reach in (0, 12, 20, 30, 42, 56, 72, 90) for turn in range(0, 360, 30)
 ]
 """How far [pt] and in which direction from its ground a number may stand, the nearest first."""
-CAUTION = "A sketch from measured corners, not a survey."
 Sign = Literal["corner", "gate", "fall", ""]
 
 
@@ -54,8 +56,12 @@ class Line:
 
 def caution(within_ft: float) -> Line:
     """What a map is not, and how far its lines were made simpler."""
-    simpler = f" Bends of less than {within_ft:g} ft are left out." if within_ft else ""
-    return Line("", f"{CAUTION}{simpler}")
+    said = [_("A sketch from measured corners, not a survey.")]
+    if within_ft:
+        said.append(
+            _("Bends of less than {length} are left out.").format(length=quantity(within_ft, "ft", 1))
+        )
+    return Line("", " ".join(said))
 
 
 def mark_drawing(mark: int | Sign) -> Drawing:
@@ -195,19 +201,19 @@ class MapSheet:
         for side, fill in ((-6, INK), (6, WHITE)):
             half = [x, y + 30, x + side, y, x, y + 7]
             self.group.add(Polygon(half, fillColor=fill, strokeColor=INK, strokeWidth=0.6))
-        words(self.group, x, y + 33, "N", font=SERIF_BOLD, size=11, anchor="middle")
+        words(self.group, x, y + 33, _("N E S W").split()[0], font=SERIF_BOLD, size=11, anchor="middle")
         self.taken.append(shapely.box(x - 10, y - 4, x + 10, y + 46))
         longest = min(LONGEST_BAR, self.wide * BAR_SHARE)
-        feet = max(
-            (step for step in SCALE_STEPS_FT if step * self.scale <= longest), default=SCALE_STEPS_FT[0]
-        )
-        left, base, part = 14.0, 14.0, feet * self.scale / 2
+        name = "m" if in_force().metric else "ft"
+        points = self.scale / (FOOT_M if in_force().metric else 1)
+        steps = max((step for step in SCALE_STEPS if step * points <= longest), default=SCALE_STEPS[0])
+        left, base, part = 14.0, 14.0, steps * points / 2
         clear = Rect(left - 6, base - 6, 2 * part + 36, 26, fillColor=WHITE, strokeColor=None)
         self.group.add(clear)
         self.group.add(Rect(left, base, part, 4, fillColor=INK, strokeColor=INK, strokeWidth=0.6))
         self.group.add(Rect(left + part, base, part, 4, fillColor=WHITE, strokeColor=INK, strokeWidth=0.6))
         words(self.group, left, base + 7, "0", size=SIZE)
-        words(self.group, left + 2 * part, base + 7, f"{feet:,} ft", size=SIZE, anchor="middle")
+        words(self.group, left + 2 * part, base + 7, f"{number(steps)} {name}", size=SIZE, anchor="middle")
         self.taken.append(shapely.box(left, base - 4, left + 2 * part + 24, base + 18))
 
     def number(self, number: int, ground: BaseGeometry) -> None:

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from reportlab.graphics.shapes import STATE_DEFAULTS, Group, Line, Rect, String
+from reportlab.graphics.shapes import STATE_DEFAULTS, Drawing, Group, Line, Path, Rect, String
 from reportlab.lib.colors import Color
 
 from plans.documents import fonts
-from plans.documents.look import GREEN, INK, STRAW, WHITE
+from plans.documents.look import GREEN, INK, STRAW_DARK, STRAW_WASH, WHITE
+from plans.documents.manner import _
 from plans.planning.plan import Task
 
 # A drawing opens by naming its default font; Helvetica could not be embedded.
@@ -19,6 +20,8 @@ BAR = 7.0
 """Height of a task's bar [pt]."""
 GAP = 3.0
 """Between a bar and its words [pt]."""
+HATCH_APART = 3.2
+"""Between the strokes that fill a bar, in widths of a bar of `BAR` [pt]."""
 
 
 def words(
@@ -86,12 +89,76 @@ def stack(bars: Sequence[Bar], apart: float = 8.0) -> list[Bar]:
     return placed
 
 
-def draw_bar(group: Group, bar: Bar, y: float, size: float) -> None:
-    """Kill bars are straw, planting is green, all later care an open outline; the words say which."""
-    fill = {"kill": STRAW, "plant": GREEN}.get(bar.phase, WHITE)
-    edge = fill if fill is not WHITE else INK
-    group.add(Rect(bar.start, y, bar.end - bar.start, BAR, fillColor=fill, strokeColor=edge, strokeWidth=0.6))
-    words(group, bar.text_left, y + 1, bar.text, size=size)
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How a phase's bars are told apart, in color and in black on white alike."""
+
+    fill: Color
+    edge: Color
+    strokes: str = ""
+    """`leaning` over the bar, `upright` across it, or none."""
+
+
+LOOKS = {
+    "kill": Look(STRAW_WASH, STRAW_DARK, "leaning"),
+    "plant": Look(GREEN, GREEN),
+    "establish": Look(WHITE, INK),
+    "keep": Look(WHITE, INK, "upright"),
+}
+
+
+def phases() -> dict[str, str]:
+    """What a phase's bars stand for, in words."""
+    return {"kill": _("kill"), "plant": _("plant"), "establish": _("help it establish"), "keep": _("keep")}
+
+
+def draw_bar(group: Group, bar: Bar, y: float, size: float, high: float = BAR) -> None:
+    """Kill bars are hatched, planting bars solid, care of the young stand open, later care ruled across.
+
+    The words beside them say which, too.
+    """
+    _fill_bar(group, bar.start, y, bar.end - bar.start, high, LOOKS.get(bar.phase, LOOKS["establish"]))
+    if bar.start < bar.text_left < bar.end:
+        plate, edge = high / 4, high / 12
+        wide = bar.text_right - bar.text_left + 2 * plate
+        inside = Rect(
+            bar.text_left - plate, y + edge, wide, high - 2 * edge, fillColor=WHITE, strokeColor=None
+        )
+        group.add(inside)
+    words(group, bar.text_left, y + high / 7, bar.text, size=size)
+
+
+def _fill_bar(group: Group, x: float, y: float, wide: float, high: float, look: Look) -> None:
+    edge = 0.6 * high / BAR
+    group.add(Rect(x, y, wide, high, fillColor=look.fill, strokeColor=look.edge, strokeWidth=edge))
+    if not look.strokes:
+        return
+    apart = HATCH_APART * high / BAR
+    strokes = Path(strokeColor=look.edge, strokeWidth=edge, fillColor=None)
+    lean = high if look.strokes == "leaning" else 0.0
+    for step in range(1, int((wide + lean) / apart) + 1):
+        foot = x + step * apart - lean
+        start, end = max(foot, x), min(foot + lean, x + wide) if lean else foot
+        if lean and end <= start or start >= x + wide:
+            continue
+        strokes.moveTo(round(start, 2), round(y + (start - foot if lean else 0.0), 2))
+        strokes.lineTo(round(end, 2), round(y + (end - foot if lean else high), 2))
+    if strokes.points:
+        group.add(strokes)
+
+
+def phase_key(used: Collection[str], size: float) -> Drawing:
+    """What the bars stand for, for those phases that are used: one line of bars with words."""
+    high = size * BAR / 7.5
+    drawing, group, at = Drawing(10, size + 4), Group(), 0.0
+    drawing.add(group)
+    for phase, said in phases().items():
+        if phase in used:
+            _fill_bar(group, at, 2, 3 * high, high, LOOKS[phase])
+            _, right = words(group, at + 3 * high + GAP * size / 7.5, 2 + high / 7, said, size=size)
+            at = right + 2 * size
+    drawing.width = max(at, 10.0)
+    return drawing
 
 
 def rule(
@@ -121,13 +188,17 @@ class Axis:
         return self.left + (self.right - self.left) * min(max(share, 0.0), 1.0)
 
     def bar(self, first: date, last: date, text: str, phase: str, size: float) -> Bar:
-        """A bar at least 2 pt long, its words to the right, or to the left where the right has no room."""
-        start = self.at(first)
+        """A bar at least 2 pt long, its words to the right, to the left, or on it where neither has room."""
+        start, gap = self.at(first), GAP * size / 7.5
         end = max(self.at(last + timedelta(days=1)), start + 2)
-        before, after = start - GAP - self.left, self.right - end - GAP
+        before, after = start - gap - self.left, self.right - end - gap
+        wide = fonts.width(text, fonts.SANS, size)
+        if max(before, after) < wide <= end - start - 4 * gap:
+            text_left = start + 2 * gap
+            return Bar(start, end, text, phase, text_left, text_left + wide)
         text = fonts.fit(text, fonts.SANS, size, max(before, after))
         wide = fonts.width(text, fonts.SANS, size)
-        text_left = end + GAP if wide <= after else start - GAP - wide
+        text_left = end + gap if wide <= after else start - gap - wide
         return Bar(start, end, text, phase, text_left, text_left + wide)
 
     def months(self) -> list[date]:

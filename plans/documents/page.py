@@ -1,4 +1,4 @@
-"""Letter-size pages: head, foot, page n of m, outline, title and language; same input, same bytes."""
+"""Pages on the paper in force: head, foot, page n of m, outline, title, language; same input, same bytes."""
 
 from __future__ import annotations
 
@@ -8,33 +8,27 @@ from functools import partial
 from io import BytesIO
 from typing import Any, Literal
 
-from reportlab.lib.pagesizes import landscape, letter
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import (
     ActionFlowable,
     BaseDocTemplate,
     Flowable,
     Frame,
-    NextPageTemplate,
-    PageBreak,
     PageTemplate,
     Paragraph,
 )
 
 from plans.documents import fonts
-from plans.documents.look import GREEN, H2, QUIET, RULE, TEXT_HEIGHT, TEXT_WIDTH
+from plans.documents.look import FOOT_ROOM, GREEN, H2, QUIET, RULE, TEXT_WIDTH, text_height
+from plans.documents.manner import _, in_force, sheet
 
-SIDE = (letter[0] - TEXT_WIDTH) / 2
-HEAD_ROOM = 78.0
-FOOT_ROOM = letter[1] - HEAD_ROOM - TEXT_HEIGHT
-WIDE_SIDE = 54.0
-WIDE_WIDTH = letter[1] - 2 * WIDE_SIDE
-WIDE_HEIGHT = letter[0] - HEAD_ROOM - FOOT_ROOM + 12
+LARGE = 14.0
+"""From this size on a running head stands upright [pt]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Running:
-    """What every page carries; `head_left` and `head_right` from the second page on."""
+    """What every page carries; `head_left` and `head_right` from the first page after the bare ones on."""
 
     title: str
     author: str
@@ -42,6 +36,9 @@ class Running:
     head_right: str
     foot: str
     subject: str = "Habitat conversion proposal"
+    bare_pages: int = 1
+    type_size: float = 8.0
+    """Of the foot [pt]; the head is a point larger where the foot is small."""
 
 
 class _Canvas(Canvas):
@@ -72,20 +69,24 @@ class _Canvas(Canvas):
 
     def _edges(self, number: int, pages: int) -> None:
         width, height = self._pagesize
-        side, foot = (WIDE_SIDE, 40.0) if width > height else (SIDE, 46.0)
+        side, foot = (width - TEXT_WIDTH) / 2, 46.0
         left, right, room = side, width - side, width - 2 * side
+        size = self.running.type_size
+        page_room, head_size = 10 * size, max(size, 9.0)
+        head_font = fonts.SANS if size >= LARGE else fonts.SERIF_ITALIC
         self.setFillColor(QUIET)
         self.setStrokeColor(RULE)
         self.setLineWidth(0.5)
-        self.line(left, foot + 12, right, foot + 12)
-        self._text(left, foot, self.running.foot, fonts.SANS, 8, room=room - 90)
-        self._text(right, foot, f"Page {number} of {pages}", fonts.SANS, 8, room=80, right=True)
-        if number > 1:
+        self.line(left, foot + 1.5 * size, right, foot + 1.5 * size)
+        self._text(left, foot, self.running.foot, fonts.SANS, size, room=room - page_room - 10)
+        page = _("Page {page} of {pages}").format(page=number, pages=pages)
+        self._text(right, foot, page, fonts.SANS, size, room=page_room, right=True)
+        if number > self.running.bare_pages:
             head = height - 50
-            beside = fonts.fit(self.running.head_right, fonts.SERIF_ITALIC, 9, room / 2)
-            self._text(right, head, beside, fonts.SERIF_ITALIC, 9, room=room, right=True)
-            room -= fonts.width(beside, fonts.SERIF_ITALIC, 9) + 20
-            self._text(left, head, self.running.head_left, fonts.SERIF_ITALIC, 9, room=room)
+            beside = fonts.fit(self.running.head_right, head_font, head_size, room / 2)
+            self._text(right, head, beside, head_font, head_size, room=room, right=True)
+            room -= fonts.width(beside, head_font, head_size) + 20
+            self._text(left, head, self.running.head_left, head_font, head_size, room=room)
             self.setStrokeColor(GREEN)
             self.line(left, head - 7, right, head - 7)
 
@@ -104,11 +105,12 @@ class _Canvas(Canvas):
 
 class _Document(BaseDocTemplate):
     def __init__(self, buffer: BytesIO, running: Running):
+        wide, high = sheet()
         super().__init__(
             buffer,
-            pagesize=letter,
+            pagesize=(wide, high),
             invariant=1,
-            lang="en-US",
+            lang=in_force().locale.replace("_", "-"),
             title=fonts.clean(running.title),
             author=fonts.clean(running.author),
             creator="Coverstead",
@@ -116,19 +118,18 @@ class _Document(BaseDocTemplate):
             initialFontName=fonts.SANS,
         )
         tight = {"leftPadding": 0, "rightPadding": 0, "topPadding": 0, "bottomPadding": 0}
-        first = Frame(SIDE, FOOT_ROOM, TEXT_WIDTH, letter[1] - FOOT_ROOM - 50, **tight)
-        later = Frame(SIDE, FOOT_ROOM, TEXT_WIDTH, TEXT_HEIGHT, **tight)
-        wide = Frame(WIDE_SIDE, FOOT_ROOM - 12, WIDE_WIDTH, WIDE_HEIGHT, **tight)
+        side = (wide - TEXT_WIDTH) / 2
+        first = Frame(side, FOOT_ROOM, TEXT_WIDTH, high - FOOT_ROOM - 50, **tight)
+        later = Frame(side, FOOT_ROOM, TEXT_WIDTH, text_height(), **tight)
         self.addPageTemplates(
             [
-                PageTemplate("first", [first], pagesize=letter, autoNextPageTemplate="later"),
-                PageTemplate("later", [later], pagesize=letter),
-                PageTemplate("wide", [wide], pagesize=landscape(letter)),
+                PageTemplate("first", [first], pagesize=(wide, high), autoNextPageTemplate="later"),
+                PageTemplate("later", [later], pagesize=(wide, high)),
             ]
         )
 
     def afterFlowable(self, flowable: Flowable) -> None:
-        if isinstance(flowable, Paragraph) and flowable.style is H2:
+        if isinstance(flowable, Paragraph) and flowable.style.name == H2.name:
             self.canv.sections.append((self.page, flowable.getPlainText()))
 
 
@@ -146,11 +147,6 @@ class NextSide(ActionFlowable):
         if self.side == "front" and on_front:
             doc.clean_hanging()
             doc.handle_pageBreak()
-
-
-def wide_pages(flowables: Sequence[Flowable]) -> list[Flowable]:
-    """The flowables on pages of their own, turned on their side."""
-    return [NextPageTemplate("wide"), PageBreak(), *flowables, NextPageTemplate("later"), PageBreak()]
 
 
 def build(story: Sequence[Flowable], running: Running) -> bytes:

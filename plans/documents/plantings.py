@@ -7,25 +7,31 @@ from collections.abc import Sequence
 from reportlab.platypus import Flowable
 
 from plans.documents.look import CELL, CELL_BOLD, SMALL, p, part, plain, quiet, rich, table
-from plans.documents.words import listed, measured, number, quantity, sentence
+from plans.documents.manner import _, marked, several
+from plans.documents.told import told
+from plans.documents.words import listed, number, quantity, sentence, upper_first
 from plans.planning.figures import Figure
 from plans.planning.plan import FieldPlot, FieldTrees, Material, Plan, Task
 
-NUTRIENTS = {"N": "nitrogen", "P2O5": "phosphate (P2O5)", "K2O": "potash (K2O)"}
+NUTRIENTS = {"N": marked("nitrogen"), "P2O5": marked("phosphate (P2O5)"), "K2O": marked("potash (K2O)")}
 
 
 def plot_in_words(plot: FieldPlot) -> str:
     """Depths, what the soil test asks for and what is spread for it."""
-    said = [sentence(plot.sown)] if plot.sown else []
+    said = [sentence(told(plot.sown))] if plot.sown else []
     if plot.need:
-        asked = [f"{number(float(one.value), 0)} lb of {NUTRIENTS[name]}" for name, one in plot.need.items()]
-        said.append(f"The soil test asks for {listed(asked)} an acre.")
-    spread = [f"{number(float(one.value), 0)} lb of {name}" for name, one in plot.fertilizer.items()]
+        asked = [_of(float(one.value), "lb/acre", _(NUTRIENTS[name])) for name, one in plot.need.items()]
+        said.append(_("The soil test asks for {nutrients}.").format(nutrients=listed(asked)))
+    spread = [_of(float(one.value), "lb/acre", name) for name, one in plot.fertilizer.items()]
     if plot.lime is not None:
-        spread.insert(0, f"{measured(float(plot.lime.value), 'ton', most=1)} of lime")
+        spread.insert(0, _of(float(plot.lime.value), "tons/acre", _("lime"), 1))
     if spread:
-        said.append(f"Spread for it, an acre: {listed(spread)}.")
+        said.append(_("Spread for it: {materials}.").format(materials=listed(spread)))
     return " ".join(said)
+
+
+def _of(value: float, unit: str, what: str, most: int = 0) -> str:
+    return _("{amount} of {material}").format(amount=quantity(value, unit, most), material=what)
 
 
 def _count(figure: Figure) -> str:
@@ -36,24 +42,29 @@ def planting(found: FieldTrees) -> list[Flowable]:
     """The trees and shrubs of one field as a table."""
     rows: list[list[object]] = [
         [
-            rich(plain(line.species[:1].upper() + line.species[1:]), quiet(f" {line.stock}"), style=CELL),
+            rich(plain(upper_first(told(line.species))), quiet(f" {told(line.stock)}"), style=CELL),
             f"{number(line.share_pct, 1)} %",
             _count(line.plants),
             _count(line.replaced),
-            p(line.usual_spacing, CELL),
+            p(told(line.usual_spacing), CELL),
         ]
         for line in found.lines
     ]
     again = sum(float(line.replaced.value) for line in found.lines)
-    rows.append([p("All plants", CELL_BOLD), "", _count(found.plants), number(again, 0), ""])
-    each = f", {_count(found.per_acre)} to the acre" if found.per_acre else ""
-    stand = "stands in a tube" if found.tubes.value == 1 else "stand in tubes"
-    tubes = f" {_count(found.tubes)} of them {stand}." if found.tubes.value else ""
+    rows.append([p(_("All plants"), CELL_BOLD), "", _count(found.plants), number(again, 0), ""])
+    said = [sentence(told(found.layout))]
+    if found.per_acre:
+        said.append(f"{quantity(float(found.per_acre.value), 'plants/acre', 0)}.")
+    if found.tubes.value:
+        tubes = several(
+            "{tubes} of them stands in a tube.", "{tubes} of them stand in tubes.", int(found.tubes.value)
+        )
+        said.append(tubes.format(tubes=_count(found.tubes)))
     return [
-        *part(f"{found.field}: trees and shrubs", 120),
-        p(sentence(f"{found.layout}{each}") + tubes, SMALL),
+        *part(_("{field}: trees and shrubs").format(field=found.field), 120),
+        p(" ".join(said), SMALL),
         table(
-            ["Tree or shrub", "Share", "Set", "Set again", "Usual spacing"],
+            [_("Tree or shrub"), _("Share"), _("Set"), _("Set again"), _("Usual spacing")],
             rows,
             [212, 52, 58, 62, 84],
             numbers={1, 2, 3},
@@ -69,7 +80,7 @@ def to_bring(materials: Sequence[Material], tasks: Sequence[Task]) -> list[Flowa
     years = {task.key: task.earliest.year for task in tasks}
     rows: list[list[object]] = [
         [
-            p(one.name[:1].upper() + one.name[1:], CELL),
+            p(upper_first(told(one.name)), CELL),
             p(one.field, CELL),
             str(years[one.task]),
             quantity(float(one.amount.value), one.amount.unit, 1),
@@ -77,8 +88,14 @@ def to_bring(materials: Sequence[Material], tasks: Sequence[Task]) -> list[Flowa
         for one in materials
     ]
     return [
-        *part("Plants and materials", 90),
-        table(["What", "Field", "Year", "How much"], rows, [200, 138, 40, 90], numbers={2, 3}, tight=True),
+        *part(_("Plants and materials"), 90),
+        table(
+            [_("What"), _("Field"), _("Year"), _("How much")],
+            rows,
+            [200, 138, 40, 90],
+            numbers={2, 3},
+            tight=True,
+        ),
     ]
 
 

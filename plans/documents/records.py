@@ -26,11 +26,13 @@ from plans.documents.look import (
     strong,
     table,
 )
+from plans.documents.manner import _, marked
 from plans.documents.page import Running, build
 from plans.documents.rows import Column, Row, Value, as_csv, as_workbook
-from plans.documents.words import count, day, lower_first, number
+from plans.documents.told import told
+from plans.documents.words import count, day, lower_first, number, upper_first
 
-LABEL_FIRST = (
+LABEL_FIRST = marked(
     "The product label and the rules of the state come before anything printed here. An application’s record "
     "holds what federal rules (40 CFR 171.303(b)(7)) ask of commercial applications of restricted-use "
     "products; they ask that it be kept two years at least. States often ask for more, for every product, "
@@ -44,7 +46,7 @@ def apart_words(apart_pct: float | None) -> str:
     if apart_pct is None:
         return ""
     rounded = round(apart_pct)
-    return "as planned" if rounded == 0 else f"{'+' if rounded > 0 else '−'}{abs(rounded)} %"
+    return _("as planned") if rounded == 0 else f"{'+' if rounded > 0 else '−'}{abs(rounded)} %"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,10 +85,12 @@ class PrintedLine:
     def identity(self) -> str:
         """Registration number, ingredient, lot and use, as far as they are known."""
         said = [
-            f"EPA Reg. No. {self.registration_number}" if self.registration_number else "",
-            "restricted use" if self.restricted_use else "",
+            _("EPA Reg. No. {number}").format(number=self.registration_number)
+            if self.registration_number
+            else "",
+            _("restricted use") if self.restricted_use else "",
             self.ingredient if self.ingredient and not self.name.startswith(self.ingredient) else "",
-            f"lot {self.lot}" if self.lot else "",
+            _("lot {lot}").format(lot=self.lot) if self.lot else "",
         ]
         return ", ".join(part for part in said if part)
 
@@ -124,7 +128,7 @@ class PrintedRecord:
 
     @property
     def kept(self) -> str:
-        return f"To be kept until {day(self.keep_until)} at least."
+        return _("To be kept until {day} at least.").format(day=day(self.keep_until))
 
     @property
     def first_lines(self) -> tuple[PrintedLine, ...]:
@@ -146,38 +150,42 @@ def shown(value: float) -> str:
 def records_pdf(
     records: Sequence[PrintedRecord], *, practice: str, address: str, title: str, printed_on: date
 ) -> bytes:
-    """Letter-size PDF of the records in the order given; the same arguments give the same bytes."""
-    said = f"{count(len(records), 'record')}, printed on {day(printed_on)}."
+    """PDF of the records in the order given, in the manner in force; same arguments, same bytes."""
+    said = _("{records}, printed on {day}.").format(
+        records=count(len(records), "record"), day=day(printed_on)
+    )
+    name = _("Records of work")
     story: list[Flowable] = [
         p(practice, PRACTICE),
         *([p(address, SMALL)] if address else []),
-        p("Records of work", H2),
-        rich(strong(title), plain(f". {said[0].upper()}{said[1:]}"), style=BODY),
-        p(LABEL_FIRST, SMALL),
+        p(name, H2),
+        rich(strong(title), plain(f". {upper_first(said)}"), style=BODY),
+        p(_(LABEL_FIRST), SMALL),
     ]
     for record in records:
         story += _record(record)
     running = Running(
-        title=f"Records of work: {title}",
+        title=f"{name}: {title}",
         author=practice,
         head_left=title,
-        head_right="Records of work",
-        subject="Records of work",
-        foot=f"{practice}. The label and state rules come first.",
+        head_right=name,
+        subject=name,
+        foot=_("{practice}. The label and state rules come first.").format(practice=practice),
     )
     return build(story, running)
 
 
 def _record(record: PrintedRecord) -> list[Flowable]:
-    head = f"{day(record.on)}: {record.work}"
+    head = f"{day(record.on)}: {told(record.work)}"
+    kind = lower_first(_(record.kind))
     where = f"{record.field}, {record.farm}" + (f", {record.place}" if record.place else "")
     facts = [
-        *([("Superseded", record.superseded)] if record.superseded else []),
-        ("Where", where),
-        ("Customer", f"{record.customer}\n{record.address}".strip()),
+        *([(_("Superseded"), record.superseded)] if record.superseded else []),
+        (_("Where"), where),
+        (_("Customer"), f"{record.customer}\n{record.address}".strip()),
         *record.facts,
-        *([("Notes", record.notes)] if record.notes else []),
-        *([("Correction", record.correction)] if record.correction else []),
+        *([(_("Notes"), record.notes)] if record.notes else []),
+        *([(_("Correction"), record.correction)] if record.correction else []),
     ]
     rows = [[rich(quiet(label), style=CELL), p(text, CELL)] for label, text in facts]
     story: list[Flowable] = [
@@ -185,26 +193,34 @@ def _record(record: PrintedRecord) -> list[Flowable]:
         gap(14),
         rich(
             strong(head, SERIF_BOLD),
-            quiet(f"   Record {record.number}, {lower_first(record.kind)}"),
+            quiet("   " + _("Record {number}, {kind}").format(number=record.number, kind=kind)),
             style=BODY,
         ),
         table([], rows, [110, TEXT_WIDTH - 110], tight=True),
     ]
     if record.lines:
         story.append(_lines(record.lines))
-    return [*story, p(f"{record.entered} {record.kept}\nSeal {record.sha256}", FINE)]
+    seal = _("Seal {sha256}").format(sha256=record.sha256)
+    return [*story, p(f"{record.entered} {record.kept}\n{seal}", FINE)]
 
 
 def _lines(lines: Sequence[PrintedLine]) -> Flowable:
     rows = []
     for line in lines:
-        under = [part for part in (line.identity, f"Why: {line.reason}" if line.reason else "") if part]
+        under = [
+            part
+            for part in (line.identity, _("Why: {reason}").format(reason=line.reason) if line.reason else "")
+            if part
+        ]
         name = rich(plain(line.name), *(quiet(f"\n{part}") for part in under), style=CELL)
         rows.append(
             [name, p(line.used, CELL), p(line.rate, CELL), p(line.planned_words, CELL), p(line.apart, CELL)]
         )
     return table(
-        ["Used", "Total", "An acre", "Planned", "Apart"], rows, [TEXT_WIDTH - 275, 68, 80, 68, 59], tight=True
+        [_("Used"), _("Total"), _("An acre"), _("Planned"), _("Apart")],
+        rows,
+        [TEXT_WIDTH - 275, 68, 80, 68, 59],
+        tight=True,
     )
 
 

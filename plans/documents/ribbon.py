@@ -8,10 +8,25 @@ from datetime import date, timedelta
 from reportlab.graphics.shapes import Drawing, Group, Polygon, PolyLine
 from reportlab.lib.colors import Color
 
+from plans.documents.data_table import DataTable
 from plans.documents.fonts import SANS, SERIF_BOLD, width
 from plans.documents.look import GREEN, INK, QUIET, RULE, STRAW, STRAW_DARK, STRAW_WASH, TEXT_WIDTH
+from plans.documents.manner import _
 from plans.documents.marks import BAR, Axis, Bar, draw_bar, next_month, rule, same_windows, stack, words
-from plans.documents.words import MONTHS, fields_of, listed, lower_first, month_day, short, unique, when
+from plans.documents.reasons import SUMMER_GROWERS, Growth, Reason, day_of_year, growth_in
+from plans.documents.told import told
+from plans.documents.words import (
+    fields_of,
+    listed,
+    lower_first,
+    month_day,
+    months,
+    quantity,
+    short,
+    unique,
+    upper_first,
+    when,
+)
 from plans.planning import tables
 from plans.planning.calendar import SOWING
 from plans.planning.observed import day_in, moves
@@ -59,7 +74,7 @@ def season_ribbon(plan: Plan, first_year: int | None = None, *, wide: float = TE
     _moments(group, plan, axis, base)
     taken: list[tuple[float, float, float]] = []
     _name_curve(group, old_growth(plan), old, STRAW_DARK, axis, freezes, taken)
-    _name_curve(group, "new grass", new, GREEN, axis, freezes, taken)
+    _name_curve(group, _("new grass"), new, GREEN, axis, freezes, taken)
     for bar in bars:
         draw_bar(group, bar, _lane_top(base, bar.lane) - (LANE + BAR) / 2, SIZE)
     return drawing
@@ -82,8 +97,9 @@ def _windows(tasks: Sequence[Task]) -> list[tuple[str, str, date, date]]:
     made = []
     for group in groups:
         fields = {task.field for task in group}
-        label = group[0].label
-        text = label if fields == everywhere or len(fields) > 3 else f"{label}: {fields_of(group)}"
+        text = label = told(group[0].label)
+        if fields != everywhere and len(fields) <= 3:
+            text = _("{step}: {fields}").format(step=label, fields=fields_of(group))
         first = min(task.done_on or task.earliest for task in group)
         last = max(task.done_on or task.latest for task in group)
         made.append((text, group[0].phase, first, last))
@@ -96,11 +112,11 @@ def _lane_top(base: float, lane: int) -> float:
 
 def _months(group: Group, axis: Axis, base: float) -> None:
     starts = axis.months()
-    letters = 3 if (axis.right - axis.left) / len(starts) >= 19 else 1
+    named = months("abbreviated" if (axis.right - axis.left) / len(starts) >= 19 else "narrow")
     for first in starts:
         at = axis.at(first)
         rule(group, at, 0, at, base + CURVE, RULE, 0.4)
-        words(group, at + 2, base - 9, MONTHS[first.month - 1][:letters], size=7, colour=QUIET)
+        words(group, at + 2, base - 9, named[first.month - 1], size=7, colour=QUIET)
         if first.month == 1 or first == axis.first:
             words(group, at + 2, base - 17, str(first.year), font=SERIF_BOLD, size=7)
     rule(group, axis.right, 0, axis.right, base + CURVE, RULE, 0.4)
@@ -113,17 +129,22 @@ def _freezes(
     climate = plan.job.climate
     moved = moves(climate)
     seen = {(move.because.moment, move.because.on) for move in moved.values()}
-    named = (("last spring freeze", "last_freeze"), ("first fall freeze", "first_freeze"))
+    named = ((_("last spring freeze"), "last_freeze"), (_("first fall freeze"), "first_freeze"))
     marks = [
         (key, day_in(climate, key, year), name)
         for year in range(axis.first.year, axis.last.year + 1)
         for name, key in named
     ]
-    freezes = {key for _, key in named}
+    freezes = {key for __, key in named}
     marks += [
-        (key, on, lower_first(tables.moment_rules()[key].label)) for key, on in seen if key not in freezes
+        (key, on, lower_first(told(tables.moment_rules()[key].label)))
+        for key, on in seen
+        if key not in freezes
     ]
-    days = sorted((on, f"{name}, seen" if (key, on) in seen else name) for key, on, name in marks)
+    days = sorted(
+        (on, _("{moment}, seen").format(moment=name) if (key, on) in seen else name)
+        for key, on, name in marks
+    )
     found: list[float] = []
     free_from = [0.0, 0.0]
     for on, name in days:
@@ -131,7 +152,7 @@ def _freezes(
             continue
         at = axis.at(on)
         found.append(at)
-        text = f"{name} {short(on, year=False)}"
+        text = _("{moment} {day}").format(moment=name, day=short(on, year=False))
         room = width(text, SANS, 7)
         left = min(max(at - room / 2, axis.left), axis.right - room)
         row = next((i for i, free in enumerate(free_from) if left >= free), None)
@@ -179,11 +200,6 @@ def _dashed(group: Group, at: float, bottom: float, top: float) -> None:
     rule(group, at, bottom, at, top, QUIET, 0.7, strokeDashArray=[2, 2.5])
 
 
-def _day_of_year(on: date) -> int:
-    """0 to 364; the 29th of February counts as the 28th, as in a normal year."""
-    return month_day(f"{on.month:02}-{on.day:02}", 2001).timetuple().tm_yday - 1
-
-
 def _curves(group: Group, plan: Plan, axis: Axis, base: float) -> tuple[list[Point], list[Point]]:
     """Draws both and returns the points of the old and of the new growth."""
     season = plan.season
@@ -193,7 +209,7 @@ def _curves(group: Group, plan: Plan, axis: Axis, base: float) -> tuple[list[Poi
     highest = max(1e-9, *season.cool_growth, *season.warm_growth)
 
     def points(growth: Sequence[float]) -> list[Point]:
-        return [(axis.at(on), base + (CURVE - 8) * growth[_day_of_year(on)] / highest) for on in days]
+        return [(axis.at(on), base + (CURVE - 8) * growth[day_of_year(on)] / highest) for on in days]
 
     old, new = points(season.cool_growth), points(season.warm_growth)
     group.add(
@@ -205,17 +221,23 @@ def _curves(group: Group, plan: Plan, axis: Axis, base: float) -> tuple[list[Poi
     return old, new
 
 
+def has_sod(plan: Plan) -> bool:
+    """Whether the straw curve stands for a sod on any of these fields, and not for weeds alone."""
+    sods = ("cool-season sod", "smooth brome", "failed native stand")
+    return any(conversion.cover in sods for conversion in plan.job.conversions)
+
+
 def old_growth(plan: Plan) -> str:
     """What the straw curve stands for on these fields."""
-    sods = ("cool-season sod", "smooth brome", "failed native stand")
-    sod = any(conversion.cover in sods for conversion in plan.job.conversions)
-    return "old sod" if sod else "cool-season weeds"
+    return _("old sod") if has_sod(plan) else _("cool-season weeds")
 
 
 def summer_growers(plan: Plan) -> str:
     """What grows on these fields in summer and is killed then, named; empty where nothing does."""
-    warm = ("bermudagrass", "johnsongrass", "sericea lespedeza")
-    return listed(unique(conversion.cover for conversion in plan.job.conversions if conversion.cover in warm))
+    summer = (
+        told(conversion.cover) for conversion in plan.job.conversions if conversion.cover in SUMMER_GROWERS
+    )
+    return listed(unique(summer))
 
 
 def _flat(points: Sequence[Point]) -> list[float]:
@@ -255,7 +277,62 @@ def _peak_months(growth: Sequence[float]) -> str:
         if growth[day] > max(0.25 * max(growth), growth[day - 1])
         and all(growth[day] >= growth[(day + away) % 365] for away in range(-30, 31))
     ]
-    return listed(MONTHS[(date(2001, 1, 1) + timedelta(days=day)).month - 1] for day in tops) or "no month"
+    return listed(months()[(date(2001, 1, 1) + timedelta(days=day)).month - 1] for day in tops) or _(
+        "no month"
+    )
+
+
+def growth_table(plan: Plan) -> DataTable:
+    """The two curves month by month, with the air and what falls into the month."""
+    season = plan.season
+    rows = []
+    for month in range(1, 13):
+        first, last = date(2001, month, 1), next_month(date(2001, month, 1)) - timedelta(days=1)
+        means = season.daily_mean_f[day_of_year(first) : day_of_year(last) + 1]
+        falls = [
+            _("{moment} {day}").format(moment=told(moment.label), day=short(on, year=False))
+            for on, moment in sorted(_days_of(plan), key=lambda found: found[0])
+            if on.month == month
+        ]
+        rows.append(
+            (
+                months()[month - 1],
+                quantity(sum(means) / len(means), "°F", 0),
+                _mean(growth_in(season.cool_growth, first, last)),
+                _mean(growth_in(season.warm_growth, first, last)),
+                "; ".join(falls),
+            )
+        )
+    head = (_("Month"), _("Mean air"), upper_first(old_growth(plan)), _("New grass"), _("What falls into it"))
+    caption = _("A normal year at {place}; growth in % of the best day").format(place=season.place)
+    return DataTable(caption, head, tuple(rows))
+
+
+def _days_of(plan: Plan) -> list[tuple[date, Moment]]:
+    """The moments of this plan's windows, and the freezes, each on its day of a normal year."""
+    numbered = {moment.key for _number, moment in numbered_moments(plan)}
+    moments = [moment for moment in plan.season.moments if moment.key in numbered | FIXED]
+    return [(month_day(moment.day, 2001), moment) for moment in moments]
+
+
+def _mean(growth: Growth) -> str:
+    return _("{percent} %").format(percent=round(growth.mean_pct))
+
+
+def windows_table(reasons: Sequence[Reason]) -> DataTable:
+    """Each window that is explained, with the growth in it."""
+    rows = [
+        (
+            reason.step,
+            listed(reason.fields),
+            "; ".join(reason.windows),
+            reason.old.shown,
+            reason.new.shown,
+        )
+        for reason in reasons
+    ]
+    head = (_("Step"), _("Fields"), _("Window"), _("Cool-season growth"), _("Warm-season growth"))
+    return DataTable(_("Growth in each window, in % of the best day"), head, tuple(rows))
 
 
 def describe(plan: Plan) -> str:
@@ -266,12 +343,21 @@ def describe(plan: Plan) -> str:
         for text in (climate.last_spring_freeze, climate.first_fall_freeze)
     )
     said = [
-        f"In a normal year at {climate.place} cool-season grass grows most in "
-        f"{_peak_months(season.cool_growth)}, the new warm-season grass in "
-        f"{_peak_months(season.warm_growth)}. Last spring freeze {spring}, first fall freeze {fall}."
+        _(
+            "In a normal year at {place} cool-season grass grows most in {cool}, the new warm-season grass "
+            "in {warm}. Last spring freeze {spring}, first fall freeze {fall}."
+        ).format(
+            place=climate.place,
+            cool=_peak_months(season.cool_growth),
+            warm=_peak_months(season.warm_growth),
+            spring=spring,
+            fall=fall,
+        )
     ]
     said += [
-        f"{fields_of(group)}: {lower_first(group[0].label)}, {when(group[0])}."
+        _("{fields}: {step}, {when}.").format(
+            fields=fields_of(group), step=lower_first(told(group[0].label)), when=when(group[0])
+        )
         for group in same_windows(plan.tasks)
     ]
     return " ".join(said)

@@ -10,7 +10,6 @@ from plans.documents.look import (
     CELL_BOLD,
     CELL_SMALL,
     FINE,
-    TEXT_HEIGHT,
     TEXT_WIDTH,
     p,
     part,
@@ -19,8 +18,10 @@ from plans.documents.look import (
     section,
     strong,
     table,
+    text_height,
 )
-from plans.documents.words import number, source, unique
+from plans.documents.manner import _
+from plans.documents.words import converted, fixed, number, source, unique, unit
 from plans.planning.figures import Figure
 from plans.planning.plan import FieldSoil, Plan
 
@@ -36,7 +37,7 @@ def _ways(field: FieldSoil) -> tuple[Figure, Figure, Figure, Figure]:
 
 
 def _tons(figure: Figure) -> str:
-    return f"{float(figure.value):,.1f}"
+    return fixed(converted(float(figure.value), "tons/acre"), 1)
 
 
 def soil_loss(plan: Plan) -> list[Flowable]:
@@ -46,27 +47,29 @@ def soil_loss(plan: Plan) -> list[Flowable]:
         [
             p(field.field, CELL_BOLD),
             *(_tons(figure) for figure in _ways(field)),
-            f"{number(float(field.times.value), 0)} times",
+            _("{number} times").format(number=number(float(field.times.value), 0)),
             number(float(field.bare_days.value), 0),
         ]
         for field in plan.soil
     ]
     head = [
-        "Field",
-        "As it stands",
-        "Drilled",
-        "Tilled",
-        "New stand",
-        "Tilled loses",
-        "Bare days before seeding",
+        _("Field"),
+        _("As it stands"),
+        _("Drilled"),
+        _("Tilled"),
+        _("New stand"),
+        _("Tilled loses"),
+        _("Bare days before seeding"),
     ]
     return [
-        *section("What it does to the soil", 190),
+        *section(_("What it does to the soil"), 190),
         p(
-            "Drilled, the seed goes in through the old cover, which lies dead on the ground and holds it. "
-            "Tilled, the field is disced clean and lies open to the rain until seedlings cover it. The table "
-            "says what it would lose at each stage, in tons of soil an acre a year, by RUSLE (USDA "
-            "Agriculture Handbook 703). It compares ways of working one field and is no forecast.",
+            _(
+                "Drilled, the seed goes in through the old cover, which lies dead on the ground and holds "
+                "it. Tilled, the field is disced clean and lies open to the rain until seedlings cover it. "
+                "The table says what it would lose at each stage, in {unit} of soil a year, by RUSLE (USDA "
+                "Agriculture Handbook 703). It compares ways of working one field and is no forecast."
+            ).format(unit=unit("tons/acre")),
             BODY,
         ),
         table(head, rows, [TEXT_WIDTH - 6 * FIGURE, *[FIGURE] * 6], numbers=range(1, 7)),
@@ -84,19 +87,21 @@ def soil_workings(plan: Plan) -> list[Flowable]:
         rows.append([p(field.field, FINE), *(f"{float(factor):.3g}" for factor in factors), "1"])
     figures = [figure for field in plan.soil for figure in _ways(field)]
     sources = unique(piece for figure in figures for piece in source(figure.source).split("; "))
-    head = ["Field", "R", "K", "LS", "C now", "C drilled", "C tilled", "C new", "P"]
+    head = [_("Field"), "R", "K", "LS", _("C now"), _("C drilled"), _("C tilled"), _("C new"), "P"]
     narrow = FACTOR - 18
     widths = [narrow, narrow, narrow, *[FACTOR] * 4, narrow]
     return [
-        *part("Soil", min(140 + 15 * len(rows), 0.8 * TEXT_HEIGHT)),
+        *part(_("Soil"), min(140 + 15 * len(rows), 0.8 * text_height())),
         rich(
-            strong("Soil loss: "),
+            strong(_("Soil loss:") + " "),
             plain(
-                "R × K × LS × C × P, tons an acre a year; LS from slope and length. P 1 is straight up and "
-                "down the slope."
+                _(
+                    "R × K × LS × C × P, tons an acre a year; LS from slope and length. P 1 is straight up "
+                    "and down the slope."
+                )
             ),
             style=CELL,
         ),
         table(head, rows, [TEXT_WIDTH - sum(widths), *widths], numbers=range(1, 9), text=FINE, tight=True),
-        p(f"Sources: {'; '.join(sources)}.", CELL_SMALL),
+        p(_("Sources: {sources}.").format(sources="; ".join(sources)), CELL_SMALL),
     ]

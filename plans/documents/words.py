@@ -1,35 +1,79 @@
-"""Dates, amounts and lists as they are printed."""
+"""Dates, amounts and lists as they are printed, in the manner in force."""
 
 from __future__ import annotations
 
 import calendar
 import re
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
-from functools import lru_cache
+from functools import cache, lru_cache
+from typing import Literal
 
+from babel import Locale
+from babel.dates import format_date, format_skeleton, get_month_names
+from babel.numbers import format_currency, format_decimal
+
+from plans.documents import measures
+from plans.documents.manner import _, in_force, marked, several, using
+from plans.planning.figures import Number, plain
 from plans.planning.plan import Task
 
-MONTHS = "January February March April May June July August September October November December".split()
-COUNTS = "no one two three four five six seven eight nine ten eleven twelve".split()
 MARKS = (
-    (re.compile(r"[\[(](?:from )?memory[\])]"), "(from memory of the trade)"),
-    (re.compile(r"\[derived\]"), "(derived)"),
+    (re.compile(r"[\[(](?:from )?memory[\])]"), marked("(from memory of the trade)")),
+    (re.compile(r"\[derived\]"), marked("(derived)")),
     (re.compile(r"\s*[\[(]seen[\])]|, seen(?=\))"), ""),
     (re.compile(r"\(seen[,:] "), "("),
 )
 """What the reference tables write behind a source, and how a reader is told it."""
 
 
+CENT = Decimal("0.01")
+Width = Literal["wide", "abbreviated", "narrow"]
+
+
+@cache
+def _locale(name: str) -> Locale:
+    return Locale.parse(name)
+
+
+@lru_cache(maxsize=4096)
+def _date(on: date, form: str, locale: str) -> str:
+    if form in ("full", "long", "medium"):
+        return format_date(on, form, locale=_locale(locale))
+    return format_skeleton(form, on, locale=_locale(locale))
+
+
 def day(on: date) -> str:
     """November 25, 2026."""
-    return f"{MONTHS[on.month - 1]} {on.day}, {on.year}"
+    return _date(on, "long", in_force().locale)
 
 
 def short(on: date, year: bool = True) -> str:
     """Nov 25, 2026."""
-    return f"{MONTHS[on.month - 1][:3]} {on.day}" + (f", {on.year}" if year else "")
+    return _date(on, "medium" if year else "MMMd", in_force().locale)
+
+
+def weekday(on: date, *, short: bool = False) -> str:
+    """Monday, November 30, 2026, or Mon, Nov 30."""
+    return _date(on, "MMMEd" if short else "full", in_force().locale)
+
+
+def month_day_words(on: date) -> str:
+    """November 25."""
+    return _date(on, "MMMMd", in_force().locale)
+
+
+@cache
+def _months(width: Width, locale: str) -> tuple[str, ...]:
+    named = get_month_names(width, "stand-alone", _locale(locale))
+    return tuple(named[number] for number in range(1, 13))
+
+
+def months(width: Width = "wide") -> tuple[str, ...]:
+    """The twelve names, January first: `wide` (January), `abbreviated` (Jan) or `narrow` (J)."""
+    return _months(width, in_force().locale)
 
 
 def month_day(text: str, year: int) -> date:
@@ -47,13 +91,31 @@ def window(first: date, last: date) -> str:
 
 def when(task: Task) -> str:
     """The task's window, or the day it was done."""
-    return f"done {short(task.done_on)}" if task.done_on else window(task.earliest, task.latest)
+    if task.done_on:
+        return _("done {day}").format(day=short(task.done_on))
+    return window(task.earliest, task.latest)
+
+
+_LETTER_BESIDE_DIGIT = re.compile(r"(?<=[A-Za-z])(?=\d)")
+
+
+@lru_cache(maxsize=4096)
+def _usd(amount: Decimal, locale: str) -> str:
+    """With the space that CLDR sets between a sign of letters and the digits, and Babel leaves out."""
+    return _LETTER_BESIDE_DIGIT.sub(
+        "\N{NO-BREAK SPACE}", format_currency(amount, "USD", locale=_locale(locale))
+    )
+
+
+@lru_cache(maxsize=8192)
+def _decimal(amount: Decimal, pattern: str, locale: str) -> str:
+    return format_decimal(amount, pattern, locale=_locale(locale))
 
 
 def usd(amount: Decimal) -> str:
-    """$1,234.50, a credit as −$1,234.50."""
+    """$1,234.50, a credit as −$1,234.50. Always dollars of the United States."""
     sign = "−" if amount < 0 else ""
-    return f"{sign}${abs(amount):,.2f}"
+    return sign + _usd(abs(amount), in_force().locale)
 
 
 def cents(amount: Decimal) -> str:
@@ -61,26 +123,61 @@ def cents(amount: Decimal) -> str:
     if not amount:
         return "–"
     sign = "−" if amount < 0 else ""
-    return f"{sign}{abs(amount):,.2f}"
+    return sign + _decimal(abs(amount), "#,##0.00", in_force().locale)
+
+
+def fixed(value: float, places: int) -> str:
+    """Always that many decimals, for a column: 1,234.5."""
+    return _decimal(Decimal(f"{value:.{places}f}"), "#,##0." + "0" * places, in_force().locale)
 
 
 def number(value: float, most: int = 2) -> str:
     """Up to `most` decimals, no trailing zeros: 11.2, 18."""
-    text = f"{value:,.{most}f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    return _decimal(Decimal(f"{value:.{most}f}"), "#,##0." + "#" * most, in_force().locale)
 
 
 def count(n: int, one: str, many: str = "") -> str:
-    """two fields, 14 species."""
-    return f"{COUNTS[n] if n < len(COUNTS) else n} {one if n == 1 else many or one + 's'}"
+    """two fields, 14 species. The words are marked for translation where they are given."""
+    forms = "{count} " + one, "{count} " + (many or one + "s")
+    return several(*forms, n).format(count=_spelled(n))
+
+
+def _spelled(n: int) -> str:
+    spelled = _("no one two three four five six seven eight nine ten eleven twelve").split()
+    return spelled[n] if n < len(spelled) else number(n)
 
 
 def measured(value: float, one: str, many: str = "", most: int = 2) -> str:
-    """11.2 acres, 1 acre: in the singular where it is printed as 1."""
+    """11.2 acres, 1 acre: in the singular where it is printed as 1. An acre becomes hectares by manner."""
+    if in_force().metric and (metric := measures.in_metric(value, one)):
+        value, one = metric
+        many = one
     text = number(value, most)
-    return f"{text} {one if text == '1' else many or one + 's'}"
+    forms = "{amount} " + one, "{amount} " + (many or one + "s")
+    return several(*forms, 1 if text == "1" else 2).format(amount=text)
 
 
+UNIT_WORDS = (
+    ("acre", "acres"),
+    ("ft", "ft"),
+    ("hour", "hours"),
+    ("in", "in"),
+    ("mile", "miles"),
+    ("plant", "plants"),
+    ("ton", "tons"),
+    ("trip", "trips"),
+    ("tube", "tubes"),
+    ("seeds/ft²", "seeds/ft²"),
+    ("seeds/m²", "seeds/m²"),
+    ("plants/ft²", "plants/ft²"),
+    ("plants/m²", "plants/m²"),
+    ("plants/acre", "plants/acre"),
+    ("plants/ha", "plants/ha"),
+    ("stems/acre", "stems/acre"),
+    ("stems/ha", "stems/ha"),
+    ("tons/acre", "tons/acre"),
+)
+"""Units that are words; the signs of the others are the same everywhere."""
 ONE_OF = {
     "acres": "acre",
     "hours": "hour",
@@ -101,10 +198,62 @@ def quantity(value: float, unit: str, most: int = 2) -> str:
     return measured(value, one, many, most)
 
 
+def amount(value: Number, unit: str = "") -> str:
+    """A figure as a person writes it, to about four figures: 853.3 fl oz, 12.5 gal, or liters by manner."""
+    if unit == "$" or unit.startswith("$/"):
+        # Dollars an acre are said as such: $40.00/acre.
+        per = unit.removeprefix("$").replace("/acre", "/ha") if in_force().metric else unit.removeprefix("$")
+        return usd(Decimal(str(converted(float(value), unit) if per else value)).quantize(CENT)) + per
+    many = MANY_OF.get(unit, unit)
+    one = "hour" if unit == "h" else ONE_OF.get(unit, unit)
+    if in_force().metric and (metric := measures.in_metric(float(value), one)):
+        value, one = metric
+        many = one
+    text = plain(value)
+    text = number(float(text.replace(",", "")), len(text.partition(".")[2]))
+    return (
+        several(f"{{amount}} {one}", f"{{amount}} {many}", 1 if text == "1" else 2)
+        .format(amount=text)
+        .strip()
+    )
+
+
+def exactly(value: Number, unit: str = "") -> str:
+    """A figure in the measure it was worked out in."""
+    with using(replace(in_force(), measures="US customary")):
+        return amount(value, unit)
+
+
+def by_label(value: Number, unit: str) -> str:
+    """An amount of a product in the unit of its label, since that is measured out, with the metric one."""
+    text = exactly(value, unit)
+    return f"{text} [{amount(value, unit)}]" if in_force().metric and unit in measures.METRIC else text
+
+
+def unit(name: str) -> str:
+    """A unit for the head of a column: lb, or kg by manner."""
+    if in_force().metric and (metric := measures.METRIC.get(ONE_OF.get(name, name))):
+        name = metric.unit
+    return _(name)
+
+
+def area_head() -> str:
+    """The head of a column of acres, or of hectares."""
+    return unit("acre") if in_force().metric else _("Acres")
+
+
+def converted(value: float, name: str) -> float:
+    """The bare number that stands under `unit(name)`."""
+    metric = measures.METRIC.get(ONE_OF.get(name, name)) if in_force().metric else None
+    return metric.value(value) if metric else value
+
+
 def listed(items: Iterable[str]) -> str:
     """a, b and c."""
     items = list(items)
-    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}" if items else ""
+    if len(items) < 2:
+        return "".join(items)
+    return _("{first} and {last}").format(first=", ".join(items[:-1]), last=items[-1])
 
 
 def lower_first(text: str) -> str:
@@ -128,11 +277,15 @@ def unique(items: Iterable[str]) -> list[str]:
     return list(dict.fromkeys(items))
 
 
-@lru_cache(maxsize=4096)
 def source(text: str) -> str:
     """A source as a reader is told it: what was seen in print is plain, what was not says so in words."""
+    return _source(text, in_force().locale)
+
+
+@lru_cache(maxsize=4096)
+def _source(text: str, locale: str) -> str:
     for mark, said in MARKS:
-        text = mark.sub(said, text)
+        text = mark.sub(_(said), text)
     return text
 
 

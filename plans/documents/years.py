@@ -3,25 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from reportlab.graphics.shapes import Drawing, Group
 
 from plans.documents import fonts
+from plans.documents.data_table import DataTable
 from plans.documents.fonts import SERIF_BOLD
 from plans.documents.look import GREEN, QUIET, RULE
-from plans.documents.marks import BAR, Axis, Bar, draw_bar, rule, stack, words
-from plans.documents.words import MONTHS, listed, lower_first, short, when
+from plans.documents.manner import _
+from plans.documents.marks import BAR, Axis, Bar, draw_bar, rule, same_windows, stack, words
+from plans.documents.told import told
+from plans.documents.words import listed, lower_first, months, short, unique, when
 from plans.planning.plan import Plan, Task
 
-LANES = (12.0, 11.0, 10.0)
-"""Heights of a row of bars, widest first; the widest that needs the fewest drawings is taken [pt]."""
 SIZE = 7.5
+"""Of the words beside a bar [pt]; all that follows is in proportion to it."""
+LANES = (12.0, 11.0, 10.0, 9.0)
+"""Heights of a row of bars, widest first; the widest that needs the fewest drawings is taken [pt]."""
 YEAR_ROOM = 40.0
 FIELD_ROOM = 92.0
 HEAD = 14.0
-BETWEEN_YEARS = 7.0
+BETWEEN_YEARS = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,42 +36,77 @@ class _Row:
     field: str
     bars: list[Bar]
     lane: float
+    scale: float
 
     @property
     def height(self) -> float:
-        return self.lane * max(1, 1 + max((bar.lane for bar in self.bars), default=0)) + 4
+        return self.lane * max(1, 1 + max((bar.lane for bar in self.bars), default=0)) + 4 * self.scale
 
 
 def _words_for(task: Task) -> str:
     if task.done_on:
-        return f"{task.label}, done {short(task.done_on, year=False)}"
-    return f"{task.label}, {short(task.earliest, year=False)} – {short(task.latest, year=False)}"
+        return _("{step}, done {day}").format(step=told(task.label), day=short(task.done_on, year=False))
+    first, last = short(task.earliest, year=False), short(task.latest, year=False)
+    return _("{step}, {first} – {last}").format(step=told(task.label), first=first, last=last)
 
 
-def _rows(plan: Plan, wide: float, lane: float) -> list[_Row]:
+def fields_alike(plan: Plan) -> list[list[str]]:
+    """Fields with the same steps in the same windows, together."""
+    groups: dict[tuple, list[str]] = {}
+    for conversion in plan.job.conversions:
+        own = tuple(
+            (task.label, task.earliest, task.latest, task.done_on)
+            for task in plan.tasks
+            if task.field == conversion.field
+        )
+        groups.setdefault(own, []).append(conversion.field)
+    return list(groups.values())
+
+
+def _rows(plan: Plan, wide: float, scale: float, alike: bool) -> list[_Row]:
     spans = [(task, task.done_on or task.earliest, task.done_on or task.latest) for task in plan.tasks]
     if not spans:
         return []
+    fields = fields_alike(plan) if alike else [[conversion.field] for conversion in plan.job.conversions]
     rows = []
-    for year in range(min(first.year for _, first, _ in spans), max(last.year for _, _, last in spans) + 1):
-        axis = Axis(date(year, 1, 1), date(year, 12, 31), YEAR_ROOM + FIELD_ROOM, wide)
-        for conversion in plan.job.conversions:
+    years = [on.year for _task, *days in spans for on in days]
+    for year in range(min(years), max(years) + 1):
+        axis = Axis(date(year, 1, 1), date(year, 12, 31), scale * (YEAR_ROOM + FIELD_ROOM), wide)
+        for names in fields:
             bars = [
-                axis.bar(max(first, axis.first), min(last, axis.last), _words_for(task), task.phase, SIZE)
+                axis.bar(
+                    max(first, axis.first), min(last, axis.last), _words_for(task), task.phase, SIZE * scale
+                )
                 for task, first, last in spans
-                if task.field == conversion.field and first.year <= year <= last.year
+                if task.field == names[0] and first.year <= year <= last.year
             ]
-            rows.append(_Row(year, conversion.field, stack(bars), lane))
+            if bars or not alike:
+                label = names[0] if len(names) == 1 else _("{n} fields alike").format(n=len(names))
+                rows.append(_Row(year, label, stack(bars, apart=8.0 * scale), LANES[0] * scale, scale))
     return rows
 
 
-def years_ahead(plan: Plan, *, wide: float, most_high: float | None = None) -> list[Drawing]:
+def years_ahead(
+    plan: Plan, *, wide: float, most_high: float | None = None, size: float = SIZE, alike: bool = False
+) -> list[Drawing]:
     """Drawings `wide` pt across; more than one where `most_high` [pt] does not hold all rows.
 
-    A year is kept on one drawing unless it is taller than a drawing by itself.
+    A year is kept on one drawing unless it is taller than a drawing by itself. `size` is that of the least
+    words on it [pt]. With `alike`, fields that do the same share a row, and a field has none in a year off.
     """
-    ways = [_sheets(_rows(plan, wide, lane), most_high) for lane in LANES]
-    return [_sheet(sheet, wide) for sheet in min(ways, key=len)]
+    return [_sheet(sheet, wide, size / SIZE) for sheet in _fewest(plan, wide, most_high, size, alike)]
+
+
+def sheets_needed(plan: Plan, *, wide: float, most_high: float, size: float, alike: bool) -> tuple[int, bool]:
+    """How many drawings `years_ahead` makes, and whether words beside some bar have no room."""
+    sheets = _fewest(plan, wide, most_high, size, alike)
+    return len(sheets), any(bar.text.endswith("…") for rows in sheets for row in rows for bar in row.bars)
+
+
+def _fewest(plan: Plan, wide: float, most_high: float | None, size: float, alike: bool) -> list[list[_Row]]:
+    rows = _rows(plan, wide, size / SIZE, alike)
+    ways = [_sheets([replace(row, lane=lane * row.scale) for row in rows], most_high) for lane in LANES]
+    return min(ways, key=len)
 
 
 def _sheets(rows: Sequence[_Row], most_high: float | None) -> list[list[_Row]]:
@@ -86,37 +125,58 @@ def _sheets(rows: Sequence[_Row], most_high: float | None) -> list[list[_Row]]:
 
 
 def _height(rows: Sequence[_Row]) -> float:
-    return HEAD + sum(row.height for row in rows) + BETWEEN_YEARS * len({row.year for row in rows})
+    years = len({row.year for row in rows})
+    return sum(row.height for row in rows) + rows[0].scale * (HEAD + BETWEEN_YEARS * years)
 
 
-def _sheet(rows: Sequence[_Row], wide: float) -> Drawing:
+def _sheet(rows: Sequence[_Row], wide: float, scale: float) -> Drawing:
     drawing, group = Drawing(wide, round(_height(rows)) + 1), Group()
     drawing.add(group)
-    axis = Axis(date(2001, 1, 1), date(2001, 12, 31), YEAR_ROOM + FIELD_ROOM, wide)
-    y = drawing.height - HEAD
-    narrow = (wide - axis.left) / 12 < fonts.width(max(MONTHS, key=len), fonts.SANS, 7.5) + 4
+    size, bar_high = SIZE * scale, BAR * scale
+    axis = Axis(date(2001, 1, 1), date(2001, 12, 31), scale * (YEAR_ROOM + FIELD_ROOM), wide)
+    y = drawing.height - HEAD * scale
+    narrow = (wide - axis.left) / 12 < max(fonts.width(name, fonts.SANS, size) for name in months()) + 4
     for first in axis.months():
         at = axis.at(first)
-        name = MONTHS[first.month - 1]
-        words(group, at + 2, y + 4, name[:3] if narrow else name, size=7.5, colour=QUIET)
+        name = months("abbreviated" if narrow else "wide")[first.month - 1]
+        words(group, at + 2, y + 4 * scale, name, size=size, colour=QUIET)
         rule(group, at, 0, at, y, RULE, 0.4)
     rule(group, wide, 0, wide, y, RULE, 0.4)
     year = None
     for row in rows:
         if row.year != year:
             year = row.year
-            rule(group, 0, y, wide, y, GREEN, 0.8)
-            y -= BETWEEN_YEARS
-            words(group, 0, y - 11, str(year), font=SERIF_BOLD, size=12, colour=GREEN)
+            rule(group, 0, y, wide, y, GREEN, 0.8 * scale)
+            y -= BETWEEN_YEARS * scale
+            words(group, 0, y - 11 * scale, str(year), font=SERIF_BOLD, size=12 * scale, colour=GREEN)
         else:
-            rule(group, YEAR_ROOM, y, wide, y, RULE, 0.4)
-        words(group, YEAR_ROOM, y - 2 - BAR, row.field, size=8.5, room=FIELD_ROOM - 8)
+            rule(group, YEAR_ROOM * scale, y, wide, y, RULE, 0.4)
+        base = y - 2 * scale - bar_high
+        room = (FIELD_ROOM - 8) * scale
+        words(group, YEAR_ROOM * scale, base, row.field, size=8.5 * scale, room=room)
         if not row.bars:
-            words(group, axis.left + 2, y - 1 - BAR, "no work planned", size=SIZE, colour=QUIET)
+            words(group, axis.left + 2, base + scale, _("no work planned"), size=size, colour=QUIET)
         for bar in row.bars:
-            draw_bar(group, bar, y - 2 - BAR - bar.lane * row.lane, SIZE)
+            draw_bar(group, bar, base - bar.lane * row.lane, size, bar_high)
         y -= row.height
     return drawing
+
+
+def data_table(plan: Plan) -> DataTable:
+    """Every bar of the drawing, year by year; fields that share a step and its window share a row."""
+    order = [conversion.field for conversion in plan.job.conversions]
+    rows = [
+        (
+            told(group[0].label),
+            str((group[0].done_on or group[0].earliest).year),
+            listed(sorted(unique(task.field for task in group), key=order.index)),
+            short(group[0].done_on or group[0].earliest),
+            _("done") if group[0].done_on else short(group[0].latest),
+        )
+        for group in same_windows(plan.tasks)
+    ]
+    head = (_("Step"), _("Year"), _("Fields"), _("From"), _("To"))
+    return DataTable(_("The years ahead, step by step"), head, tuple(rows))
 
 
 def describe(plan: Plan) -> str:
@@ -124,9 +184,9 @@ def describe(plan: Plan) -> str:
     said = []
     for conversion in plan.job.conversions:
         steps = [
-            f"{lower_first(task.label)} ({when(task)})"
+            f"{lower_first(told(task.label))} ({when(task)})"
             for task in plan.tasks
             if task.field == conversion.field
         ]
-        said.append(f"{conversion.field}: {listed(steps) or 'no work planned'}.")
+        said.append(f"{conversion.field}: {listed(steps) or _('no work planned')}.")
     return " ".join(said)

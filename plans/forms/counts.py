@@ -6,6 +6,7 @@ from typing import Any
 from uuid import uuid4
 
 from django import forms
+from django.utils.translation import gettext
 
 from consulting.formkit import HouseForm
 from plans.models import StandCount, Visit
@@ -62,7 +63,10 @@ class CountForm(HouseForm, forms.Form):
             del self.fields["replaces"]
         for place in range(self.row_count):
             field = forms.IntegerField(
-                label=f"Throw {place + 1}", min_value=0, max_value=10_000, required=False
+                label=gettext("Throw {number}").format(number=place + 1),
+                min_value=0,
+                max_value=10_000,
+                required=False,
             )
             self.fields[f"throw{place}"] = field
             self.dress(f"throw{place}", field)

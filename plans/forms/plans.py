@@ -40,6 +40,17 @@ class LetterForm(HouseForm, forms.ModelForm):
         self.fields["letter"].widget.attrs["rows"] = 10
 
 
+class WhyForm(HouseForm, forms.ModelForm):
+    class Meta:
+        model = Plan
+        fields = ["why"]
+        labels = {"why": "Why it differs from the revision before"}
+        help_texts = {
+            "why": "In a sentence or two, as the client will read it. It is kept with the revision; what the "
+            "numbers show by themselves is listed beneath it."
+        }
+
+
 class PlanTermsForm(TermsForm):
     class Meta(TermsForm.Meta):
         model = Plan  # type: ignore[assignment]

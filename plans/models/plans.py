@@ -22,17 +22,20 @@ class State(models.TextChoices):
     CLOSED = "closed", "Closed"
     DECLINED = "declined", "Declined"
     WITHDRAWN = "withdrawn", "Withdrawn"
+    TAKEN_IN = "taken in", "Agreed and taken in"
+    """A change to an agreed plan: its work is that plan's work now."""
 
 
 NEXT_STATES: dict[str, frozenset[str]] = {
     State.DRAFT: frozenset({State.OFFERED, State.WITHDRAWN}),
-    State.OFFERED: frozenset({State.DRAFT, State.AGREED, State.DECLINED, State.WITHDRAWN}),
+    State.OFFERED: frozenset({State.DRAFT, State.AGREED, State.TAKEN_IN, State.DECLINED, State.WITHDRAWN}),
     State.AGREED: frozenset({State.UNDER_WAY, State.WITHDRAWN}),
     State.UNDER_WAY: frozenset({State.IN_UPKEEP, State.CLOSED}),
     State.IN_UPKEEP: frozenset({State.CLOSED}),
     State.CLOSED: frozenset(),
     State.DECLINED: frozenset({State.DRAFT}),
     State.WITHDRAWN: frozenset({State.DRAFT}),
+    State.TAKEN_IN: frozenset(),
 }
 
 
@@ -51,7 +54,14 @@ class Plan(TermsFields, PracticeRecord):
     title = models.CharField(max_length=200)
     state = models.CharField(max_length=12, choices=State, default=State.DRAFT, db_index=True)
     state_on = models.DateField(editable=False)
+    agreed_on = models.DateField(null=True, editable=False)
     letter = models.TextField(blank=True, max_length=20_000)
+    changes = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="changed_by", editable=False
+    )
+    """The agreed plan that this one changes: quoted and agreed to by itself, then taken in there."""
+    why = models.TextField(blank=True, max_length=2000)
+    """Why the next revision differs from what was offered or agreed before."""
     changed_at = models.DateTimeField(auto_now=True)
 
     class Meta:
@@ -65,7 +75,14 @@ class Plan(TermsFields, PracticeRecord):
     def is_draft(self) -> bool:
         return self.state == State.DRAFT
 
+    @property
+    def is_change(self) -> bool:
+        return self.changes_id is not None
+
     def may_become(self, state: str) -> bool:
+        """Whether the way there is open. A change that is agreed to ends as taken in."""
+        if state == State.TAKEN_IN and not self.is_change:
+            return False
         return state in NEXT_STATES[self.state]
 
 
@@ -112,6 +129,23 @@ class Conversion(PracticeRecord):
 
     def __str__(self) -> str:
         return f"{self.field} in {self.plan}"
+
+
+class PlanOption(PracticeRecord):
+    """Another way of doing the job that the proposal shows beside the plan."""
+
+    plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="options")
+    key = models.CharField(max_length=40)
+    """A key of reference/other_ways.csv."""
+    reason = models.CharField("in one line", max_length=300, blank=True)
+    """In the consultant's words; empty for the usual ones."""
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [models.UniqueConstraint(fields=["plan", "key"], name="plan_option_once")]
+
+    def __str__(self) -> str:
+        return self.key
 
 
 class Acceptance(PracticeRecord):

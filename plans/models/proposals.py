@@ -9,6 +9,7 @@ from django.db import models
 
 from consulting.models import Practice
 from consulting.tenancy import PracticeManager, PracticeRecord
+from plans.models.look import KeptLogo
 from plans.models.plans import Plan
 
 
@@ -54,12 +55,25 @@ class Proposal(PracticeRecord):
     """The job and the price list, as plans.planning.wire writes them."""
     result = models.TextField()
     """The plan worked out from them."""
+    beside = models.TextField(default="", blank=True)
+    """What stood beside it in print, as plans.planning.beside writes it; empty for older proposals."""
+    logo = models.ForeignKey(KeptLogo, on_delete=models.PROTECT, null=True, related_name="+")
     pdf = models.BinaryField()
     sha256 = models.CharField(max_length=64)
+    program_sha256 = models.CharField(max_length=64, blank=True)
+    """Of the program that wrote it, by `plans.program`; empty before that was noted."""
     offered_on = models.DateField()
     valid_until = models.DateField()
     offered_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     offered_by_name = models.CharField(max_length=200)
+    why = models.TextField(blank=True)
+    """Why it differs from the revision before, in the consultant's words."""
+    changes = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="changed_by"
+    )
+    """The agreed revision that a change order changes; none for a proposal."""
+    before = models.TextField(blank=True)
+    """Of a change order: what was left of the agreed work, worked out the same day as `result`."""
     accepted_cautions = models.JSONField(default=list)
     """[{"key", "message", "reason", "accepted_by", "on"}]"""
 
@@ -73,7 +87,13 @@ class Proposal(PracticeRecord):
         ]
 
     def __str__(self) -> str:
+        if self.is_change_order:
+            return f"Change order {self.number}, revision {self.revision}"
         return f"Proposal {self.number}, revision {self.revision}"
+
+    @property
+    def is_change_order(self) -> bool:
+        return self.changes_id is not None
 
     def save(self, *args: Any, **kwargs: Any) -> None:
         if not self._state.adding:

@@ -10,6 +10,7 @@ from consulting.append_only import Added
 from consulting.models import Machine, Membership
 from consulting.tenancy import PracticeRecord
 from plans.models.plans import Plan
+from plans.models.proposals import Proposal
 from sites.models import Field
 
 
@@ -59,6 +60,10 @@ class Visit(PracticeRecord):
     waits_for = models.CharField("waits for weather", max_length=200, blank=True)
     """The weather that it waits for: drier ground, wind under 8 mph."""
     skipped_because = models.CharField(max_length=1000, blank=True, editable=False)
+    taken_out_by = models.ForeignKey(
+        Proposal, on_delete=models.PROTECT, null=True, blank=True, related_name="+", editable=False
+    )
+    """The change order that leaves it out, whose price settles that."""
     version = models.PositiveIntegerField(default=1, editable=False)
     """Goes up with each change, so that two people cannot overwrite each other unseen."""
 
@@ -106,6 +111,7 @@ class VisitChange(Added):
         SKIPPED = "skipped", "Skipped"
         REOPENED = "reopened", "Opened again"
         WINDOW = "window", "Window moved"
+        CHANGED = "changed", "Changed by agreement"
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="changes")
     what = models.CharField(max_length=10, choices=What)

@@ -293,4 +293,5 @@ def moment_label(key: str, days: int) -> str:
     label = tables.moment_rules()[key].label
     if days == 0:
         return label
-    return f"{abs(days)} day{'' if abs(days) == 1 else 's'} {'after' if days > 0 else 'before'}: {label}"
+    apart = "1 day" if abs(days) == 1 else f"{abs(days)} days"
+    return f"{apart} after: {label}" if days > 0 else f"{apart} before: {label}"

@@ -180,10 +180,15 @@ def _without_effect(field: FieldPlan, years: int) -> Iterator[Finding]:
             "no_effect",
             conversion.field,
             ",".join(named),
-            f"{conversion.field}: {listing(named)} {'changes' if one else 'change'} nothing here.",
-            f"{'It belongs' if one else 'They belong'} to another kill program or way of seeding.",
-            f"Take {'it' if one else 'them'} out, or choose the program "
-            f"{'it belongs' if one else 'they belong'} to.",
+            f"{conversion.field}: {named[0]} changes nothing here."
+            if one
+            else f"{conversion.field}: {listing(named)} change nothing here.",
+            "It belongs to another kill program or way of seeding."
+            if one
+            else "They belong to another kill program or way of seeding.",
+            "Take it out, or choose the program it belongs to."
+            if one
+            else "Take them out, or choose the program they belong to.",
         )
 
 
@@ -215,13 +220,13 @@ def _against_targets(field: FieldPlan) -> Iterator[Finding]:
         return
     density = float(field.seed.seeds_per_sqft.value) / sowing_factor(conversion)
     low, high = target.seeds_per_sqft_low, target.seeds_per_sqft_high
-    span = f"{low:g} to {high:g} for {conversion.purpose}"
+    usual = f"{low:g} to {high:g} seeds per square foot are usual for {conversion.purpose}."
     if density < low * 0.995:
         yield find(
             "density_low",
             name,
             field.seed.mix,
-            f"The mix on {name} has {density:.3g} live seeds per square foot; {span} is usual.",
+            f"The mix on {name} has {density:.3g} live seeds per square foot. {usual}",
             "A thin seeding leaves room for the old sod and weeds.",
             "Raise the rate, or choose another purpose for this field.",
             source=target.source,
@@ -231,7 +236,7 @@ def _against_targets(field: FieldPlan) -> Iterator[Finding]:
             "density_high",
             name,
             field.seed.mix,
-            f"The mix on {name} has {density:.3g} live seeds per square foot; {span} is usual.",
+            f"The mix on {name} has {density:.3g} live seeds per square foot. {usual}",
             "Seed above that is paid for and mostly lost, and a thick grass stand crowds out flowers.",
             "Lower the rate, or say why more is wanted.",
             source=target.source,
@@ -399,14 +404,19 @@ def _observed(job: Job, fields: Sequence[FieldPlan]) -> Iterator[Finding]:
         key, year, off = next(each for each in own if each[0] == seen.moment)
         others = [labels[other].label for other, _, days in own if other != seen.moment and days]
         normal = season.on(year, season.moment_days(job.climate)[key])
-        apart = f"{days_in_words(abs(off))} {'later' if off > 0 else 'earlier'}"
-        way = apart if off else "as in a normal year"
+        label, day, apart = labels[key].label.capitalize(), _day(seen.on), days_in_words(abs(off))
+        usual = f"{normal:%B} {normal.day}"
+        if not off:
+            message = f"{label} was seen on {day}, as in a normal year."
+        elif off > 0:
+            message = f"{label} was seen on {day}, {apart} later than the normal {usual}."
+        else:
+            message = f"{label} was seen on {day}, {apart} earlier than the normal {usual}."
         yield find(
             "observed_moves",
             "",
             f"{seen.moment}/{seen.on}",
-            f"{labels[key].label.capitalize()} was seen on {_day(seen.on)}, {way}"
-            + (f" than the normal {normal:%B} {normal.day}." if off else "."),
+            message,
             f"Moved with it in that season: {listing(others)}." if others else "Nothing else hangs on it.",
             "Take the observation back on the farm's page if it was a slip.",
         )

@@ -208,7 +208,10 @@ def _seed_part(line: SeedLine, share_pct: float) -> tuple[Figure, Figure] | None
             pounds * share_pct / 100, "lb", "PLS of the field × share", (Term("PLS", pounds, "lb"), share)
         ),
         Figure(
-            percent_of(cost, share_pct), "$", "seed of the field × share", (Term("seed", cost, "$"), share)
+            percent_of(cost, share_pct),
+            "$",
+            "seed of the field × share",
+            (Term("seed cost", cost, "$"), share),
         ),
     )
 

@@ -215,7 +215,7 @@ def field_seed(conversion: Conversion, prices: Prices) -> FieldSeed:
             to_cents(cost / exact(acres)) if acres else ZERO,
             "$/acre",
             "cost of the field's seed / acres sown",
-            (Term("seed", cost, "$"), Term("area", acres, "acre")),
+            (Term("seed cost", cost, "$"), Term("area", acres, "acre")),
             PRICE_SOURCE,
         ),
         lines=lines,

@@ -77,7 +77,7 @@ def listing(names: Iterable[str]) -> str:
 
 def days_in_words(days: int) -> str:
     """`1 day`, `10 days`."""
-    return f"{days} day{'' if days == 1 else 's'}"
+    return "1 day" if days == 1 else f"{days} days"
 
 
 def is_flower(species: str) -> bool:

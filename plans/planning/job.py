@@ -17,6 +17,7 @@ from pydantic import Field
 from plans.planning.drawn import STRICT as STRICT
 from plans.planning.drawn import DrawnField
 from plans.planning.drawn import Work as Work
+from plans.planning.own_look import OwnLook
 
 Text = Annotated[str, Field(max_length=200)]
 LongText = Annotated[str, Field(max_length=20_000)]
@@ -72,6 +73,31 @@ Texture = Literal[
     "silty clay",
     "clay",
 ]
+
+
+LocaleName = Literal["en_US", "en_CA", "en_GB", "es_US", "es_MX", "es_ES"]
+Paper = Literal["letter", "A4"]
+Measures = Literal["US customary", "metric"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Manner:
+    """How a job is printed. It changes no figure, only how one is written."""
+
+    __pydantic_config__ = STRICT
+    locale: LocaleName = "en_US"
+    """Language and country by CLDR: the words, and how numbers, dates and money are written."""
+    paper: Paper = "letter"
+    measures: Measures = "US customary"
+    look: OwnLook = preset(default_factory=OwnLook)
+
+    @property
+    def language(self) -> str:
+        return self.locale.partition("_")[0]
+
+    @property
+    def metric(self) -> bool:
+        return self.measures == "metric"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -410,6 +436,7 @@ class Job:
     terms: Terms = preset(default_factory=Terms)
     letter: LongText = ""
     """A few sentences of the consultant's own for the cover letter."""
+    manner: Manner = preset(default_factory=Manner)
 
     def __post_init__(self) -> None:
         names = [conversion.field for conversion in self.conversions]

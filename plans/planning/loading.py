@@ -211,7 +211,7 @@ def _box_rate(task: Task, box: str, weights: Sequence[SeedWeight], drill: Drill 
             rate_lb + carried,
             "lb/acre",
             "bulk seed per acre + carrier per acre",
-            (Term("seed", rate_lb, "lb/acre"), Term("carrier", carried, "lb/acre")),
+            (Term("bulk seed", rate_lb, "lb/acre"), Term("carrier", carried, "lb/acre")),
             LOT_SOURCE,
         )
         if drill is not None:
@@ -237,8 +237,11 @@ def _boxes(tasks: Sequence[Task], weights: Sequence[SeedWeight], drill: Drill | 
     )
 
 
+BOX_WORDS = {"chaffy": "chaffy-seed box", "small": "small-seed box", "large": "large-seed box"}
+
+
 def box_words(box: str) -> str:
-    return f"{box}-seed box"
+    return BOX_WORDS[box]
 
 
 def _seed_lines(weights: Sequence[SeedWeight], boxes: Sequence[BoxRate]) -> Iterator[LoadLine]:
@@ -275,12 +278,15 @@ def _in_containers(amount: Figure, size: float | None) -> str:
 
 
 def _loads(tank: TankMix, part: TankPart) -> Iterator[tuple[str, Figure]]:
-    if tank.full_loads:
-        each = f"each of {tank.full_loads} loads of" if tank.full_loads > 1 else "load of"
-        yield f"{tank.field}, {each} {plain(tank.tank_gal, 'gal')}", part.per_full_tank
-    if tank.last_load_gal.value:
-        last = "last load of" if tank.full_loads else "one load of"
-        yield f"{tank.field}, {last} {tank.last_load_gal.shown}", part.in_last_load
+    full, last = plain(tank.tank_gal, "gal"), tank.last_load_gal.shown
+    if tank.full_loads > 1:
+        yield f"{tank.field}, each of {tank.full_loads} loads of {full}", part.per_full_tank
+    elif tank.full_loads:
+        yield f"{tank.field}, load of {full}", part.per_full_tank
+    if tank.last_load_gal.value and tank.full_loads:
+        yield f"{tank.field}, last load of {last}", part.in_last_load
+    elif tank.last_load_gal.value:
+        yield f"{tank.field}, one load of {last}", part.in_last_load
 
 
 def _product_lines(
@@ -354,10 +360,10 @@ def _drill_lines(boxes: Sequence[BoxRate], drill: Drill | None) -> Iterator[Load
     for rate in boxes:
         where = f"{rate.field}, {box_words(rate.box)}"
         if rate.lb_per_acre is None:
-            yield LoadLine(what="bulk seed an acre", where=where, note="not known before every lot is")
+            yield LoadLine(what="bulk seed to let out", where=where, note="not known before every lot is")
             continue
         carried = "bulk, carrier included" if rate.carrier_lb else "bulk"
-        yield LoadLine(what="let out an acre", amount=rate.lb_per_acre, where=where, note=carried)
+        yield LoadLine(what="let out", amount=rate.lb_per_acre, where=where, note=carried)
         if drill is not None and rate.catch_g is not None:
             over = f"{drill.openers} openers over {plain(drill.catch_ft, 'ft')}"
             yield LoadLine(what="catch", amount=rate.catch_g, where=where, note=f"from {over}")

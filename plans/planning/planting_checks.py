@@ -135,15 +135,14 @@ def plot_feeding(field: FieldPlan) -> Iterator[Finding]:
         )
     short = [f"{nutrient} ({figure.value:.0f} lb/acre short)" for nutrient, figure in plot.short.items()]
     if short:
+        lacking = listing(
+            f"{nutrient} ({figure.value:.0f} lb/acre short)" for nutrient, figure in plot.short.items()
+        )
         yield find(
             "plot_short",
             name,
             ",".join(plot.short),
-            f"No listed fertilizer gives {name} all its "
-            + listing(
-                f"{nutrient} ({figure.value:.0f} lb/acre short)" for nutrient, figure in plot.short.items()
-            )
-            + ".",
+            f"No listed fertilizer gives {name} all its {lacking}.",
             "Bags are taken so that nothing is overdone; what none can give alone is left short.",
             "List a fertilizer that carries it by itself.",
         )

@@ -194,3 +194,13 @@ class SoilNeed:
     soil_test: Literal["any", "low", "medium", "high"]
     lb_per_acre: Annotated[float, Field(ge=0)]
     source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class Gives:
+    """What a plant gives and to whom, in a few words."""
+
+    plant: Key
+    """A row of species.csv or trees.csv."""
+    gives: Key
+    source: Source

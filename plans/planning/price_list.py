@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
-from typing import Literal
+from typing import Literal, TypeVar
 
 from plans.planning.job import STRICT, Day, Money, Name, NotNegative, Percent, Positive, PositivePercent, Text
 
@@ -162,3 +163,47 @@ class PriceList:
     supplies: tuple[SupplyPrice, ...] = ()
     hauling_usd_per_mile: Money = Decimal("0.00")
     hauling_unchecked: bool = False
+
+
+Row = TypeVar("Row")
+
+
+def _first(signed: Sequence[Row], listed: Sequence[Row], key: Callable[[Row], object]) -> tuple[Row, ...]:
+    known = {key(row) for row in signed}
+    return (*signed, *(row for row in listed if key(row) not in known))
+
+
+def _label_of_today(signed: Product, listed: Sequence[Product]) -> Product:
+    now = next(
+        (
+            row
+            for row in listed
+            if (row.active_ingredient, row.form) == (signed.active_ingredient, signed.form)
+        ),
+        None,
+    )
+    if now is None:
+        return signed
+    price = signed.price_usd_per_container
+    return replace(now, price_usd_per_container=price, container_size=signed.container_size)
+
+
+def signed_first(signed: PriceList, listed: PriceList) -> PriceList:
+    """A signed price list with what is new on today's: what was agreed keeps its price.
+
+    What a product's label says is today's, for the label governs.
+    """
+    return PriceList(
+        seed=_first(signed.seed, listed.seed, lambda row: row.species),
+        products=_first(
+            [_label_of_today(row, listed.products) for row in signed.products],
+            listed.products,
+            lambda row: row.active_ingredient,
+        ),
+        adjuvants=_first(signed.adjuvants, listed.adjuvants, lambda row: row.kind),
+        work=_first(signed.work, listed.work, lambda row: row.operation),
+        plants=_first(signed.plants, listed.plants, lambda row: (row.species, row.stock)),
+        supplies=_first(signed.supplies, listed.supplies, lambda row: (row.kind, row.grade)),
+        hauling_usd_per_mile=signed.hauling_usd_per_mile,
+        hauling_unchecked=signed.hauling_unchecked,
+    )

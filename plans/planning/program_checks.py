@@ -51,8 +51,10 @@ def residue(field: FieldPlan, limits: SlopeLimits) -> Iterator[Finding]:
         "residue_steep",
         conversion.field,
         "burn" if burned else "mulch",
-        f"Heavy residue lies on the {conversion.slope_pct:g} % slope of {conversion.field}"
-        f"{' and is to be burned off' if burned else ''}.",
+        f"Heavy residue lies on the {conversion.slope_pct:g} % slope of {conversion.field} "
+        "and is to be burned off."
+        if burned
+        else f"Heavy residue lies on the {conversion.slope_pct:g} % slope of {conversion.field}.",
         "It is the only cover that slope has between the kill and the new stand.",
         "Mow it instead of burning, leave it as mulch and drill through it."
         if burned
@@ -95,8 +97,9 @@ def carry_over(field: FieldPlan) -> Iterator[Finding]:
             "carry_over",
             conversion.field,
             name,
-            f"The notes on {conversion.field} name {name}"
-            f"{f', which can kill {listing(hurt)} as they sprout' if hurt else ''}.",
+            f"The notes on {conversion.field} name {name}, which can kill {listing(hurt)} as they sprout."
+            if hurt
+            else f"The notes on {conversion.field} name {name}.",
             f"What was sprayed before can still be in the soil; the usual wait from {name} to seeding is "
             f"{wait} days."
             if wait
@@ -147,11 +150,12 @@ def leaf_count(field: FieldPlan, climate: Climate) -> Iterator[Finding]:
         field.conversion.field,
         ",".join(grasses),
         f"{field.conversion.field}: count {LEAVES} leaves on the native grass before the broadleaf spray.",
-        "; ".join(
-            f"{name}: likely between {_said(span['from'])} and {_said(span['to'])}"
+        "Counted from green-up in a normal year: "
+        + "; ".join(
+            f"{name} likely between {_said(span['from'])} and {_said(span['to'])}"
             for name, span in spans.items()
         )
-        + f", counted from green-up in a normal year. {COUNT_FIRST}",
+        + f". {COUNT_FIRST}",
         "Walk from the first of these days on, and spray only what has its leaves.",
     )
 

@@ -8,7 +8,7 @@ that add up to the amount signed.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from plans.planning import tables
@@ -86,9 +86,25 @@ def cut(amount: Decimal, share: Share) -> tuple[Decimal, Decimal, Decimal]:
     return parts[0], parts[2], parts[1]
 
 
-def progress(plan: Plan, shares: Mapping[str, Share]) -> Progress:
-    """What became of each line, from the share of each task by its key; a task without one is all left."""
-    lines = tuple(_line_done(line, found, shares) for line, found in covered(plan))
+def progress(
+    plan: Plan, shares: Mapping[str, Share], earlier: Sequence[tuple[Plan, Mapping[str, Share]]] = ()
+) -> Progress:
+    """What became of each line, from the share of each task by its key; a task without one is all left.
+
+    `earlier` are plans in whose place this one was agreed to. Of them counts what was done or skipped;
+    what was left of them is in the plan that followed.
+    """
+    lines: tuple[LineDone, ...] = ()
+    priced: list[tuple[int, Row]] = []
+    for one, own, over in [*((*pair, True) for pair in earlier), (plan, shares, False)]:
+        found = tuple(_line_done(line, groups, own) for line, groups in covered(one))
+        rows = [
+            (year, _price_of_year(one, year, found)) for year in sorted({part.line.year for part in found})
+        ]
+        if over:
+            found = tuple(kept for part in found if (kept := _settled(part)).cost.estimate.dollars)
+            rows = [(year, _over(row)) for year, row in rows]
+        lines, priced = (*lines, *found), [*priced, *rows]
     years = sorted({one.line.year for one in lines})
     costs = [
         _sum(str(year), "direct cost", [one.cost for one in lines if one.line.year == year]) for year in years
@@ -102,8 +118,23 @@ def progress(plan: Plan, shares: Mapping[str, Share]) -> Progress:
             if any(one.line.category == kind for one in lines)
         ),
         cost=_sum("All years", "direct cost", costs),
-        price=_sum("All years", "price without tax", [_price_of_year(plan, year, lines) for year in years]),
+        price=_sum("All years", "price without tax", [row for _, row in sorted(priced, key=_year)]),
     )
+
+
+def _year(pair: tuple[int, Row]) -> int:
+    return pair[0]
+
+
+def _over(row: Row) -> Row:
+    """A row of which nothing is left: what was not done by then is in the plan that followed."""
+    parts = [("done", row.done.dollars), ("skipped", row.skipped.dollars)]
+    nothing = added("what is left of it is in the change order", [])
+    return replace(row, estimate=added("done and skipped before the change order", parts), left=nothing)
+
+
+def _settled(one: LineDone) -> LineDone:
+    return replace(one, cost=_over(one.cost), price=_over(one.price))
 
 
 # Which tasks a line covers
@@ -293,9 +324,13 @@ class Difference:
 class UnitPrices:
     """Frozen prices by task and name, and by name alone for what was planned on another task."""
 
-    def __init__(self, plan: Plan) -> None:
+    def __init__(self, *plans: Plan) -> None:
         self._of_task: dict[tuple[str, str], UnitPrice] = {}
         self._of_name: dict[str, UnitPrice] = {}
+        for plan in plans:
+            self._take(plan)
+
+    def _take(self, plan: Plan) -> None:
         by_field = {field.field: field for field in plan.seed}
         for task in plan.tasks:
             if task.operation in SOWING and task.field in by_field:

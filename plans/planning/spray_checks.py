@@ -120,7 +120,7 @@ def rates(field: FieldPlan, prices: Prices) -> Iterator[Finding]:
                 name,
                 subject,
                 f"{item.lb_per_acre:g} lb/acre of {item.ingredient} on {name} is outside the usual "
-                f"{usual.rate_low_lb_per_acre:g} to {usual.rate_high_lb_per_acre:g}.",
+                f"{usual.rate_low_lb_per_acre:g} to {usual.rate_high_lb_per_acre:g} lb/acre.",
                 "Too little leaves live roots; too much costs money and may break the label.",
                 "Check the rate against the label and the target.",
                 source=usual.source,

@@ -24,7 +24,16 @@ from plans.planning.cells import (
     words,
 )
 from plans.planning.job import Work
-from plans.planning.plants import BloomSeason, PlotCrop, PlotWindow, PurposeTarget, SoilNeed, Species, Woody
+from plans.planning.plants import (
+    BloomSeason,
+    Gives,
+    PlotCrop,
+    PlotWindow,
+    PurposeTarget,
+    SoilNeed,
+    Species,
+    Woody,
+)
 
 FOLDER = Path(__file__).parent / "reference"
 Row = TypeVar("Row")
@@ -321,6 +330,11 @@ def bloom_seasons() -> Mapping[str, BloomSeason]:
 @lru_cache(maxsize=1)
 def woody() -> Mapping[str, Woody]:
     return keyed("trees", Woody, "common_name")
+
+
+@lru_cache(maxsize=1)
+def gives() -> Mapping[str, Gives]:
+    return keyed("plant_gives", Gives, "plant")
 
 
 @lru_cache(maxsize=1)

@@ -46,16 +46,18 @@ class Candidate:
     @property
     def blooms(self) -> tuple[str, ...]:
         """Bloom seasons in which it flowers for a month or more."""
-        return tuple(
-            season
-            for season, row in tables.bloom_seasons().items()
-            if set(row.months) & set(self.plant.bloom_months)
-        )
+        return seasons_of(self.plant)
 
     @property
     def exact_usd_per_seed(self) -> Fraction:
         """Dollars an acre for one live seed per ft²."""
         return Fraction(self.usd_per_pls_lb) * SQFT_PER_ACRE / Fraction(str(self.seeds_per_lb))
+
+
+def seasons_of(plant: Species) -> tuple[str, ...]:
+    """Bloom seasons in which a plant flowers for a month or more. Source: reference/bloom_seasons.csv."""
+    months = set(plant.bloom_months)
+    return tuple(season for season, row in tables.bloom_seasons().items() if months & set(row.months))
 
 
 def candidate(

@@ -58,9 +58,9 @@ def in_words(trees: Trees) -> str:
         return f"in triangles, every plant {trees.plant_ft:g} ft from the next"
     rows = f"rows {trees.row_ft:g} ft apart, plants every {trees.plant_ft:g} ft"
     if trees.layout == "strip":
-        return (
-            f"a strip of {trees.rows} row{'s' if trees.rows > 1 else ''} {trees.length_ft:g} ft long, {rows}"
-        )
+        if trees.rows == 1:
+            return f"a strip of 1 row {trees.length_ft:g} ft long, {rows}"
+        return f"a strip of {trees.rows} rows {trees.length_ft:g} ft long, {rows}"
     return rows
 
 

@@ -31,6 +31,12 @@ def field_plan(field: Field) -> dict[str, Any]:
     return {"plans": [_field(plan, f"field-plan-{number}") for number, plan in enumerate(shown, start=1)]}
 
 
+@register.inclusion_tag("plans/_map_with_legend.html")
+def drawn_field(plan: DrawnField, number: int) -> dict[str, Any]:
+    """A field as a proposal keeps it; `number` tells it from the page's other drawings."""
+    return _field(plan, f"field-drawn-{number}")
+
+
 def _field(plan: DrawnField, name: str) -> dict[str, Any]:
     drawing = of_field.field_plan(plan, wide=WIDE, high=HIGH)
     said = of_field.describe(plan)
@@ -38,6 +44,7 @@ def _field(plan: DrawnField, name: str) -> dict[str, Any]:
     return {
         "svg": svg,
         "lines": _lines(of_field.legend(plan)),
+        "table": of_field.data_table(plan),
         "to": of_field.left_to(plan) if plan.works else "",
     }
 

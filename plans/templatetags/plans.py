@@ -9,7 +9,12 @@ from django import template
 from django.utils.html import format_html, format_html_join
 from django.utils.text import capfirst
 
-from plans.documents import words
+from plans.documents import changed, season_report, words
+from plans.documents.manner import _
+from plans.documents.season_facts import UsedLine
+from plans.documents.stand_chart import density
+from plans.documents.told import told as told_in_words
+from plans.models import Visit
 from plans.planning.figures import Figure, plain
 from plans.planning.plan import Task
 
@@ -46,8 +51,9 @@ def shown(fig: Figure, places: int | None, unit: bool) -> str:
     if fig.unit == "$" or fig.unit.startswith("$/"):
         return plain(fig.value, "$")
     if places is None:
-        return fig.shown if unit else plain(fig.value)
-    return f"{float(fig.value):,.{places}f}" + (f" {fig.unit}" if unit else "")
+        return words.amount(fig.value, fig.unit) if unit else words.exactly(fig.value)
+    value = words.fixed(words.converted(float(fig.value), fig.unit) if unit else float(fig.value), places)
+    return f"{value} {words.unit(fig.unit)}" if unit else value
 
 
 @register.filter
@@ -57,20 +63,98 @@ def usd(amount: Decimal | None) -> str:
 
 
 @register.filter
-def number(value: float | None) -> str:
-    """As a person writes it: no needless zeros."""
-    return "" if value is None else plain(value)
+def signed(amount: Decimal) -> str:
+    """A difference in dollars with its sign."""
+    return changed.signed(amount)
 
 
 @register.filter
+def used(line: UsedLine) -> str:
+    """What was used and how much of it."""
+    return season_report.used_words(line.name, line.amount, line.unit, line.lot)
+
+
+@register.filter
+def in_unit(amount: float | None, unit: str) -> str:
+    """An amount with its unit; a dash for none."""
+    return "–" if amount is None else words.quantity(amount, unit)
+
+
+register.filter("density", density)
+register.filter("apart", season_report.apart)
+register.filter("late", season_report.late)
+register.filter("stands", season_report.stands)
+
+
+@register.filter
+def number(value: float | None) -> str:
+    """As a person writes it: no needless zeros."""
+    return "" if value is None else words.exactly(value)
+
+
+@register.filter(expects_localtime=True)
 def day(on: date | None) -> str:
     return "" if on is None else words.day(on)
 
 
 @register.filter
+def short_day(on: date | None) -> str:
+    return "" if on is None else words.short(on)
+
+
+@register.filter
+def weekday(on: date) -> str:
+    return words.weekday(on)
+
+
+@register.filter
+def weekday_short(on: date) -> str:
+    return words.weekday(on, short=True)
+
+
+@register.filter
+def window(visit: Visit) -> str:
+    return words.window(visit.window_opens, visit.window_shuts)
+
+
+@register.filter
+def acres(value: float) -> str:
+    """12.5 acres, or hectares by manner."""
+    return words.amount(value, "acres")
+
+
+@register.filter
+def bare_acres(value: float) -> str:
+    """The number alone, where the unit follows."""
+    return words.number(words.converted(value, "acres"))
+
+
+@register.filter
+def plants(number: int) -> str:
+    return words.amount(number, "plants")
+
+
+@register.filter
+def about_hours(value: float) -> str:
+    return _("about {hours}").format(hours=words.measured(value, "hour", most=1))
+
+
+@register.filter
+def told(text: str) -> str:
+    """What the planning service or a table says, in the language and measures in force."""
+    return told_in_words(str(text))
+
+
+@register.filter
+def told_as_measured(text: str) -> str:
+    """The same with its amounts as they are: sizes of pins and shafts are names of parts."""
+    return told_in_words(str(text), convert=False)
+
+
+@register.filter
 def month_day(stamp: str) -> str:
     """`04-13` as April 13."""
-    return words.day(words.month_day(stamp, 2001)).removesuffix(", 2001")
+    return words.month_day_words(words.month_day(stamp, 2001))
 
 
 @register.filter

@@ -13,6 +13,7 @@ from consulting.clock import today_for
 from consulting.policy import Right
 from plans.documents.buy_sheet import KIND_WORDS, buy_list_csv, buy_list_pdf, buy_list_xlsx
 from plans.forms.shed import ByForm
+from plans.manners import manner_of, speaking
 from plans.needed import ToBuy, to_buy, usual_day
 from plans.views.offers import XLSX, as_file
 
@@ -68,5 +69,6 @@ def buy_xlsx(request: PracticeRequest) -> HttpResponse:
 @practice_view(Right.SEE_PRICES)
 def buy_pdf(request: PracticeRequest) -> HttpResponse:
     by, found = asked(request)
-    content = buy_list_pdf(found.bought, practice=request.practice.name, notes=found.notes)
+    with speaking(manner_of(request.practice)):
+        content = buy_list_pdf(found.bought, practice=request.practice.name, notes=found.notes)
     return as_file(content, "application/pdf", f"buy-list-{by}.pdf", inline=True)

@@ -15,11 +15,13 @@ from consulting.policy import Right
 from consulting.sent_later import kept_reply, sent_later, wrong_reply
 from plans.counts import COUNTING, aim_of, count_write, counted
 from plans.forms.counts import MOST_ROWS, CountForm
+from plans.manners import in_the_readers_manner
 from plans.models import Visit
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @practice_view(Right.RECORD_WORK)
+@in_the_readers_manner
 def count(request: PracticeRequest, pk: int) -> HttpResponse:
     visit = get_object_or_404(Visit.objects.select_related("field__farm"), pk=pk)
     if visit.operation != COUNTING:

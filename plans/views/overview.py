@@ -15,6 +15,7 @@ from consulting.clock import today_for
 from consulting.models import (
     AdjuvantPrice,
     Client,
+    Letter,
     PlantPrice,
     Practice,
     Product,
@@ -23,8 +24,10 @@ from consulting.models import (
     WorkRate,
 )
 from consulting.policy import Right, may
+from plans.client_links import unanswered
+from plans.manners import manner_of, speaking
 from plans.models import Mix, Plan, Proposal, State
-from plans.selectors import accepted_keys, plans_whole, prices_for, reckon, unaccepted
+from plans.selectors import accepted_keys, plans_whole, prices_for, prices_of, reckon, unaccepted
 from sites.models import Farm, Field
 
 DRAFTS_READ = 12
@@ -56,16 +59,19 @@ class Waiting:
 @practice_view(Right.SEE_WORK)
 def overview(request: PracticeRequest) -> HttpResponse:
     if not may(request.membership, Right.SEE_PRICES):
-        return render(request, "plans/overview_crew.html", {"plans": at_work()})
+        with speaking(manner_of(request.practice, request.membership)):
+            return render(request, "plans/overview_crew.html", {"plans": at_work()})
     if not Proposal.objects.exists():
         return render(request, "plans/overview_new.html", {"tasks": way_to_first_quote(request.practice)})
     counts = dict(Plan.objects.order_by().values_list("state").annotate(Count("pk")))
     context = {
         "states": [(state.value, state.label, counts[state]) for state in STATES_SHOWN if state in counts],
+        "asked": unanswered(),
         "waiting": waiting(request.practice),
         "offered": Plan.objects.filter(state=State.OFFERED).select_related("farm__client")[:DRAFTS_READ],
         "unchecked": unchecked_prices(request.practice),
         "at_work": at_work(),
+        "unsent": Letter.objects.filter(state__in=Letter.TROUBLE).count(),
     }
     return render(request, "plans/overview.html", context)
 
@@ -91,7 +97,7 @@ def waiting(practice: Practice) -> list[Waiting]:
     prices, today = prices_for(practice), today_for(practice)
     found = []
     for plan in drafts:
-        reckoned = reckon(plan, prices, today)
+        reckoned = reckon(plan, prices_of(plan, prices), today)
         findings = reckoned.outcome.findings if reckoned.outcome else ()
         found.append(
             Waiting(

@@ -18,18 +18,28 @@ from consulting.clock import today_for
 from consulting.policy import Right, may
 from plans import services
 from plans.acts import acts_for
+from plans.beside import compared, kept_beside
+from plans.change_offer import ChangeOffer, change_offer
+from plans.changing import RUNNING, open_change
+from plans.client_links import unanswered
+from plans.documents.wall_sheet import sheets_for
 from plans.forms.plans import ChoicesForm, ReasonForm
+from plans.manners import manner_of
 from plans.models import Plan
+from plans.option_rows import option_rows
 from plans.pages import FindingGroup, finding_groups, sheet
+from plans.planning.options import Option
 from plans.planning.plan import Finding
+from plans.planning.plan import Plan as Outcome
 from plans.planning.slips import Slip, slips
 from plans.selectors import (
     Reckoned,
     frozen_outcome,
     latest_proposal,
     plans_whole,
-    prices_for,
+    prices_of,
     reckon,
+    revisions_of,
     unaccepted,
 )
 from sites.models import Field
@@ -57,7 +67,11 @@ def plan_page(
         "refused_at": group_of(reason, context["findings"]) if reason and reason.errors else "",
         "spare_fields": Field.objects.filter(farm=plan.farm_id).exclude(pk__in=in_plan) if editable else [],
         "acts": acts_for(plan, request.membership),
+        "unanswered": unanswered(plan),
         "has_visits": not plan.is_draft and plan.visits.exists(),
+        "change": open_change(plan) if plan.state in RUNNING else None,
+        "may_change": plan.state in RUNNING and may(request.membership, Right.OFFER),
+        "revision_count": revisions_of(plan).count() + plan.is_draft,
         "form": choices or reason,
     }
     failed = (choices and choices.errors) or (reason and reason.errors)
@@ -73,7 +87,7 @@ def group_of(reason: ReasonForm, groups: list[FindingGroup]) -> str:
 def page_context(request: PracticeRequest, plan: Plan) -> dict[str, Any]:
     """What the findings and the worked-out part of the page need."""
     latest = latest_proposal(plan)
-    reckoned, missed = worked_out(request, plan, latest)
+    reckoned, missed, options = worked_out(request, plan, latest)
     accepted = {acceptance.finding_key: acceptance for acceptance in plan.acceptances.all()}
     outcome = reckoned.outcome
     return {
@@ -85,8 +99,21 @@ def page_context(request: PracticeRequest, plan: Plan) -> dict[str, Any]:
         "findings": with_links(request, plan, finding_groups(outcome.findings, accepted)) if outcome else [],
         "sheet": sheet(outcome) if outcome else None,
         "slips": missed,
+        "options": option_rows(options),
+        "wall_sheets": sheets_for(manner_of(request.practice).paper),
         "blocked": in_the_way_in_short(outcome.findings, set(accepted)) if outcome else "",
+        "changing": set_against(plan, outcome),
     }
+
+
+def set_against(plan: Plan, outcome: Outcome | None) -> ChangeOffer | None:
+    """What a draft of a change does to the agreed price; None for other plans, or where that is not known."""
+    if not (plan.is_change and plan.is_draft and outcome):
+        return None
+    try:
+        return change_offer(plan, outcome)
+    except ValueError:
+        return None
 
 
 def in_the_way_in_short(findings: Iterable[Finding], accepted: set[str]) -> str:
@@ -121,13 +148,21 @@ def with_links(request: PracticeRequest, plan: Plan, groups: list[FindingGroup])
     return [replace(group, links=tuple(links(group))) for group in groups]
 
 
-def worked_out(request: PracticeRequest, plan: Plan, latest: Any) -> tuple[Reckoned, tuple[Slip, ...]]:
-    """A draft is reckoned as of today, with what missing a window would cost; an offer is shown as frozen."""
+def worked_out(
+    request: PracticeRequest, plan: Plan, latest: Any
+) -> tuple[Reckoned, tuple[Slip, ...], tuple[Option, ...]]:
+    """A draft is reckoned as of today, with what missing a window would cost and the options that it shows.
+
+    An offer is shown as frozen.
+    """
     if latest is not None and not plan.is_draft:
-        return Reckoned(outcome=frozen_outcome(latest)), ()
-    prices, today = prices_for(request.practice), today_for(request.practice)
+        return Reckoned(outcome=frozen_outcome(latest)), (), kept_beside(latest).options
+    prices, today = prices_of(plan), today_for(request.practice)
     reckoned = reckon(plan, prices, today)
-    return reckoned, slips(reckoned.outcome.job, prices, today) if reckoned.outcome else ()
+    if reckoned.outcome is None:
+        return reckoned, (), ()
+    missed = slips(reckoned.outcome.job, prices, today)
+    return reckoned, missed, compared(plan, reckoned.outcome, prices)
 
 
 @require_POST
@@ -160,7 +195,7 @@ def accept(request: PracticeRequest, pk: int) -> HttpResponse:
     form = ReasonForm(request.POST)
     if not form.is_valid():
         return plan_page(request, plan, reason=form)
-    reckoned = reckon(plan, prices_for(request.practice), today_for(request.practice))
+    reckoned = reckon(plan, prices_of(plan), today_for(request.practice))
     keys = set(request.POST.getlist("key"))
     found = (
         [finding for finding in reckoned.outcome.findings if finding.key in keys] if reckoned.outcome else []

@@ -9,6 +9,7 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
 from django.db.models import Count, Q, Sum
+from django.db.models.functions import Coalesce
 from django.forms import ModelForm
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -23,6 +24,7 @@ from plans import services
 from plans.forms.conversions import ConversionForm
 from plans.forms.plans import LetterForm, PlanTermsForm, TitleForm
 from plans.models import Conversion, Plan, Proposal, State
+from plans.selectors import proposals_in_force
 from plans.walked import Suggested, suggested
 from sites.models import Farm, Field
 from sites.walks import latest_walks
@@ -59,8 +61,8 @@ def acres_of(shown: Iterable[Plan]) -> dict[int, float]:
 
 def latest_totals(shown: Iterable[Plan]) -> dict[int, Proposal]:
     """The latest proposal of each plan shown, by plan."""
-    rows = Proposal.objects.filter(plan__in=[plan.pk for plan in shown]).order_by("revision")
-    return {row.plan_id: row for row in rows.only("plan_id", "number", "revision", "total_usd", "offered_on")}
+    rows = proposals_in_force(shown).annotate(of=Coalesce("plan__changes", "plan"))
+    return {row.of: row for row in rows.only("number", "revision", "total_usd", "offered_on")}
 
 
 @require_safe

@@ -20,6 +20,7 @@ from consulting.services import save
 from plans.documents.records import LABEL_FIRST, PrintedRecord, records_csv, records_pdf, records_xlsx
 from plans.forms.records import AskedForm, CorrectForm
 from plans.lots_drawn import moves_of, said
+from plans.manners import manner_of, speaking
 from plans.models import WorkRecord
 from plans.planning.sprayday import wind_cautions
 from plans.record_pages import (
@@ -109,9 +110,14 @@ def pdf(request: PracticeRequest) -> HttpResponse:
 
 def printed(request: PracticeRequest, found: list[PrintedRecord], title: str) -> HttpResponse:
     practice = request.practice
-    content = records_pdf(
-        found, practice=practice.name, address=practice.address, title=title, printed_on=today_for(practice)
-    )
+    with speaking(manner_of(practice)):
+        content = records_pdf(
+            found,
+            practice=practice.name,
+            address=practice.address,
+            title=title,
+            printed_on=today_for(practice),
+        )
     name = f"records-{file_stem(title)}.pdf"
     return as_file(content, "application/pdf", name, inline="inline" in request.GET)
 

@@ -16,6 +16,7 @@ from consulting.policy import Right
 from plans.board import open_visits
 from plans.documents.farm_plan import farm_plan_pdf
 from plans.field_plans import farm_drawn
+from plans.manners import manner_of, of_the_crew, speaking
 from plans.models import Visit
 from plans.trips import first_of_each_field, sheet_of, trip_of
 from plans.views.offers import as_file, file_stem
@@ -33,7 +34,10 @@ def crew_sheet(
         messages.error(request, UNREAD)
         return redirect(*back)
     name = file_stem("crew sheet", on or "", visits[0].operation, visits[0].field.farm.name)
-    return as_file(sheet_of(trip, request.practice), "application/pdf", f"{name}.pdf", inline=True)
+    crew = [person for visit in visits for person in visit.people.all()]
+    with speaking(of_the_crew(request.practice, crew, request.membership)):
+        content = sheet_of(trip, request.practice)
+    return as_file(content, "application/pdf", f"{name}.pdf", inline=True)
 
 
 @require_safe
@@ -64,5 +68,8 @@ def farm_plan(request: PracticeRequest, pk: int) -> HttpResponse:
     drawn = farm_drawn(farm, list(farm.fields.all()), farm.landmarks.all())
     if drawn is None:
         raise Http404("no field of this farm has an outline")
-    content = farm_plan_pdf(drawn, practice=request.practice.name, client=farm.client.name, place=farm.place)
+    with speaking(manner_of(request.practice, farm.client)):
+        content = farm_plan_pdf(
+            drawn, practice=request.practice.name, client=farm.client.name, place=farm.place
+        )
     return as_file(content, "application/pdf", f"{file_stem('farm plan', farm.name)}.pdf", inline=True)

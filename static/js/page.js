@@ -42,3 +42,12 @@ document.addEventListener("input", ({ target }) => {
     amount.dataset.followed = amount.value;
   }
 });
+
+// A text that is shown once is copied with one press.
+document.addEventListener("click", async ({ target }) => {
+  const id = target.dataset?.copies;
+  if (!id) return;
+  const text = document.getElementById(id);
+  text.select();
+  await navigator.clipboard?.writeText(text.value).catch(() => {});
+});

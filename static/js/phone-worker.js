@@ -217,7 +217,9 @@ async function sendOne(row, list) {
   if (response.status === 409 && answer) return store.put("waiting", { ...row, state: "changed", answer });
   if (response.status === 422 && answer) return store.put("waiting", { ...row, state: "refused", answer });
   if (response.status === 404) {
-    const said = "The site knows no such visit any more. Ask the office, and keep what is written here.";
+    // Told in the language of the page that shows it.
+    const say = (text) => text;
+    const said = say("The site knows no such visit any more. Ask the office, and keep what is written here.");
     return store.put("waiting", { ...row, state: "refused", answer: { said, wrong: [] } });
   }
   return store.put("waiting", { ...row, state: "waiting" });

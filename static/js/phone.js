@@ -5,8 +5,12 @@
   const workers = navigator.serviceWorker;
   const waitingForms = document.querySelectorAll("form[data-waits]");
 
-  const day = new Intl.DateTimeFormat("en-US", { weekday: "short", month: "short", day: "numeric" });
-  const clock = new Intl.DateTimeFormat("en-US", { hour: "numeric", minute: "2-digit" });
+  // The text in the language of the page, with its values put into it.
+  const say = (text, values = {}) =>
+    (self.phoneWords?.[text] ?? text).replace(/\{(\w+)\}/g, (place, name) => values[name] ?? place);
+  const language = document.documentElement.lang.startsWith("en") ? "en-US" : document.documentElement.lang;
+  const day = new Intl.DateTimeFormat(language, { weekday: "short", month: "short", day: "numeric" });
+  const clock = new Intl.DateTimeFormat(language, { hour: "numeric", minute: "2-digit" });
 
   // The hour alone where it is today's.
   function moment(text) {
@@ -76,10 +80,11 @@
     }
     for (const form of document.querySelectorAll("form[method=post]:not([data-waits])")) {
       for (const button of form.querySelectorAll("button")) button.disabled = true;
-      form.append(make("p", "Needs a signal.", { class: "quiet" }));
+      form.append(make("p", say("Needs a signal."), { class: "quiet" }));
     }
-    const words = "What you write down here waits on this device and is sent when there is a signal.";
-    notice(`No signal. This is the copy kept at ${moment(keptAt)}. ${waitingForms.length ? words : ""}`, "no-signal");
+    const words = say("What you write down here waits on this device and is sent when there is a signal.");
+    const copy = say("No signal. This is the copy kept at {time}.", { time: moment(keptAt) });
+    notice(`${copy} ${waitingForms.length ? words : ""}`, "no-signal");
   }
 
   function notice(words, kind, href = "", link = "") {
@@ -92,22 +97,31 @@
   }
 
   const STATES = {
-    waiting: "Waits for a signal",
-    "signed out": "Waits until you sign in",
-    another: "Waits until its writer signs in",
-    changed: "Somebody changed this visit in between",
-    refused: "The site does not take it like this",
+    waiting: say("Waits for a signal"),
+    "signed out": say("Waits until you sign in"),
+    another: say("Waits until its writer signs in"),
+    changed: say("Somebody changed this visit in between"),
+    refused: say("The site does not take it like this"),
   };
+
+  function waitingWords(number, ask) {
+    const many = number === 1
+      ? say("1 record waits on this device")
+      : say("{number} records wait on this device", { number });
+    if (!ask) return many;
+    return ask === 1
+      ? say("{waiting}; look at one of them", { waiting: many })
+      : say("{waiting}; look at {number} of them", { waiting: many, number: ask });
+  }
 
   async function refresh() {
     const waiting = await store.all("waiting");
-    const many = waiting.length === 1 ? "1 record waits" : `${waiting.length} records wait`;
     const ask = waiting.filter((row) => row.state === "changed" || row.state === "refused").length;
-    const link = waiting.length ? `${many} on this device${ask ? `; look at ${ask === 1 ? "one" : ask} of them` : ""}` : "";
+    const link = waiting.length ? waitingWords(waiting.length, ask) : "";
     notice("", "count", phone, location.pathname === phone ? "" : link);
     const mine = waiting.filter((row) => row.url.startsWith(location.pathname.replace(/count\/$/, "")));
     if (/\/work\/\d+\//.test(location.pathname)) {
-      notice(mine.length ? "A record of this visit waits on this device." : "", "mine");
+      notice(mine.length ? say("A record of this visit waits on this device.") : "", "mine");
     }
     const note = document.getElementById("kept-note");
     if (note && !keptAt) await noteKept(note);
@@ -118,22 +132,24 @@
     const kept = await store.get("facts", "kept");
     const pages = Object.values(kept?.practices ?? {}).flatMap((practice) => practice.pages);
     const own = pages.find((row) => row.url === location.pathname);
-    note.textContent = own ? ` Kept on this device for a day without a signal, at ${moment(own.at)}.` : "";
+    note.textContent = own
+      ? ` ${say("Kept on this device for a day without a signal, at {time}.", { time: moment(own.at) })}`
+      : "";
   }
 
   // The page of the device itself
 
   async function showPhone(waiting) {
     if (location.pathname !== phone) {
-      document.getElementById("why").textContent = "No signal, and that page is not kept here. This is what is.";
+      document.getElementById("why").textContent = say("No signal, and that page is not kept here. This is what is.");
     }
-    fill("waiting", waiting.map(waitingRow), "Nothing waits. Every record of this device is with the site.");
+    fill("waiting", waiting.map(waitingRow), say("Nothing waits. Every record of this device is with the site."));
     document.getElementById("send").hidden = !waiting.length;
     const kept = await store.get("facts", "kept");
     fill("kept", Object.values(kept?.practices ?? {}).flatMap(({ pages }) => pages.filter((row) => row.title).map(keptRow)),
-      "Nothing is kept. Open the work of your practice while there is a signal.");
+      say("Nothing is kept. Open the work of your practice while there is a signal."));
     const sent = (await store.all("sent")).sort((one, other) => other.sent.localeCompare(one.sent));
-    fill("sent", sent.map(sentRow), "Nothing was sent from here of late.");
+    fill("sent", sent.map(sentRow), say("Nothing was sent from here of late."));
   }
 
   function fill(id, rows, none) {
@@ -146,7 +162,7 @@
   function sentRow(row) {
     const item = make("li");
     item.append(make("a", row.title, { href: pageOf(row.url) }), ` ${row.said} `);
-    item.append(make("span", `Sent at ${moment(row.sent)}`, { class: "quiet" }));
+    item.append(make("span", say("Sent at {time}", { time: moment(row.sent) }), { class: "quiet" }));
     return item;
   }
 
@@ -154,7 +170,7 @@
     const item = make("li");
     item.append(make("a", row.title, { href: row.url }), " ");
     const on = day.format(new Date(`${row.on}T12:00`));
-    item.append(make("span", `for ${on}, kept at ${moment(row.at)}`, { class: "quiet" }));
+    item.append(make("span", say("for {day}, kept at {time}", { day: on, time: moment(row.at) }), { class: "quiet" }));
     return item;
   }
 
@@ -171,17 +187,17 @@
     item.append(make("h3", row.title));
     const said = make("p");
     said.append(make("strong", STATES[row.state]), row.state === "another" ? `: ${row.person}.` : ".");
-    if (row.state === "refused") said.append(` ${row.answer.said}`);
-    item.append(said, make("p", `Written at ${moment(row.written)} by ${row.person}.`, { class: "quiet" }));
+    if (row.state === "refused") said.append(` ${say(row.answer.said)}`);
+    item.append(said, make("p", say("Written at {time} by {person}.", { time: moment(row.written), person: row.person }), { class: "quiet" }));
     for (const [label, text] of row.answer?.wrong ?? []) item.append(make("p", label ? `${label}: ${text}` : text, { class: "why" }));
-    const written = pairsOf("Written here", row.pairs);
+    const written = pairsOf(say("Written here"), row.pairs);
     if (row.state === "changed") {
       const both = make("div", "", { class: "both" });
-      both.append(written, pairsOf("As it stands now", row.answer.now));
+      both.append(written, pairsOf(say("As it stands now"), row.answer.now));
       item.append(both);
     } else {
       const fold = make("details");
-      fold.append(make("summary", "What it says"), written);
+      fold.append(make("summary", say("What it says")), written);
       item.append(fold);
     }
     item.append(actsOf(row));
@@ -190,12 +206,12 @@
 
   function actsOf(row) {
     const acts = make("div", "", { class: "acts" });
-    if (row.state === "changed") acts.append(button("Write mine on top", "", () => tellWorker({ again: row.uid })));
+    if (row.state === "changed") acts.append(button(say("Write mine on top"), "", () => tellWorker({ again: row.uid })));
     if (row.state === "changed" || row.state === "refused") acts.append(mendForm(row));
-    if (row.state === "signed out") acts.append(make("a", "Sign in", { class: "go second", href: "/" }));
+    if (row.state === "signed out") acts.append(make("a", say("Sign in"), { class: "go second", href: "/" }));
     const sure = make("details", "", { class: "sure" });
-    sure.append(make("summary", "Throw it away"), make("p", "It is written nowhere else. Thrown away, it is gone."));
-    sure.append(button("Throw it away for good", "danger", () => store.remove("waiting", row.uid).then(refresh)));
+    sure.append(make("summary", say("Throw it away")), make("p", say("It is written nowhere else. Thrown away, it is gone.")));
+    sure.append(button(say("Throw it away for good"), "danger", () => store.remove("waiting", row.uid).then(refresh)));
     acts.append(sure);
     return acts;
   }
@@ -212,7 +228,7 @@
     for (const [name, value] of row.body) form.append(make("input", "", { type: "hidden", name, value }));
     const shown = JSON.stringify({ title: row.title, pairs: row.pairs });
     form.append(make("input", "", { type: "hidden", name: "as_shown", value: shown }));
-    form.append(make("button", "Open it to mend", { class: "second" }));
+    form.append(make("button", say("Open it to mend"), { class: "second" }));
     form.addEventListener("submit", async (event) => {
       event.preventDefault();
       const kept = await store.get("facts", "kept");
@@ -239,6 +255,6 @@
 
   document.getElementById("send")?.addEventListener("click", () => tellWorker({ send: true }));
   start().catch((error) => {
-    if (location.pathname === phone) notice(`This browser keeps nothing for the field: ${error.message}`, "cannot");
+    if (location.pathname === phone) notice(say("This browser keeps nothing for the field: {why}", { why: error.message }), "cannot");
   });
 })();

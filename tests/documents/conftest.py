@@ -9,8 +9,11 @@ import pypdfium2
 import pytest
 
 from plans.documents.proposal import proposal_pdf
+from plans.planning.beside import Beside
+from plans.planning.options import Wanted, compare
 from plans.planning.plan import Plan
 from plans.planning.planner import plan_job
+from plans.planning.price_moves import price_moves
 from plans.planning.wire import read_job_file
 
 EXAMPLE = Path(__file__).parents[2] / "plans" / "examples" / "job.json"
@@ -34,8 +37,16 @@ def plan() -> Plan:
 
 
 @pytest.fixture(scope="session")
-def pdf(plan: Plan) -> bytes:
-    return printed(plan)
+def beside(plan: Plan) -> Beside:
+    """Three options and what would move the price."""
+    prices = read_job_file(EXAMPLE.read_bytes()).prices
+    shown = [Wanted(key=key) for key in ("richer_mix", "no_herbicide", "year_later")]
+    return Beside(options=compare(plan, prices, shown), moves=price_moves(plan, prices))
+
+
+@pytest.fixture(scope="session")
+def pdf(plan: Plan, beside: Beside) -> bytes:
+    return printed(plan, beside=beside)
 
 
 @pytest.fixture(scope="session")

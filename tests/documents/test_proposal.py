@@ -10,6 +10,8 @@ from PIL import Image
 from pypdf import PdfReader
 
 from plans.documents.proposal import AcceptedCaution
+from plans.documents.words import usd
+from plans.planning.beside import Beside, beside_json, read_beside
 from plans.planning.figures import Figure
 from plans.planning.job import KeptAway, SoilTest
 from plans.planning.plan import Estimate, Finding, Plan
@@ -37,22 +39,26 @@ def test_says_who_what_when_and_how_much(plan: Plan, texts: list[str]) -> None:
         "November 25, 2026",
         "holds until December 25, 2026",
         f"The price for all of it is ${plan.estimate.total.total.dollars:,.2f}",
-        "The fields",
-        "What we will do, and why",
-        "What goes into the ground",
+        "What you have",
+        "What you will have",
         "Why these dates",
         "The years ahead",
-        "Schedule",
+        "The work, step by step",
+        "What goes into the ground",
         "What it costs",
+        "By field",
+        "What could change the price",
         "Payments",
-        "A note on cost-share",
-        "The lines behind the price",
+        "Other ways to do it",
+        "Cost-share, a matter of your own",
+        "Take care",
         "Terms",
         "Agreed",
         "How it was worked out",
+        "The lines behind the price",
     ):
         assert text in whole
-    assert plan.job.letter.split(".")[0] in texts[0].replace("\n", " ")
+    assert plan.job.letter.split(".")[0] in texts[1].replace("\n", " ")
 
 
 def test_each_page_is_numbered_and_the_outline_leads_to_it(pdf: bytes, texts: list[str]) -> None:
@@ -71,8 +77,8 @@ def test_title_author_language_and_no_clock(plan: Plan, pdf: bytes) -> None:
     assert reader.metadata["/CreationDate"].startswith("D:20000101")
 
 
-def test_same_plan_same_bytes(plan: Plan, pdf: bytes) -> None:
-    assert printed(plan) == pdf
+def test_same_plan_same_bytes_kept_or_not(plan: Plan, beside: Beside, pdf: bytes) -> None:
+    assert printed(plan, beside=read_beside(beside_json(beside))) == pdf
 
 
 def test_every_font_is_embedded(pdf: bytes) -> None:
@@ -100,24 +106,53 @@ def test_years_sum_across_and_down(plan: Plan, texts: list[str]) -> None:
     assert whole[-1] == plan.estimate.total.total.dollars
 
 
-def test_lines_sum_to_each_years_total(plan: Plan, texts: list[str]) -> None:
-    whole = "\n".join(texts).split("The lines behind the price")[1].split("Points to know")[0]
-    sums: dict[str, Decimal] = {}
-    running = Decimal(0)
-    for line in whole.splitlines():
-        found = re.search(rf"({AMOUNT})$", line)
-        if line.startswith("Total "):
-            sums[line.split()[1]] = running
-            assert amount(found[1]) == running
-            running = Decimal(0)
-        elif found:
-            running += amount(found[1])
-    assert sums == {str(year.year): year.total.dollars for year in plan.estimate.years}
+def columns(text: str, count: int) -> list[list[Decimal]]:
+    """Rows that end in so many amounts."""
+    row = re.compile(rf"((?:(?:{AMOUNT}|–)\s+){{{count - 1}}}(?:{AMOUNT}|–))$", re.M)
+    return [[amount(found) for found in re.findall(rf"{AMOUNT}|–", line)] for line in row.findall(text)]
+
+
+def test_lines_sum_across_and_down_to_each_years_total(plan: Plan, texts: list[str]) -> None:
+    years = [year.total.dollars for year in plan.estimate.years]
+    whole = "\n".join(texts).split("The lines behind the price")[1].split("Pure live seed per acre")[0]
+    *lines, total = columns(whole, len(years) + 1)
+    assert len(lines) > 20
+    for row in [*lines, total]:
+        assert sum(row[:-1]) == row[-1]
+    assert [sum(column) for column in zip(*lines, strict=True)] == total
+    assert total == [*years, plan.estimate.total.total.dollars]
+
+
+def test_fields_sum_across_and_down(plan: Plan, texts: list[str]) -> None:
+    years = [year.total.dollars for year in plan.estimate.years]
+    text = "\n".join(texts).split("\nBy field\n")[1].split("What could change the price")[0]
+    *fields, total = columns(text, len(years) + 1)
+    assert len(fields) == len(plan.job.conversions)
+    for row in [*fields, total]:
+        assert sum(row[:-1]) == row[-1]
+    assert [sum(column) for column in zip(*fields, strict=True)] == total
+    assert total == [*years, plan.estimate.total.total.dollars]
+
+
+def test_options_and_moves_are_printed_to_the_cent(plan: Plan, beside: Beside, texts: list[str]) -> None:
+    words = " ".join("\n".join(texts).split())
+    shown = words.split("Other ways to do it")[1].split("Cost-share, a matter")[0]
+    assert {option.key for option in beside.options} == {"richer_mix", "no_herbicide", "year_later"}
+    for option in beside.options:
+        assert option.standing is not None and option.difference is not None and not option.why_not
+        assert option.label in shown
+        assert usd(option.standing.total.dollars) in shown
+        added = option.difference.dollars
+        assert added == option.standing.total.dollars - plan.estimate.total.total.dollars
+        assert (f"{usd(abs(added))} {'more' if added > 0 else 'less'}" if added else "the same") in shown
+    could = words.split("What could change the price")[1].split("Some seasons ask")[0]
+    for move in beside.moves:
+        assert f"{abs(move.change.dollars):,.2f}" in could
 
 
 def test_payments_sum_to_the_price(plan: Plan, texts: list[str]) -> None:
     page = next(text for text in texts if "\nPayments\n" in text)
-    paid = re.findall(rf"\d+ % ({AMOUNT})", page.split("\nPayments\n")[1].split("A note on")[0])
+    paid = re.findall(rf"\d+ % ({AMOUNT})", page.split("\nPayments\n")[1].split("Other ways")[0])
     assert sum(amount(part) for part in paid[:-1]) == amount(paid[-1]) == plan.estimate.total.total.dollars
 
 
@@ -186,10 +221,10 @@ def test_cells_taller_than_a_page_split(plan: Plan) -> None:
 def test_300_lines_repeat_the_head_on_every_page(plan: Plan) -> None:
     lines = tuple(replace(plan.estimate.lines[0], label=f"Step {i:03}") for i in range(300))
     texts = pages(printed(replace(plan, estimate=replace(plan.estimate, lines=lines))))
-    line = re.compile(r"^Step \d{3}, both fields", re.M)
+    line = re.compile(r"^Step \d{3}, 18.6 acres", re.M)
     holding = [text for text in texts if line.search(text)]
     assert len(holding) > 5
-    assert all("Line Kind Quantity Price" in text for text in holding)
+    assert all("Line 2027 2028" in text for text in holding)
     assert sum(len(line.findall(text)) for text in holding) == 300
 
 
@@ -242,7 +277,9 @@ def test_sixty_fields(plan: Plan) -> None:
         for name in names
     )
     job = replace(plan.job, conversions=tuple(replace(first, field=name) for name in names))
-    whole = "\n".join(pages(printed(replace(plan, job=job, tasks=tasks))))
+    lines = tuple(replace(line, fields=()) for line in plan.estimate.lines)
+    estimate = replace(plan.estimate, lines=lines)
+    whole = "\n".join(pages(printed(replace(plan, job=job, tasks=tasks, estimate=estimate))))
     assert all(name in whole for name in names)
 
 
@@ -267,7 +304,7 @@ def test_logo_and_a_logo_that_is_none(plan: Plan) -> None:
 
 def test_cost_share_does_not_change_the_price(plan: Plan) -> None:
     def price(estimate: Estimate) -> str:
-        whole = " ".join(pages(printed(replace(plan, estimate=estimate)))[0].split())
+        whole = " ".join(pages(printed(replace(plan, estimate=estimate)))[1].split())
         return re.search(rf"The price for all of it is \$({AMOUNT})", whole)[1]
 
     assert price(plan.estimate) == price(replace(plan.estimate, cost_share=None, after_cost_share=None))

@@ -11,6 +11,7 @@ from django_scopes import scope
 
 from consulting.invitations import token
 from consulting.models import Invitation, Membership
+from consulting.outbox import put
 from consulting.policy import Right
 from sites.models import Observation
 from tests.conftest import Cast
@@ -38,6 +39,9 @@ class World:
         self.wind = make_wind(self.farm)
         self.walk = make_walk(self.field)
         self.walk_photo = make_walk_photo(self.walk)
+        self.letter = put(
+            practice=practice, once="a word", to="ada@example.org", subject="A letter", text="Dear Ada"
+        )
         with scope(practice=practice):
             self.observation = Observation.objects.create(
                 practice=practice, farm=self.farm, moment="first_freeze", on=date(2026, 10, 9)
@@ -72,6 +76,8 @@ POST = ("POST",)
 
 ROWS: dict[str, Row] = {
     "home": Row(EVERYONE),
+    "health": Row(EVERYONE),
+    "ready": Row(EVERYONE),
     "practice_new": Row(SIGNED_IN, FORM),
     "invitation_accept": Row(SIGNED_IN, FORM, lambda w: [token(w.invitation)], also=frozenset({410})),
     # allauth
@@ -109,6 +115,11 @@ ROWS: dict[str, Row] = {
     "practice_logo_remove": Row(Right.RUN_PRACTICE, POST),
     "practice_terms": Row(Right.RUN_PRACTICE, FORM),
     "practice_slopes": Row(Right.RUN_PRACTICE, FORM),
+    "practice_letters": Row(Right.RUN_PRACTICE, FORM),
+    "letters": Row(Right.OFFER),
+    "letter": Row(Right.OFFER, args=lambda w: [w.letter.pk]),
+    "letter_again": Row(Right.OFFER, POST, lambda w: [w.letter.pk]),
+    "letter_take_back": Row(Right.OFFER, POST, lambda w: [w.letter.pk]),
     "people": Row(Right.RUN_PRACTICE),
     "invite": Row(Right.RUN_PRACTICE, POST),
     "member_role": Row(Right.RUN_PRACTICE, POST, lambda w: [w.member.pk]),

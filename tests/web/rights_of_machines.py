@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from django_scopes import scopes_disabled
+
 from consulting.models import Machine
 from consulting.policy import Right
 from tests.factories import make_machine, make_photo, make_span
@@ -23,7 +25,8 @@ def of_machine(world: World) -> list[Any]:
 def of_span(world: World) -> list[Any]:
     def made() -> Any:
         (machine,) = of_machine(world)
-        return make_span(Machine._base_manager.get(pk=machine))
+        with scopes_disabled():
+            return make_span(Machine.objects.get(pk=machine))
 
     return [kept(world, "machine span", made).pk]
 

@@ -5,10 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from django_scopes import scope
+
 from consulting.policy import Right
-from plans.models import Mix, Plan, Proposal
+from plans.in_out.kinds import KINDS
+from plans.in_out.taking import upload_keep
+from plans.models import ListUpload, Mix, Plan, Proposal, SentReport
 from tests.factories import make_field, make_seed_price
-from tests.plan_factories import make_conversion, make_mix, make_offered, make_plan, make_ready_plan
+from tests.plan_factories import TODAY, make_conversion, make_mix, make_offered, make_plan, make_ready_plan
 from tests.web.rights import FORM, POST, Row, World
 
 
@@ -54,9 +58,59 @@ def in_draft(world: World) -> list[Any]:
     return [draft(world).pk, world.field.pk]
 
 
+def of_report(world: World) -> list[Any]:
+    return [draft(world).pk, 2020]
+
+
+def sent_report(world: World) -> SentReport:
+    def made() -> SentReport:
+        practice = world.cast.practice
+        sent = {"year": 2026, "edition": 1, "content": "{}", "sha256": "0" * 64, "sent_by_name": "Ottilie"}
+        with scope(practice=practice):
+            return SentReport.objects.create(
+                practice=practice, plan=draft(world), pdf=b"%PDF", sent_on=TODAY, **sent
+            )
+
+    return kept(world, "sent report", made)
+
+
 CONFLICT = frozenset({409})
 
+
+def brought_list(world: World) -> list[int]:
+    def made() -> ListUpload:
+        practice, owner = world.cast.practice, world.cast.owner
+        with scope(practice=practice):
+            data = b"Name of the client,Phone\nAda Ash,555 0100\n"
+            return upload_keep(
+                practice=practice, kind=KINDS["clients"], by=owner, name="clients.csv", data=data
+            )
+
+    return [kept(world, "list", made).pk]
+
+
+def price_words(world: World) -> list[Any]:
+    return ["price"]
+
+
 ROWS: dict[str, Row] = {
+    "practice_leave": Row(Right.RUN_PRACTICE, FORM),
+    "practice_taken": Row(Right.RUN_PRACTICE),
+    "lists": Row(Right.EDIT_RECORDS),
+    "list_in": Row(Right.EDIT_RECORDS, FORM, lambda w: ["seed"]),
+    "list_out": Row(Right.EDIT_RECORDS, args=lambda w: ["seed", "csv"]),
+    "list_brought": Row(Right.EDIT_RECORDS, args=brought_list),
+    "list_match": Row(Right.EDIT_RECORDS, FORM, brought_list),
+    "list_take": Row(Right.EDIT_RECORDS, POST, brought_list),
+    "list_drop": Row(Right.EDIT_RECORDS, POST, brought_list),
+    "practice_look": Row(Right.SEE_PRICES),
+    "practice_look_save": Row(Right.RUN_PRACTICE, POST),
+    "practice_look_css": Row(Right.SEE_WORK),
+    "practice_preview": Row(Right.RUN_PRACTICE, ("GET",), lambda w: ["0" * 16], missing=True),
+    "practice_preview_page": Row(Right.RUN_PRACTICE, ("GET",), lambda w: ["0" * 16, 1], missing=True),
+    "practice_words": Row(Right.SEE_PRICES),
+    "practice_words_at": Row(Right.SEE_PRICES, ("GET",), price_words),
+    "practice_words_save": Row(Right.RUN_PRACTICE, POST, price_words, data={"text": "By field, {client}."}),
     "overview": Row(Right.SEE_WORK),
     "prices": Row(Right.SEE_PRICES),
     "prices_confirm": Row(Right.EDIT_RECORDS, POST),
@@ -92,10 +146,24 @@ ROWS: dict[str, Row] = {
     "conversion": Row(Right.EDIT_RECORDS, FORM, spare_field),
     "conversion_steps": Row(Right.EDIT_RECORDS, POST, in_draft),
     "conversion_remove": Row(Right.EDIT_RECORDS, FORM, in_draft),
+    "plan_options": Row(Right.EDIT_RECORDS, FORM, of_draft),
     "plan_draft_pdf": Row(Right.SEE_PRICES, args=of_draft),
     "plan_estimate_csv": Row(Right.SEE_PRICES, args=of_draft),
     "plan_offer": Row(Right.OFFER, FORM, of_draft, also=CONFLICT),
+    "plan_why": Row(Right.EDIT_RECORDS, FORM, of_draft),
+    "plan_changes": Row(Right.SEE_PRICES, args=of_draft),
+    "plan_changes_pdf": Row(Right.SEE_PRICES, args=of_draft),
+    "change_start": Row(Right.OFFER, FORM, of_draft),
+    "season_reports": Row(Right.SEE_PRICES, args=of_draft),
+    "season_report": Row(Right.SEE_PRICES, args=of_report),
+    "season_report_words": Row(Right.EDIT_RECORDS, POST, of_report),
+    "season_report_pdf": Row(Right.SEE_PRICES, args=of_report),
+    "season_report_send": Row(Right.OFFER, POST, of_report),
+    "sent_report": Row(Right.SEE_PRICES, args=lambda w: [sent_report(w).pk]),
+    "sent_report_pdf": Row(Right.SEE_PRICES, args=lambda w: [sent_report(w).pk]),
     "plan_move": Row(Right.OFFER, FORM, lambda w: [draft(w).pk, "withdraw"]),
+    "plan_letters": Row(Right.SEE_PRICES, args=of_draft),
+    "proposal_send": Row(Right.OFFER, FORM, lambda w: [proposal(w).number]),
     "proposals": Row(Right.SEE_PRICES, args=of_draft),
     "proposal": Row(Right.SEE_PRICES, args=lambda w: [proposal(w).number]),
     "proposal_pdf": Row(Right.SEE_PRICES, args=lambda w: [proposal(w).number]),

@@ -48,6 +48,11 @@ def of_booked(world: World) -> list[Any]:
     return ["2027-09-20", booked.plan_id, booked.operation]
 
 
+def of_agreed(world: World) -> list[Any]:
+    """A plan that is agreed: crew may print it for the wall."""
+    return [visit(world).plan_id]
+
+
 def feed_key(world: World) -> str:
     def made() -> str:
         key = new_key()
@@ -113,6 +118,9 @@ ROWS: dict[str, Row] = {
     "work_lost": Row(Right.SEE_WORK),
     "day_sheet": Row(Right.SEE_WORK, args=of_booked),
     "visit_sheet": Row(Right.SEE_WORK, args=of_visit),
+    "wall_plan": Row(Right.SEE_WORK, args=of_agreed),
+    "large_print": Row(Right.SEE_WORK, args=of_agreed),
+    "wall_sheet": Row(Right.SEE_WORK, args=lambda w: [*of_agreed(w), "17x22"]),
     "shed": Row(Right.SEE_WORK),
     "shed_new": Row(Right.EDIT_RECORDS, FORM, lambda w: ["seed"]),
     "shed_lot": Row(Right.SEE_WORK, args=of_lot),

@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 import time
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -226,6 +227,11 @@ def test_without_anything_but_a_key_it_starts_safely() -> None:
         ({"SECRET_KEY": KEY, "DATABASE_URL": "mysql://x/y"}, "DATABASE_URL: must begin with"),
         ({"SECRET_KEY": KEY, "DATABASE_URL": "nonsense"}, "DATABASE_URL:"),
         ({"SECRET_KEY": KEY, "EMAIL_URL": "carrier-pigeon://loft"}, "EMAIL_URL:"),
+        ({"SECRET_KEY": KEY, "SLOW_QUERY_MS": "soon"}, "SLOW_QUERY_MS: 'soon'"),
+        ({"SECRET_KEY": KEY, "LOG_DIR": "/nowhere"}, "LOG_DIR: /nowhere"),
+        ({"SECRET_KEY": KEY, "SITE_ADDRESS": "plans.example.org"}, "SITE_ADDRESS: 'plans.example.org'"),
+        ({"SECRET_KEY": KEY, "SECRET_KEY_FILE": "/x"}, "SECRET_KEY and SECRET_KEY_FILE: both are given"),
+        ({"SECRET_KEY_FILE": "/nowhere/key"}, "SECRET_KEY_FILE: /nowhere/key cannot be read"),
     ],
 )
 def test_a_bad_setting_stops_the_start_and_is_named(env: dict[str, str], named: str) -> None:
@@ -236,8 +242,12 @@ def test_a_bad_setting_stops_the_start_and_is_named(env: dict[str, str], named: 
     assert named in result.stderr.splitlines()[-1]
 
 
-def test_check_deploy_is_clean() -> None:
+def test_check_deploy_is_clean(tmp_path: Path) -> None:
+    (tmp_path / "kept.stamp").write_text(datetime.now(UTC).isoformat())
     clean = {
+        "EMAIL_URL": "smtp://mail.example.org",
+        "DEFAULT_FROM_EMAIL": "Coverstead <letters@example.org>",
+        "VAR_DIR": str(tmp_path),
         "PATH": os.environ["PATH"],
         "HOME": os.environ.get("HOME", "/"),
         "SECRET_KEY": "".join(map(chr, range(40, 110))),

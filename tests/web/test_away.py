@@ -226,6 +226,7 @@ def test_pages_ask_the_same_for_one_exclusion_and_for_many(cast: Cast) -> None:
         return counts
 
     few = asked()
-    for number in range(5):
-        make_exclusion(field, landmark=make_landmark(field.farm, name=f"Ditch {number}"), distance_ft=5.0)
+    with scope(practice=cast.practice):
+        for number in range(5):
+            make_exclusion(field, landmark=make_landmark(field.farm, name=f"Ditch {number}"), distance_ft=5.0)
     assert asked() == few

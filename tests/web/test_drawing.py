@@ -11,7 +11,7 @@ from django_scopes import scope
 from sites.models import Exclusion, Farm, Field, Landmark
 from tests.conftest import Cast
 from tests.drawn_factories import SOUTH, WEST, make_landmark, outlined, square, typed
-from tests.factories import make_client, make_farm, make_field
+from tests.factories import DETAILS, make_client, make_farm, make_field
 from tests.plan_factories import make_agreed, make_ready_plan
 from tests.web.queries import count
 
@@ -283,7 +283,7 @@ def test_tiles_come_from_the_practices_host_and_on_drawing_pages_alone(
     ],
 )
 def test_a_tile_address_that_a_policy_could_misread_is_refused(cast: Cast, address: str) -> None:
-    form = {"name": "Kestrel", "time_zone": "America/Chicago", "tile_address": address}
+    form = {**DETAILS, "tile_address": address}
     response = cast.browser(cast.owner).post(cast.url("practice/"), form)
     assert response.status_code == 422 and 'id="id_tile_address_error"' in response.content.decode()
     cast.practice.refresh_from_db()
@@ -291,7 +291,7 @@ def test_a_tile_address_that_a_policy_could_misread_is_refused(cast: Cast, addre
 
 
 def test_a_good_tile_address_is_kept(cast: Cast) -> None:
-    form = {"name": "Kestrel", "time_zone": "America/Chicago", "tile_address": TILES}
+    form = {**DETAILS, "tile_address": TILES}
     assert cast.browser(cast.owner).post(cast.url("practice/"), form).status_code == 302
     cast.practice.refresh_from_db()
     assert cast.practice.tile_address == TILES

@@ -19,6 +19,7 @@ from plans.documents.proposal import AcceptedCaution, proposal_pdf
 from plans.facts import left_of_works
 from plans.field_plans import MOST_CORNERS, drawn_of, farm_drawn
 from plans.models import Visit
+from plans.planning.beside import read_beside
 from plans.planning.wire import BadInput, job_file_json, read_job_file
 from plans.selectors import frozen_outcome
 from plans.trips import sheet_of, trip_of
@@ -172,6 +173,7 @@ def test_a_proposal_prints_the_ground_as_it_was_offered(cast: Cast) -> None:
             AcceptedCaution(**(one | {"on": date.fromisoformat(one["on"])}))
             for one in proposal.accepted_cautions
         ],
+        beside=read_beside(proposal.beside),
     )
     assert again == bytes(proposal.pdf)
     assert f"{field.name} as it lies" in text(again) and "Mill Creek: 50 ft" in text(again)

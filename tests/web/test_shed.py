@@ -23,7 +23,7 @@ from plans.planning.splitting import cheapest_split
 from plans.selectors import frozen_outcome
 from plans.trips import trip_of
 from tests.conftest import Cast
-from tests.factories import make, make_client, make_farm, make_field, make_machine, make_seed_price
+from tests.factories import DETAILS, make, make_client, make_farm, make_field, make_machine, make_seed_price
 from tests.plan_factories import TODAY, make_agreed, make_conversion, make_mix, make_plan, make_ready_plan
 from tests.web import queries
 
@@ -397,7 +397,7 @@ def test_emergency_facts_are_entered_where_they_belong(agreed: Plan, cast: Cast)
     assert "Emergency contacts" in browser.get(cast.url("practice/")).content.decode()
     assert "Nearest hospital" in browser.get(cast.url(f"farms/{agreed.farm_id}/edit/")).content.decode()
     too_many = "\n".join(f"Who {number}: 5" for number in range(9))
-    typed = {"name": "Kestrel", "time_zone": "America/Chicago", "emergency_contacts": too_many}
+    typed = {**DETAILS, "emergency_contacts": too_many}
     refused = browser.post(cast.url("practice/"), typed)
     assert refused.status_code == 422 and "to 8 lines" in refused.content.decode()
 

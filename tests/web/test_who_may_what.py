@@ -18,11 +18,19 @@ from django_scopes.exceptions import ScopeError
 
 from consulting.policy import RIGHTS, Right, Role
 from tests.conftest import Cast
-from tests.web import rights, rights_of_ground, rights_of_machines, rights_of_plans, rights_of_work
+from tests.web import (
+    rights,
+    rights_of_client_page,
+    rights_of_ground,
+    rights_of_machines,
+    rights_of_plans,
+    rights_of_work,
+)
 from tests.web.rights import ACTORS, EVERYONE, SIGNED_IN, Row, World
 
 TABLE: dict[str, Row] = {
     **rights.ROWS,
+    **rights_of_client_page.ROWS,
     **rights_of_ground.ROWS,
     **rights_of_machines.ROWS,
     **rights_of_plans.ROWS,

@@ -1,0 +1,13 @@
+"""What a person types to show that they mean to erase a practice."""
+
+from __future__ import annotations
+
+from django import forms
+
+from consulting.formkit import HouseForm
+
+
+class EraseForm(HouseForm, forms.Form):
+    name = forms.CharField(
+        label="Name of the practice", max_length=200, widget=forms.TextInput({"autocomplete": "off"})
+    )

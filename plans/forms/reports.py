@@ -1,0 +1,18 @@
+"""The consultant's own words in a season report."""
+
+from __future__ import annotations
+
+from django import forms
+
+from consulting.formkit import HouseForm
+from plans.models.reports import MOST_WORDS
+
+
+class WordsForm(HouseForm, forms.Form):
+    words = forms.CharField(
+        label="Your own words",
+        required=False,
+        max_length=MOST_WORDS,
+        widget=forms.Textarea,
+        help_text="They stand at the head of the report. What the records say is told below by itself.",
+    )

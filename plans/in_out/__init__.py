@@ -1,0 +1,1 @@
+"""Lists that come in from a spreadsheet and go out to one."""

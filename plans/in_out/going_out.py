@@ -1,0 +1,131 @@
+"""A list as rows for a spreadsheet, under the heads by which it comes in again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from django.db import models
+
+from consulting.models import Practice
+from plans.documents.rows import Column, Row, Value
+from plans.in_out.checking import shown
+from plans.in_out.kinds import Kind
+from plans.models import MixLine, StockLot, Visit
+
+LINKS = {"farms": ("client",), "fields": ("farm__client",)}
+
+
+def rows_of(kind: Kind, practice: Practice) -> tuple[list[Column], list[Row]]:
+    """Every record of the list in scope."""
+    ours = {column.name: column.title for column in kind.columns(practice)}
+    if kind.key in GATHERED:
+        more, rows = GATHERED[kind.key]()
+        titles = ours | more
+        columns = [Column(title, width=18) for title in titles.values()]
+        return columns, [{titles[name]: _plain(value) for name, value in row.items()} for row in rows]
+    columns = [
+        Column(title, width=24 if name in kind.named_by else 14, kind=_kind_of(kind, name))
+        for name, title in ours.items()
+    ]
+    records = kind.model._default_manager.select_related(*LINKS.get(kind.key, ()))
+    return columns, [
+        {title: _value(kind, record, name) for name, title in ours.items()}
+        for record in records.iterator(500)
+    ]
+
+
+def _mixes() -> tuple[dict[str, str], list[dict[str, Any]]]:
+    lines = (
+        MixLine.objects.filter(mix__replaced=False)
+        .select_related("mix")
+        .order_by("mix__name", "mix", "order", "pk")
+    )
+    return {}, [
+        {
+            "name": line.mix.name,
+            "basis": line.mix.basis,
+            "seeds_per_sqft": line.mix.seeds_per_sqft,
+            "rate_is_for": line.mix.rate_is_for,
+            "species": line.species,
+            "amount": line.amount,
+        }
+        for line in lines
+    ]
+
+
+def _stock() -> tuple[dict[str, str], list[dict[str, Any]]]:
+    names = ("kind", "name", "lot", "on_hand", "purity_pct", "germination_pct", "dormant_pct", "tested_on")
+    lots = StockLot.objects.order_by("kind", "name", "lot", "pk")
+    return {"unit": "Unit"}, [
+        {name: getattr(lot, name) for name in (*names, "notes", "unit")} for lot in lots
+    ]
+
+
+OF_VISIT = ("label", "window_opens", "window_shuts", "acres", "acres_done", "done_on", "hours")
+
+
+def _visits() -> tuple[dict[str, str], list[dict[str, Any]]]:
+    more = {
+        "client": "Client",
+        "farm": "Farm",
+        "field": "Field",
+        "label": "Work",
+        "window_opens": "Opens",
+        "window_shuts": "Shuts",
+        "state": "State",
+        "people": "Who goes",
+        "acres": "Acres",
+        "acres_done": "Acres done",
+        "done_on": "Done on",
+        "hours": "Hours",
+    }
+    rows = Visit.objects.select_related("field__farm__client").prefetch_related("people__user")
+    return more, [
+        {name: getattr(visit, name) for name in OF_VISIT}
+        | {
+            "visit": visit.pk,
+            "booked_on": visit.booked_on,
+            "client": visit.field.farm.client.name,
+            "farm": visit.field.farm.name,
+            "field": visit.field.name,
+            "state": visit.get_state_display(),
+            "people": ", ".join(sorted(str(person.user) for person in visit.people.all())),
+        }
+        for visit in rows.order_by("window_shuts", "window_opens", "pk")
+    ]
+
+
+GATHERED: dict[str, Callable[[], tuple[dict[str, str], list[dict[str, Any]]]]] = {
+    "mixes": _mixes,
+    "stock": _stock,
+    "visits": _visits,
+}
+"""Columns that only go out, and rows by column."""
+
+
+def _kind_of(kind: Kind, name: str) -> Any:
+    if name in {parent.name for parent in kind.parents}:
+        return "text"
+    given = kind.model._meta.get_field(name)
+    if isinstance(given, models.DecimalField):
+        return "money"
+    if isinstance(given, models.FloatField):
+        return "amount"
+    return "day" if isinstance(given, models.DateField) else "text"
+
+
+def _value(kind: Kind, record: Any, name: str) -> Value:
+    if name == "client":
+        return str(record.client if kind.key == "farms" else record.farm.client)
+    if name == "farm" and kind.key == "fields":
+        return str(record.farm)
+    return _plain(getattr(record, name))
+
+
+def _plain(value: Any) -> Value:
+    if isinstance(value, bool) or not isinstance(value, int | float | Decimal | date):
+        return shown(value)
+    return value
