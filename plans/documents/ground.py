@@ -174,16 +174,26 @@ def _as_drawn(conversions: Sequence[Conversion]) -> list[Flowable]:
             [
                 p(title.format(field=one.field), H3),
                 field_plan(one.drawn[0], wide=half, high=MAP_HIGH),
-                gap(3),
-                *_facts(one, half),
+                gap(4),
+                legend_table(legend(one.drawn[0]), half),
             ]
             for one in some
         ]
         story += [
-            CondPageBreak(MAP_HIGH + 60 + LEGEND_LINE * max(len(legend(one.drawn[0])) for one in some)),
+            CondPageBreak(MAP_HIGH + 32 + LEGEND_LINE * max(len(legend(one.drawn[0])) for one in some)),
             _side_by_side([pair[0], "", pair[1] if len(pair) > 1 else ""], [half, GAP, half]),
         ]
     return story
+
+
+def _notes(conversion: Conversion) -> list[Flowable]:
+    """As typed, a paragraph a line, the first of them behind the name of the field."""
+    lines = [line for line in conversion.notes.splitlines() if line.strip()]
+    if not lines:
+        return []
+    title = _("Notes on {field}").format(field=conversion.field)
+    first = rich(strong(f"{title}. "), plain(lines[0]), style=BODY)
+    return [first, *paragraphs("\n".join(lines[1:]))]
 
 
 def the_fields(plan: Plan, beside: Beside) -> list[Flowable]:
@@ -226,7 +236,5 @@ def the_fields(plan: Plan, beside: Beside) -> list[Flowable]:
         *_kept_free(conversions),
     ]
     for conversion in conversions:
-        if conversion.notes.strip():
-            title = _("Notes on {field}").format(field=conversion.field)
-            story += [*part(title, 60), *paragraphs(conversion.notes)]
+        story += _notes(conversion)
     return story

@@ -62,7 +62,7 @@ def _rows(plan: Plan, year: YearPrice) -> list[list[object]]:
 MOST_ACROSS = 7
 """Years that stand side by side; with more the lines stand year under year."""
 NARROW = [("LEFTPADDING", (1, 0), (-1, -1), 2), ("RIGHTPADDING", (1, 0), (-2, -1), 2)]
-TIGHT = [("TOPPADDING", (0, 1), (-1, -1), 0.6), ("BOTTOMPADDING", (0, 1), (-1, -1), 1.4)]
+TIGHT = [("TOPPADDING", (0, 1), (-1, -1), 0.4), ("BOTTOMPADDING", (0, 1), (-1, -1), 1)]
 
 
 def _amount(lines: Sequence[EstimateLine]) -> str:

@@ -178,7 +178,7 @@ def what_could_change_it(plan: Plan, moves: Sequence[Move]) -> list[Flowable]:
     likely = may_come_on_top(plan)
     if not moves and not likely:
         return []
-    story: list[Flowable] = [*part(_("What could change the price"), 150)]
+    story: list[Flowable] = [*part(_("What could change the price"), 100)]
     if moves:
         rows: list[list[object]] = [
             [p(move_words(move), CELL), _signed(move.change.dollars)] for move in moves

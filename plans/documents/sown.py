@@ -197,7 +197,7 @@ def the_mixes(plan: Plan) -> list[Flowable]:
     sown = [field for field in plan.seed if field.lines]
     if not planted and not sown:
         return []
-    story = section(_("What goes into the ground"), 240)
+    story = section(_("What goes into the ground"), 210)
     plots = {plot.field: plot for plot in plan.plots}
     if sown:
         story.append(

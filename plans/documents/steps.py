@@ -34,7 +34,9 @@ from plans.planning.plan import Plan, Task
 
 MOST_NAMED = 4
 """Of more fields than this only the number is printed beside a step."""
-WIDTHS = (62.0, 210.0, 196.0)
+WIDTHS = (60.0, 216.0, 192.0)
+STEP = CELL.clone("work", fontSize=8.8, leading=11.6)
+CARE = FINE.clone("care", leading=10.6)
 
 
 def _where(tasks: Sequence[Task], in_order: Sequence[str]) -> str:
@@ -104,7 +106,7 @@ def _care(task: Task, before: _Before) -> str:
 
 def the_work(plan: Plan) -> list[Flowable]:
     story = [
-        *section(_("The work, step by step"), 180),
+        *section(_("The work, step by step"), 150),
         p(
             _(
                 "A window is the span of days on which a step is sound in a normal year at this place; we "
@@ -133,8 +135,8 @@ def the_work(plan: Plan) -> list[Flowable]:
         rows.append(
             [
                 rich(named, plain(_window(task), fonts.SERIF_ITALIC), style=DATES),
-                rich(_step(tasks, fields, explained, said), style=CELL),
-                rich(_care(task, before), style=FINE),
+                rich(_step(tasks, fields, explained, said), style=STEP),
+                rich(_care(task, before), style=CARE),
             ]
         )
     head = [_("Window"), _("Step and reason"), _("Conditions and cautions")]
@@ -156,6 +158,6 @@ def in_full(plan: Plan) -> list[Flowable]:
     wide = TEXT_WIDTH / 2
     extra = [("TOPPADDING", (0, 0), (-1, -1), 0), ("BOTTOMPADDING", (0, 0), (-1, -1), 2)]
     return [
-        *section(_("Take care"), 120),
+        *section(_("Take care"), 90),
         table([], rows, [wide, wide], ruled=False, text=FINE, tight=True, extra=extra),
     ]

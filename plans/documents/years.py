@@ -87,25 +87,33 @@ def _rows(plan: Plan, wide: float, scale: float, alike: bool) -> list[_Row]:
 
 
 def years_ahead(
-    plan: Plan, *, wide: float, most_high: float | None = None, size: float = SIZE, alike: bool = False
+    plan: Plan,
+    *,
+    wide: float,
+    most_high: float | None = None,
+    size: float = SIZE,
+    alike: bool = False,
+    lanes: Sequence[float] = LANES,
 ) -> list[Drawing]:
     """Drawings `wide` pt across; more than one where `most_high` [pt] does not hold all rows.
 
     A year is kept on one drawing unless it is taller than a drawing by itself. `size` is that of the least
     words on it [pt]. With `alike`, fields that do the same share a row, and a field has none in a year off.
     """
-    return [_sheet(sheet, wide, size / SIZE) for sheet in _fewest(plan, wide, most_high, size, alike)]
+    return [_sheet(sheet, wide, size / SIZE) for sheet in _fewest(plan, wide, most_high, size, alike, lanes)]
 
 
 def sheets_needed(plan: Plan, *, wide: float, most_high: float, size: float, alike: bool) -> tuple[int, bool]:
     """How many drawings `years_ahead` makes, and whether words beside some bar have no room."""
-    sheets = _fewest(plan, wide, most_high, size, alike)
+    sheets = _fewest(plan, wide, most_high, size, alike, LANES)
     return len(sheets), any(bar.text.endswith("…") for rows in sheets for row in rows for bar in row.bars)
 
 
-def _fewest(plan: Plan, wide: float, most_high: float | None, size: float, alike: bool) -> list[list[_Row]]:
+def _fewest(
+    plan: Plan, wide: float, most_high: float | None, size: float, alike: bool, lanes: Sequence[float]
+) -> list[list[_Row]]:
     rows = _rows(plan, wide, size / SIZE, alike)
-    ways = [_sheets([replace(row, lane=lane * row.scale) for row in rows], most_high) for lane in LANES]
+    ways = [_sheets([replace(row, lane=lane * row.scale) for row in rows], most_high) for lane in lanes]
     return min(ways, key=len)
 
 
