@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import zip_longest
 
 from reportlab.platypus import Flowable
 
@@ -36,6 +35,7 @@ MOST_NAMED = 4
 """Of more fields than this only the number is printed beside a step."""
 WIDTHS = (60.0, 216.0, 192.0)
 STEP = CELL.clone("work", fontSize=8.8, leading=11.6)
+LISTED = FINE.clone("listed", spaceAfter=2.5)
 CARE = FINE.clone("care", leading=10.6)
 
 
@@ -149,15 +149,12 @@ def in_full(plan: Plan) -> list[Flowable]:
         return []
     half = (len(plan.cautions) + 1) // 2
     columns = [
-        [p(f"• {told(caution)}", FINE) for caution in some]
+        [p(f"• {told(caution)}", LISTED) for caution in some]
         for some in (plan.cautions[:half], plan.cautions[half:])
-    ]
-    rows: list[list[object]] = [
-        [left, right] for left, right in zip_longest(columns[0], columns[1], fillvalue="")
     ]
     wide = TEXT_WIDTH / 2
     extra = [("TOPPADDING", (0, 0), (-1, -1), 0), ("BOTTOMPADDING", (0, 0), (-1, -1), 2)]
     return [
-        *section(_("Take care"), 90),
-        table([], rows, [wide, wide], ruled=False, text=FINE, tight=True, extra=extra),
+        *section(_("Take care"), 50 + 16 * len(plan.cautions)),
+        table([], [columns], [wide, wide], ruled=False, text=FINE, tight=True, extra=extra),
     ]
