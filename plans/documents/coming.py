@@ -31,7 +31,8 @@ from plans.documents.years import years_ahead
 from plans.planning.outlook import Outlook, Stage, outlook
 from plans.planning.plan import Plan
 
-YEAR_WIDE = 84.0
+WIDTHS = (78.0, 114.0, 156.0, 120.0)
+"""Summer says most."""
 MOST_BLOOMS = 4
 STAGES = {
     0: "before the seed",
@@ -151,10 +152,9 @@ def what_comes(plan: Plan) -> list[Flowable]:
     if not found:
         return []
     story: list[Flowable] = [
-        *section(_("What you will have"), 150),
+        *section(_("What you will have"), 136),
         p(about_what_comes(), BODY),
     ]
-    wide = (TEXT_WIDTH - YEAR_WIDE) / 3
     everywhere = len(plan.job.conversions)
     rows: list[list[object]] = [
         [
@@ -167,14 +167,14 @@ def what_comes(plan: Plan) -> list[Flowable]:
         for row in _rows(found)
     ]
     head = [_("Year"), *_seasons()]
-    return [*story, table(head, rows, [YEAR_WIDE, wide, wide, wide], tight=True)]
+    return [*story, table(head, rows, WIDTHS, tight=True)]
 
 
 MOST_APART = 2
 """With more fields than this those that do the same share a row."""
-BLOCK_HIGH = 110.0
+BLOCK_HIGH = 130.0
 """Of the years that stand together, so that they flow with the text [pt]."""
-LANE = 10.0
+LANE = 9.0
 """Height of a row of bars [pt]."""
 
 

@@ -49,6 +49,8 @@ MONTHS_SHOWN = range(4, 11)
 """April to October: outside of it no plant of the tables blooms."""
 CELL_WIDE, CELL_HIGH = 8.0, 7.0
 INCHES_TO_FOOT = 12
+PLANT = CELL.clone("plant", fontSize=8.8, leading=11)
+GIVES = FINE.clone("gives", leading=10.4)
 
 
 def _months_head() -> Drawing:
@@ -133,8 +135,8 @@ def _mix(field: FieldSeed, plot: FieldPlot | None) -> list[Flowable]:
         kind = "" if plot else kind_of(line, plant)
         rows.append(
             [
-                rich(plain(upper_first(told(line.species))), quiet(f"\n{kind}" if kind else ""), style=CELL),
-                p(what_it_gives(line), FINE),
+                rich(plain(upper_first(told(line.species))), quiet(f"\n{kind}" if kind else ""), style=PLANT),
+                p(what_it_gives(line), GIVES),
                 height_of(plant),
                 _bloom(plant) if plant and plant.bloom_months else "",
                 _two(line.seeds_per_sqft, "seeds/ft²"),
@@ -157,8 +159,8 @@ def _mix(field: FieldSeed, plot: FieldPlot | None) -> list[Flowable]:
     acres = measured(field.acres, "acre")
     about = plot_in_words(plot) if plot else _shares(field)
     whole_ends = [
-        ("NOSPLIT", (0, 0), (-1, min(4, len(rows)))),
-        ("NOSPLIT", (0, max(-4, -len(rows))), (-1, -1)),
+        ("NOSPLIT", (0, 0), (-1, min(2, len(rows)))),
+        ("NOSPLIT", (0, max(-3, -len(rows))), (-1, -1)),
         ("TOPPADDING", (3, 1), (3, -1), 4),
     ]
     head = [
@@ -172,7 +174,7 @@ def _mix(field: FieldSeed, plot: FieldPlot | None) -> list[Flowable]:
     widths[1] = TEXT_WIDTH - sum(widths)
     made = table(head, rows, widths, numbers={2, 4, 5, 6}, totals=1, extra=whole_ends, tight=True)
     return [
-        *part(f"{field.field}: {field.mix}", 150),
+        *part(f"{field.field}: {field.mix}", 120),
         p(f"{acres}. {about}", SMALL),
         made,
     ]
@@ -197,7 +199,7 @@ def the_mixes(plan: Plan) -> list[Flowable]:
     sown = [field for field in plan.seed if field.lines]
     if not planted and not sown:
         return []
-    story = section(_("What goes into the ground"), 210)
+    story = section(_("What goes into the ground"), 180)
     plots = {plot.field: plot for plot in plan.plots}
     if sown:
         story.append(
