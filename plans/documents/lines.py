@@ -8,11 +8,9 @@ from itertools import zip_longest
 
 from reportlab.platypus import Flowable
 
-from plans.documents.fonts import SERIF_BOLD
 from plans.documents.look import (
     CELL_SMALL,
     GREEN,
-    INK,
     TEXT_WIDTH,
     p,
     part,
@@ -62,7 +60,7 @@ def _rows(plan: Plan, year: YearPrice) -> list[list[object]]:
 MOST_ACROSS = 7
 """Years that stand side by side; with more the lines stand year under year."""
 NARROW = [("LEFTPADDING", (1, 0), (-1, -1), 2), ("RIGHTPADDING", (1, 0), (-2, -1), 2)]
-TIGHT = [("TOPPADDING", (0, 1), (-1, -1), 0.4), ("BOTTOMPADDING", (0, 1), (-1, -1), 1)]
+TIGHT = [("TOPPADDING", (0, 1), (-1, -1), 0.3), ("BOTTOMPADDING", (0, 1), (-1, -1), 0.9)]
 
 
 def _amount(lines: Sequence[EstimateLine]) -> str:

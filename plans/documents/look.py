@@ -133,6 +133,14 @@ def section(title: str, room: float = 130) -> list[Flowable]:
     return [CondPageBreak(room), p(title, H2)]
 
 
+def high(flowables: Sequence[Flowable]) -> float:
+    """What flowables beneath each other take of a page, with the space between them [pt]."""
+    room = text_height()
+    return sum(
+        one.wrap(TEXT_WIDTH, room)[1] + one.getSpaceBefore() + one.getSpaceAfter() for one in flowables
+    )
+
+
 def part(title: str, room: float = 90) -> list[Flowable]:
     return [CondPageBreak(room), p(title, H3)]
 

@@ -13,8 +13,8 @@ from reportlab.platypus import CondPageBreak, Flowable
 from plans.documents import fonts
 from plans.documents.lines import the_lines
 from plans.documents.look import (
-    CELL,
     CELL_SMALL,
+    SMALL,
     TEXT_WIDTH,
     gap,
     p,
@@ -41,7 +41,8 @@ from plans.planning.figures import Figure, Term
 from plans.planning.plan import Plan, SeedLine, TankMix, TankPart
 
 Named = tuple[str, Figure]
-TIGHT = [("TOPPADDING", (0, 0), (-1, -1), 0.4), ("BOTTOMPADDING", (0, 0), (-1, -1), 1)]
+RULE = FINE.clone("rule", fontSize=8.3, leading=11)
+TIGHT = [("TOPPADDING", (0, 0), (-1, -1), 0.3), ("BOTTOMPADDING", (0, 0), (-1, -1), 0.9)]
 
 
 def _by_rule(title: str, figures: Sequence[Named]) -> list[Flowable]:
@@ -78,7 +79,7 @@ def _rule(title: str, formula: str, sources: Iterable[str]) -> Flowable:
         strong(f"{title}: "),
         plain(f"{told(formula)}. "),
         quiet(_("Source: {source}.").format(source=cited) if cited else ""),
-        style=CELL,
+        style=RULE,
     )
 
 
@@ -288,10 +289,11 @@ def the_workings(plan: Plan) -> list[Flowable]:
             _(
                 "The figures that decide the price: the rule, where it comes from, what was put in, and the "
                 "result. If an input looks wrong to you, tell us: the result follows from it."
-            )
+            ),
+            SMALL,
         ),
         *(
-            [p(_("They are worked out in US customary measures, and shown here as they are."))]
+            [p(_("They are worked out in US customary measures, and shown here as they are."), SMALL)]
             if metric
             else []
         ),
