@@ -63,8 +63,8 @@ TEXT_WIDTH = 468.0
 FOOT_FONT, FOOT_SIZE = SANS, 8.0
 FOOT_WIDE = TEXT_WIDTH - 90
 """Room for words at the foot of an upright page, beside the page number [pt]."""
-HEAD_ROOM = 78.0
-FOOT_ROOM = 70.0
+HEAD_ROOM = 72.0
+FOOT_ROOM = 68.0
 
 
 def text_height() -> float:

@@ -11,6 +11,7 @@ from plans.documents.told import told
 from plans.documents.words import lower_first, month_day, months, short
 from plans.planning.plan import Plan
 
+WHOLE = [("NOSPLIT", (0, 0), (-1, -1))]
 HEADING = 38.0
 """Of a section, with its space [pt]."""
 
@@ -58,5 +59,5 @@ def growth_in_numbers(plan: Plan) -> list[Flowable]:
     return [
         *part(_("The season"), 72),
         p(found.caption, CELL_SMALL),
-        table(["", *months("abbreviated")], rows, [108, *[30] * 12], tight=True, text=FINEST),
+        table(["", *months("abbreviated")], rows, [108, *[30] * 12], tight=True, text=FINEST, extra=WHOLE),
     ]
