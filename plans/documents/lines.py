@@ -11,6 +11,7 @@ from reportlab.platypus import Flowable
 from plans.documents.look import (
     CELL_SMALL,
     GREEN,
+    H3_FINE,
     TEXT_WIDTH,
     p,
     part,
@@ -134,7 +135,7 @@ def the_lines(plan: Plan) -> list[Flowable]:
         return []
     across = len(plan.estimate.years) <= MOST_ACROSS
     return [
-        *part(_("The lines behind the price"), 110),
+        *part(_("The lines behind the price"), 90, H3_FINE),
         p(_("A line that names no field is for all of them."), CELL_SMALL),
         *(_across(plan) if across else _year_by_year(plan)),
     ]

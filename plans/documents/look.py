@@ -85,6 +85,7 @@ SUBJECT = _style("subject", SERIF_BOLD, 13.5, 18, spaceBefore=4, spaceAfter=9, t
 PRACTICE = _style("practice", SERIF_BOLD, 17, 20, textColor=GREEN)
 H2 = _style("section", SERIF_BOLD, 16, 20, spaceBefore=14, spaceAfter=4, textColor=GREEN)
 H3 = _style("part", SERIF_BOLD, 12, 15, spaceBefore=10, spaceAfter=4)
+H3_FINE = _style("fine part", SERIF_BOLD, 11, 13, spaceBefore=6, spaceAfter=2)
 YEAR = _style("year", SERIF_BOLD, 10.5, 13)
 H4 = _style("step", SANS_BOLD, 9.5, 13, spaceBefore=9, spaceAfter=1, textColor=STRAW_DARK)
 SMALL = _style("small", SANS, 8.6, 12, spaceAfter=4, textColor=QUIET, allowWidows=0, allowOrphans=0)
@@ -141,8 +142,8 @@ def high(flowables: Sequence[Flowable]) -> float:
     )
 
 
-def part(title: str, room: float = 90) -> list[Flowable]:
-    return [CondPageBreak(room), p(title, H3)]
+def part(title: str, room: float = 90, style: ParagraphStyle = H3) -> list[Flowable]:
+    return [CondPageBreak(room), p(title, style)]
 
 
 def gap(height: float) -> Spacer:

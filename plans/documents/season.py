@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from reportlab.platypus import Flowable
+from reportlab.platypus import CondPageBreak, Flowable
 
-from plans.documents.look import CELL, CELL_SMALL, FINEST, high, p, part, section, table
+from plans.documents.look import CELL, FINE, FINEST, high, p, quiet, rich, section, strong, table
 from plans.documents.manner import _
 from plans.documents.ribbon import growth_table, has_sod, numbered_moments, season_ribbon, summer_growers
 from plans.documents.told import told
@@ -57,7 +57,7 @@ def growth_in_numbers(plan: Plan) -> list[Flowable]:
         for column in (2, 3)
     ]
     return [
-        *part(_("The season"), 72),
-        p(found.caption, CELL_SMALL),
+        CondPageBreak(64),
+        rich(strong(_("The season") + ". "), quiet(f"{found.caption}."), style=FINE),
         table(["", *months("abbreviated")], rows, [108, *[30] * 12], tight=True, text=FINEST, extra=WHOLE),
     ]

@@ -14,6 +14,7 @@ from plans.documents import fonts
 from plans.documents.lines import the_lines
 from plans.documents.look import (
     CELL_SMALL,
+    H3_FINE,
     SMALL,
     TEXT_WIDTH,
     gap,
@@ -68,7 +69,9 @@ def _by_rule(title: str, figures: Sequence[Named]) -> list[Flowable]:
                 inputs = f"{inputs}; {_cited(figure)}" if inputs else _cited(figure)
             rows.append([p(name, FINE), p(inputs, CELL_SMALL), exactly(figure.value, figure.unit)])
         widths = [beside, TEXT_WIDTH - beside - result, result]
-        story.append(table([], rows, widths, numbers={2}, text=FINE, tight=True, extra=TIGHT))
+        made = table([], rows, widths, numbers={2}, text=FINE, tight=True, extra=TIGHT)
+        made.spaceAfter = 4
+        story.append(made)
     return story
 
 
@@ -94,7 +97,7 @@ def _said(term: Term) -> str:
 
 def _part(title: str, *groups: list[Flowable]) -> list[Flowable]:
     story = [flowable for group in groups for flowable in group]
-    return [*part(title, 70), *story] if story else []
+    return [*part(title, 70, H3_FINE), *story] if story else []
 
 
 def _term(figure: Figure | None, name: str) -> str:
@@ -168,7 +171,7 @@ def _seed(plan: Plan) -> list[Flowable]:
     if bulk:
         story.append(_rule(_("Bulk seed to weigh out"), bulk.formula, [_cited(bulk)]))
     story.append(table(head, rows, widths, numbers=range(1, len(head)), text=FINE, tight=True, extra=extra))
-    return [*part(_("Seed"), 120), *story]
+    return [*part(_("Seed"), 100, H3_FINE), *story]
 
 
 def _materials(plan: Plan) -> list[Flowable]:
@@ -232,7 +235,7 @@ def _spray(plan: Plan) -> list[Flowable]:
     formulas = unique(rule.formula for rule in rules)
     cited = unique(_cited(rule) for rule in rules)
     return [
-        *part(_("Products to spray"), 100),
+        *part(_("Products to spray"), 90, H3_FINE),
         *_by_rule(_("Product per acre"), list(rates.values())),
         _rule(_("Product for a step"), "; ".join(told(formula) for formula in formulas), cited),
         table(
@@ -273,7 +276,7 @@ def _in_a_run(title: str, figures: Sequence[Named]) -> list[Flowable]:
         + strong(f" = {exactly(figure.value, figure.unit)}.")
         for name, figure in figures
     )
-    return [_rule(title, first.formula, [_cited(first)]), rich(said, style=FINE), gap(4)]
+    return [_rule(title, first.formula, [_cited(first)]), rich(said, style=FINE), gap(2)]
 
 
 def the_workings(plan: Plan) -> list[Flowable]:
