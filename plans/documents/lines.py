@@ -61,7 +61,7 @@ def _rows(plan: Plan, year: YearPrice) -> list[list[object]]:
 MOST_ACROSS = 7
 """Years that stand side by side; with more the lines stand year under year."""
 NARROW = [("LEFTPADDING", (1, 0), (-1, -1), 2), ("RIGHTPADDING", (1, 0), (-2, -1), 2)]
-TIGHT = [("TOPPADDING", (0, 1), (-1, -1), 0.3), ("BOTTOMPADDING", (0, 1), (-1, -1), 0.9)]
+TIGHT = [("TOPPADDING", (0, 1), (-1, -1), 0.2), ("BOTTOMPADDING", (0, 1), (-1, -1), 0.6)]
 
 
 def _amount(lines: Sequence[EstimateLine]) -> str:
@@ -85,7 +85,7 @@ def _across(plan: Plan) -> list[Flowable]:
             last = category
             rows.append([p(upper_first(told(category)), FINE_BOLD), *[""] * (len(years) + 1)])
             extra += [
-                ("TOPPADDING", (0, len(rows)), (-1, len(rows)), 5),
+                ("TOPPADDING", (0, len(rows)), (-1, len(rows)), 3),
                 ("LINEBELOW", (0, len(rows)), (-1, len(rows)), 0.5, GREEN),
                 ("NOSPLIT", (0, len(rows)), (-1, len(rows) + 1)),
             ]
@@ -101,7 +101,7 @@ def _across(plan: Plan) -> list[Flowable]:
         amounts = [getattr(year, name).dollars for year in plan.estimate.years]
         if any(amounts):
             rows.append([p(told(name.capitalize()), FINE), *_cells(amounts)])
-    extra += [("TOPPADDING", (0, first), (-1, first), 5), ("LINEABOVE", (0, first), (-1, first), 0.5, GREEN)]
+    extra += [("TOPPADDING", (0, first), (-1, first), 3), ("LINEABOVE", (0, first), (-1, first), 0.5, GREEN)]
     rows.append([p(_("Total"), FINE_BOLD), *_cells([year.total.dollars for year in plan.estimate.years])])
     wide = 39.0 if len(years) < MOST_ACROSS else 36.0
     widths = [TEXT_WIDTH - wide * (len(years) + 1) - 8, *[wide] * len(years), wide + 8]

@@ -231,5 +231,5 @@ def table(
         style=style + list(extra),
         hAlign="LEFT",
         spaceBefore=2,
-        spaceAfter=8,
+        spaceAfter=4 if text.fontSize < FINE.fontSize else 8,
     )

@@ -42,8 +42,8 @@ from plans.planning.figures import Figure, Term
 from plans.planning.plan import Plan, SeedLine, TankMix, TankPart
 
 Named = tuple[str, Figure]
-RULE = FINE.clone("rule", fontSize=8.3, leading=11)
-TIGHT = [("TOPPADDING", (0, 0), (-1, -1), 0.3), ("BOTTOMPADDING", (0, 0), (-1, -1), 0.9)]
+RULE = FINE.clone("rule", fontSize=8.2, leading=10.2)
+TIGHT = [("TOPPADDING", (0, 0), (-1, -1), 0.2), ("BOTTOMPADDING", (0, 0), (-1, -1), 0.6)]
 
 
 def _by_rule(title: str, figures: Sequence[Named]) -> list[Flowable]:
@@ -69,9 +69,7 @@ def _by_rule(title: str, figures: Sequence[Named]) -> list[Flowable]:
                 inputs = f"{inputs}; {_cited(figure)}" if inputs else _cited(figure)
             rows.append([p(name, FINE), p(inputs, CELL_SMALL), exactly(figure.value, figure.unit)])
         widths = [beside, TEXT_WIDTH - beside - result, result]
-        made = table([], rows, widths, numbers={2}, text=FINE, tight=True, extra=TIGHT)
-        made.spaceAfter = 4
-        story.append(made)
+        story.append(table([], rows, widths, numbers={2}, text=FINE, tight=True, extra=TIGHT))
     return story
 
 
