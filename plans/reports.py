@@ -12,7 +12,7 @@ from django.db.models import QuerySet
 from consulting.images import smaller
 from consulting.models import User
 from consulting.services import logo_png, save
-from plans.documents.season_facts import SeasonReport, report_json
+from plans.documents.season_facts import SeasonReport, Shot, report_json
 from plans.documents.season_report import season_report_pdf
 from plans.manners import manner_of, speaking
 from plans.models import Plan, ReportWords, SentReport
@@ -58,15 +58,32 @@ def report_of(plan: Plan, year: int, today: date) -> SeasonReport:
         return season_report(plan, year, words_of(plan, year).words, today, manner)
 
 
-def pictures(report: SeasonReport) -> dict[int, bytes]:
-    """The photographs that it shows and that are still there, small enough to print."""
-    wanted = [shot.photo for point in report.photos for shot in point.shots]
-    rows = WalkPhoto.objects.filter(pk__in=wanted).values_list("pk", "jpeg")
-    return {pk: smaller(bytes(jpeg), PRINTED_PX) for pk, jpeg in rows}
+def shots_of(report: SeasonReport) -> list[Shot]:
+    return [shot for point in report.photos for shot in point.shots]
+
+
+def kept_of(shots: Iterable[Shot]) -> QuerySet[WalkPhoto]:
+    """What is still there of the photographs."""
+    return WalkPhoto.objects.filter(pk__in=[shot.photo for shot in shots])
+
+
+def pictures(shots: Iterable[Shot]) -> dict[str, bytes]:
+    """Those that are still there, as JPEGs by name."""
+    shots = list(shots)
+    kept = dict(kept_of(shots).values_list("pk", "jpeg"))
+    return {shot.name: bytes(kept[shot.photo]) for shot in shots if shot.photo in kept}
+
+
+def photographs_left(report: SeasonReport) -> set[str]:
+    """Names of its photographs that were not taken away since."""
+    shots = shots_of(report)
+    kept = set(kept_of(shots).values_list("pk", flat=True))
+    return {shot.name for shot in shots if shot.photo in kept}
 
 
 def printed(report: SeasonReport, plan: Plan) -> bytes:
-    return season_report_pdf(report, pictures(report), logo=logo_png(plan.practice))
+    small = {name: smaller(jpeg, PRINTED_PX) for name, jpeg in pictures(shots_of(report)).items()}
+    return season_report_pdf(report, small, logo=logo_png(plan.practice))
 
 
 @transaction.atomic
@@ -93,9 +110,3 @@ def report_send(*, plan: Plan, year: int, user: User, today: date) -> SentReport
 def sent_reports(plan: Plan) -> QuerySet[SentReport]:
     """What was sent of a plan, the latest year and edition first; light rows."""
     return SentReport.objects.filter(plan=plan).defer("content", "pdf")
-
-
-def photographs_left(report: SeasonReport) -> set[int]:
-    """Those of its photographs that were not taken away since."""
-    wanted: Iterable[int] = [shot.photo for point in report.photos for shot in point.shots]
-    return set(WalkPhoto.objects.filter(pk__in=wanted).values_list("pk", flat=True))

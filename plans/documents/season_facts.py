@@ -107,6 +107,11 @@ class Shot:
     width_px: int
     height_px: int
 
+    @property
+    def name(self) -> str:
+        """One in all photographs of the practice."""
+        return f"walk-{self.photo}"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PhotoPoint:
