@@ -4,20 +4,24 @@ Dantzig and Wolfe's decomposition 1960, after Gilmore and Gomory's cutting of st
 A booking puts on each machine's day a pattern that fits into it, and its patterns do every visit that is
 not left out. So whatever the visits pay, a booking costs at least what they pay together, less the most
 that the days could earn beyond their trips, lateness and rent, each by itself. Good payments come from a
-linear program over the patterns found so far. People, waits for visits that could be moved, and that a
-visit's machines and days go together are left out, which can only lower the bound; that a long visit has a
-whole part is kept.
+linear program over the patterns found so far. Where that keeps a rented machine for part of a day, the bound
+is parted in two, for fewer days and for more, and the lesser counts. People, waits for visits that could be
+moved, and that a visit's machines and days go together are left out, which can only lower the bound; that a
+long visit has a whole part, and as many parts as it takes days, is kept.
 """
 
 from __future__ import annotations
 
+import math
 from collections import Counter, defaultdict
-from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 
 from ortools.linear_solver import pywraplp  # type: ignore[import-untyped]
 
 from plans.planning.booking_days import Counted, MachineDays, Part, Pattern, Price, Row, classes_of
 from plans.planning.booking_ground import Diary, Ground, Placements, Way
+from plans.planning.booking_rent import Keeping, steps_of_rent
 
 NEAR = 5e-4
 """A bound this near to the program's value is as good as it gets."""
@@ -27,8 +31,22 @@ LONG: tuple[Counted, ...] = ("minutes", "whole parts", "days")
 """What is counted of a visit that fits into any day, and of one that does not."""
 BOLD = 0.6
 """Part of the best payments so far in those that are tried: steadies them, Wentges 1997 [from memory]."""
+PART = 0.01
+"""Part of a day from which on it is not a whole one."""
 OTHERS = 2
 """Times that patterns are sought among the visits that are in none of a round's."""
+
+
+@dataclass(slots=True)
+class Branch:
+    """A bound under a range of days of work for each rented machine, and how it was come by."""
+
+    days: Mapping[int, tuple[int, int]]
+    """Fewest and most."""
+    bound: int = 0
+    pays: Mapping[Row, float] = field(default_factory=dict)
+    worked: Mapping[int, float] | None = None
+    """Days of work in the program, by machine, once no round can do more."""
 
 
 class Packing:
@@ -38,7 +56,11 @@ class Packing:
     """
 
     def __init__(
-        self, ground: Ground, ways: Mapping[int, Sequence[Way]], price: Price, diary: Diary | None = None
+        self,
+        ground: Ground,
+        ways: Mapping[int, Sequence[Way]],
+        price: Price,
+        diary: Diary | None = None,
     ) -> None:
         self.ground, self.ways, self.price = ground, ways, price
         self.diary = Diary(ground) if diary is None else diary
@@ -50,8 +72,7 @@ class Packing:
         }
         self.stand_ins: dict[int, pywraplp.Variable] = {}
         self.stand_in_cost = self._usual_cost()
-        self.bound, self.value = 0, float("inf")
-        self.pays: Mapping[Row, float] = {}
+        self.value, self.proven = float("inf"), 0
         self.columns: dict[tuple[int, int, tuple[Part, ...]], tuple[Pattern, pywraplp.Variable]] = {}
         self.solver = pywraplp.Solver.CreateSolver("GLOP")
         self.infinity = self.solver.infinity()
@@ -59,10 +80,25 @@ class Packing:
         self.objective.SetMinimization()
         self.rows: dict[Row, pywraplp.Constraint] = {}
         self.day_rows: dict[tuple[int, int], pywraplp.Constraint] = {}
+        self.kept: dict[int, dict[int, pywraplp.Variable]] = {}
+        self.share: dict[int, dict[int, float]] = {}
+        self.worked_rows: dict[int, pywraplp.Constraint] = {}
+        self.rent_rows: dict[int, pywraplp.Constraint] = {}
         for visit in ways:
             self._visit_rows(visit)
         for machine in self.machines:
             self._day_rows(machine)
+        self.now = Branch({machine: (0, sum(ground.kept[machine])) for machine in self.kept})
+        self.branches = [self.now]
+
+    @property
+    def bound(self) -> int:
+        """What no booking of these visits beats [units]."""
+        return max(self.proven, min(branch.bound for branch in self.branches))
+
+    @property
+    def pays(self) -> Mapping[Row, float]:
+        return self.now.pays
 
     def _visit_rows(self, visit: int) -> None:
         long = any(len(way.span) > 1 for way in self.ways[visit])
@@ -108,6 +144,9 @@ class Packing:
         if not rented:
             return
         out, before = self.diary.days_out[machine], None
+        self.worked_rows[machine] = self.solver.Constraint(0, self.infinity)
+        self.rent_rows[machine] = self.solver.Constraint(-self.infinity, self.infinity)
+        self.kept[machine] = {}
         for day in range(ground.days):
             if not ground.kept[machine][day]:
                 before = None
@@ -119,7 +158,9 @@ class Packing:
             row.SetCoefficient(brought, -1)
             if before is not None:
                 row.SetCoefficient(before, -1)
-            before = kept
+            before = self.kept[machine][day] = kept
+            self.worked_rows[machine].SetCoefficient(kept, bool(ground.machine_room[machine][day]))
+            self.rent_rows[machine].SetCoefficient(brought, ground.delivery[machine] * self.price.cent)
             if day in self.machines[machine].place:
                 self.day_rows[machine, self.machines[machine].place[day]].SetCoefficient(kept, -1)
 
@@ -150,8 +191,8 @@ class Packing:
 
     def pay(self, pays: Mapping[Row, float]) -> None:
         """Payments to begin from: those of a packing that had these visits among others."""
-        self.pays = {row: pays.get(row, 0.0) for row in self.rows}
-        self._try(self.pays)
+        self.now.pays = {row: pays.get(row, 0.0) for row in self.rows}
+        self._try(self.now.pays)
 
     def begin_with(self, days: Iterable[tuple[int, int, Sequence[Part]]]) -> None:
         """Patterns by machine and day, those of their parts that can still be done."""
@@ -159,13 +200,28 @@ class Packing:
             if machine in self.machines and (found := self.machines[machine].pattern_of(day, parts)):
                 self.add(found)
 
+    def _solve(self) -> bool:
+        if self.solver.Solve() != pywraplp.Solver.OPTIMAL:
+            return False
+        self.value = self.objective.Value()
+        self.share = {
+            machine: {day: one.solution_value() for day, one in kept.items()}
+            for machine, kept in self.kept.items()
+        }
+        return True
+
+    def _worked(self, machine: int) -> float:
+        """Days of work of a rented machine in the program."""
+        room = self.ground.machine_room[machine]
+        return sum(part for day, part in self.share[machine].items() if room[day])
+
     def improve(self) -> bool:
         """One round of payments and patterns; whether another could do more."""
         if not self.pays:
             self._begin_fair()
-        if self.solver.Solve() != pywraplp.Solver.OPTIMAL:
+        if not self._solve():
+            self.now.worked = {}
             return False
-        self.value = self.objective.Value()
         stands_in = self._stands_in()
         paid = {row: float(max(0, int(one.dual_value()))) for row, one in self.rows.items()}
         for bold in (BOLD, 0.0):
@@ -173,18 +229,62 @@ class Packing:
             fresh, better = self._try(tried)
             if fresh or better:
                 break
-        if self.value - self.bound > NEAR * self.value and (fresh or better):
+        if any(one.bound < self.now.bound for one in self.branches):
+            return False
+        if self.value - self.now.bound > NEAR * self.value and (fresh or better):
             return True
         if stands_in:
             self._dearer()
+        else:
+            self.now.worked = {machine: self._worked(machine) for machine in self.kept}
         return stands_in
+
+    def branch(self) -> bool:
+        """On to the branch that proves the least, which is parted if it is settled; whether there is one."""
+        least = min(self.branches, key=lambda branch: branch.bound)
+        for machine, worked in (least.worked or {}).items():
+            fewest, most = least.days[machine]
+            if PART < worked % 1 < 1 - PART and fewest < most:
+                whole = int(worked)
+                parts = [(fewest, whole), (whole + 1, most)]
+                fresh = [Branch({**least.days, machine: days}, least.bound, least.pays) for days in parts]
+                self.branches = [one for one in self.branches if one is not least] + fresh
+                least = fresh[-1]
+                break
+        if least is not self.now:
+            self._enter(least)
+        return least.worked is None
+
+    def _enter(self, branch: Branch) -> None:
+        self.now = branch
+        for machine, (fewest, most) in branch.days.items():
+            self.worked_rows[machine].SetBounds(fewest, most)
+            begin, step = steps_of_rent(self._keeping(machine, {}).costs, fewest)
+            self.rent_rows[machine].SetLb(begin - step * fewest)
+            for day, kept in self.kept[machine].items():
+                work = step if self.ground.machine_room[machine][day] else 0.0
+                cost = self.ground.rent[machine] * self.price.cent
+                self.rent_rows[machine].SetCoefficient(kept, cost - work)
+
+    def _keeping(self, machine: int, earned: Mapping[int, int]) -> Keeping:
+        return Keeping(self.ground, machine, earned, self.price, self.diary.days_out[machine])
+
+    def likely_kept(self) -> dict[int, list[int]]:
+        """Days on which each rented machine is kept in the program, made whole."""
+        found = {}
+        for machine, share in self.share.items():
+            rent = 2 * self.ground.rent[machine] * self.price.cent
+            keeping = self._keeping(machine, {day: int(part * rent) for day, part in share.items()})
+            days = math.ceil(self._worked(machine) - PART)
+            found[machine] = keeping.least(days, days)[1]
+        return found
 
     def _try(self, pays: Mapping[Row, float]) -> tuple[bool, bool]:
         """Whether these payments led to a new pattern, and whether they prove more than those so far."""
         bound, fresh = self._priced(pays)
-        better = bound > self.bound
+        better = bound > self.now.bound
         if better:
-            self.bound, self.pays = bound, pays
+            self.now.bound, self.now.pays = bound, pays
         return fresh, better
 
     def _begin_fair(self) -> None:
@@ -192,7 +292,7 @@ class Packing:
         ground = self.ground
         rented = [machine for machine in self.machines if ground.rented[machine]]
         rents = [ground.rent[machine] / max(ground.machine_room[machine]) for machine in rented]
-        self.pays = self._fair(0.0)
+        self.now.pays = self._fair(0.0)
         for part in (0.0, 0.5, 1.0) if rents else (0.0,):
             self._try(self._fair(part * max(rents, default=0.0) * self.price.cent))
 
@@ -219,8 +319,7 @@ class Packing:
                 self.add(pattern)
             if self.ground.rented[machine]:
                 by_day = {day: int(earned[kind]) for day, kind in days.place.items()}
-                out = self.diary.days_out[machine]
-                bound += least_rent(self.ground, machine, by_day, self.price, out)[0]
+                bound += self._keeping(machine, by_day).least(*self.now.days[machine])[0]
             else:
                 bound -= sum(int(most) * len(alike) for most, alike in zip(earned, days.kinds, strict=True))
         return bound, fresh
@@ -245,32 +344,9 @@ class Packing:
 
     def solution(self) -> list[tuple[float, Pattern]]:
         """Patterns of the program solved anew, by their share of the day, the largest first."""
-        self.solver.Solve()
+        self._solve()
         found = [(float(one.solution_value()), pattern) for pattern, one in self.columns.values()]
         return sorted((pair for pair in found if pair[0] > NEAR), key=lambda pair: -pair[0])
-
-
-def least_rent(
-    ground: Ground, machine: int, earned: Mapping[int, int], price: Price, out: Container[int] = ()
-) -> tuple[int, list[int]]:
-    """The least that rent costs beyond what the days kept earn [units], and those days.
-
-    `out`: days on which it is kept in any case. Forward over the days, away or here.
-    """
-    rent, delivery = ground.rent[machine] * price.cent, ground.delivery[machine] * price.cent
-    never: tuple[float, list[int]] = (float("inf"), [])
-    away: tuple[float, list[int]] = (0, [])
-    here = never
-    for day in range(ground.days):
-        gone = min(away, here)
-        if ground.kept[machine][day]:
-            cost, days = min((away[0] + delivery, away[1]), here)
-            here = cost + rent - earned.get(day, 0), [*days, day]
-        else:
-            here = never
-        away = never if day in out else gone
-    cost, days = min(away, here)
-    return int(cost), days
 
 
 def together(ground: Ground) -> list[list[int]]:
@@ -312,7 +388,7 @@ def least(packings: Sequence[Packing], left: Callable[[], float]) -> Iterator[in
         for packing in list(unsettled):
             if left() <= 0:
                 return
-            if not packing.improve():
+            if not packing.improve() and not packing.branch():
                 unsettled.remove(packing)
         total = sum(max(0, packing.bound) for packing in packings)
         if total > best:

@@ -5,7 +5,8 @@ Diving in a linear program of columns, as for bins to be packed: Sadykov and oth
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 
 import numpy as np
 
@@ -16,12 +17,16 @@ from plans.planning.booking_ground import Diary, Ground, Placed, Placements, Way
 
 SURE = 0.9
 """Share of a day from which on a pattern is booked with the likeliest."""
-AT_ONCE = 0.15
+AT_ONCE = 0.05
 """Part of the open patterns that is booked in one step, however unlikely."""
 ROUNDS = 15
 """Most rounds of payments before a step."""
 MOST_ROUNDS = 60
 """And before the first of them."""
+PARTS = (2, 3, 3, 5)
+"""Into how many parts the days are parted of which one is packed anew."""
+TRIES = 5
+"""Times as many places are sought as there are visits to be placed."""
 SEEDS = 2500
 """Patterns taken along to the next step."""
 
@@ -30,9 +35,10 @@ def dived(first: Packing, kept: Placements, most_late: int, left: Callable[[], f
     """`kept` and the visits of `first`; None where one finds no place or the time is up."""
     ground, free = first.ground, set(first.ways)
     diary = Diary(ground, kept)
-    seeds, pays = _likely(first), first.pays
+    seeds, pays, kept_days = _likely(first), first.pays, first.likely_kept()
     while free and left() > 0:
-        packing = Packing(ground, choices(ground, diary, free, most_late), first.price, diary)
+        ways = _within(choices(ground, diary, free, most_late), kept_days)
+        packing = Packing(ground, ways, first.price, diary)
         packing.begin_with(seeds)
         packing.pay(pays)
         for _ in range(ROUNDS):
@@ -47,13 +53,22 @@ def dived(first: Packing, kept: Placements, most_late: int, left: Callable[[], f
 
 
 def _all_placed(ground: Ground, diary: Diary, free: set[int]) -> Placements | None:
-    """With the last few each where it is cheapest."""
-    for visit in sorted(free, key=lambda one: -ground.minutes[one]):
-        placed = _best_place(ground, diary, visit)
-        if placed is None:
+    """With the last few each where it is cheapest, those that wait for it put off if it fits nowhere."""
+    waiting = sorted(free, key=lambda one: -ground.minutes[one])
+    for _ in range(TRIES * len(waiting)):
+        if not waiting:
+            break
+        placed = _best_place(ground, diary, waiting[0])
+        if placed is not None:
+            diary.place(waiting.pop(0), placed)
+            continue
+        after = [one for one, _ in ground.followers[waiting[0]] if one in diary.placed]
+        if not after:
             return None
-        diary.place(visit, placed)
-    return diary.placed
+        for one in after:
+            diary.take_out(one)
+        waiting[1:1] = after
+    return None if waiting else diary.placed
 
 
 def _best_place(ground: Ground, diary: Diary, visit: int) -> Placed | None:
@@ -68,17 +83,25 @@ def again(
     left: Callable[[], float],
     draw: np.random.Generator,
 ) -> Placements | None:
-    """The work of half of the days, drawn by lot or all together, dived for anew; the rest stays."""
-    mine = [visit for visit in packing.ways if visit in best]
-    days = sorted({best[visit].way.start for visit in mine})
-    if len(days) < 2:
+    """The work of some days that share farms, drawn by lot, dived for anew; the rest stays."""
+    ground = packing.ground
+    work: defaultdict[tuple[tuple[int, ...], int], list[int]] = defaultdict(list)
+    for visit in packing.ways:
+        if visit in best:
+            work[best[visit].way.machines, best[visit].way.start].append(visit)
+    if len(work) < 2:
         return None
-    if draw.integers(2):
-        chosen = {days[int(one)] for one in draw.permutation(len(days))[: len(days) // 2]}
-    else:
-        begin = int(draw.integers(len(days) // 2 + 1))
-        chosen = set(days[begin : begin + len(days) // 2])
-    out = {visit for visit in mine if best[visit].way.start in chosen}
+    farms = {at: {ground.farm[visit] for visit in visits} for at, visits in work.items()}
+    others = sorted(work)
+    wanted = len(others) // int(draw.choice(PARTS))
+    reached: set[int] = set()
+    out: set[int] = set()
+    for _ in range(max(2, wanted)):
+        near = [at for at in others if farms[at] & reached] or others
+        at = near[int(draw.integers(len(near)))]
+        others.remove(at)
+        reached |= farms[at]
+        out.update(work[at])
     kept = {visit: placed for visit, placed in best.items() if visit not in out}
     return beside(packing, kept, {visit: best[visit] for visit in out}, most_late, left)
 
@@ -91,6 +114,8 @@ def beside(
     diary = Diary(ground, kept)
     part = Packing(ground, choices(ground, diary, was, most_late), packing.price, diary)
     part.begin(was)
+    part.begin_with(_likely(packing))
+    part.pay(packing.pays)
     for _ in range(MOST_ROUNDS):
         if left() <= 0 or not part.improve():
             break
@@ -147,8 +172,26 @@ def choices(ground: Ground, diary: Diary, free: Iterable[int], most_late: int) -
     return {visit: several for visit, several in ways.items() if several}
 
 
+def _within(
+    ways: Mapping[int, Sequence[Way]], kept_days: Mapping[int, Collection[int]]
+) -> dict[int, list[Way]]:
+    """Ways that need rented machines only on the days on which they are kept."""
+
+    def is_within(way: Way) -> bool:
+        return all(
+            day in kept_days[machine]
+            for machine in way.machines
+            if machine in kept_days
+            for day, _ in way.span
+        )
+
+    within = {visit: [way for way in several if is_within(way)] for visit, several in ways.items()}
+    return {visit: several for visit, several in within.items() if several}
+
+
 def _likely(packing: Packing) -> list[tuple[int, int, Sequence[Part]]]:
     """Patterns nearest to paying their way, the dearest left behind."""
+    packing.solution()
     columns = sorted(packing.columns.values(), key=lambda pair: pair[1].reduced_cost())[:SEEDS]
     return [(pattern.machine, day, pattern.parts) for pattern, _ in columns for day in pattern.days]
 

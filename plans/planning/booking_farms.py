@@ -15,10 +15,10 @@ from dataclasses import dataclass
 from ortools.linear_solver import pywraplp  # type: ignore[import-untyped]
 from ortools.sat.python import cp_model
 
-from plans.planning.booking_bound import least_rent
 from plans.planning.booking_days import Price
 from plans.planning.booking_ground import Ground
 from plans.planning.booking_model import Model, Weights
+from plans.planning.booking_rent import least_rent
 
 MachineDay = tuple[int, int]
 UNITS = 1000

@@ -44,6 +44,8 @@ HEAD_START = 0.9
 """Share of the time left at which the search lets the bound get to its first booking."""
 CLOSE = 0.97
 """Share of the cost that is proven from which on it does not."""
+POLISH = 0.6
+"""Share of the time left after a dive at which it is no longer made better by itself."""
 SHAKES = 300
 """Rounds of the quick search between the slow ones."""
 LARGEST_EXACT = 2**52
@@ -173,7 +175,7 @@ def _bound_and_dive(run: _Run, seed: int) -> None:
     dive_first = run.waits_for_the_dive()
     if dive_first:
         _dive(run, packings, worst)
-    kept_back = run.left() * (0.8 if dive_first else 0.4)
+    kept_back = run.left() * (0.95 if dive_first else 0.4)
     prove(_by_farms(run, packings, worst, lambda: run.left() - kept_back))
     if not dive_first:
         _dive(run, packings, worst)
@@ -191,7 +193,7 @@ def _by_farms(run: _Run, packings: list[Packing], most_late: int, left: Callable
         takes = packing.takes(run.best)
         for bound in least_by_farms(run.ground, list(packing.ways), packing.price, most_late, takes, left):
             if bound > packing.bound:
-                packing.bound = bound
+                packing.proven = bound
                 yield sum(max(0, one.bound) for one in packings)
 
 
@@ -200,6 +202,11 @@ def _dive(run: _Run, packings: list[Packing], most_late: int) -> None:
     first, *others = sorted(packings, key=lambda one: _missing(run, one), reverse=True)
     first.solution()
     placed = dived(first, {}, most_late, run.left)
+    kept_back, draw = POLISH * run.left(), np.random.default_rng(0)
+    while placed is not None and run.left() > kept_back and first.takes(placed) * CLOSE > first.bound:
+        other = again(first, placed, most_late, lambda: run.left() - kept_back, draw)
+        if other is not None and first.takes(other) <= first.takes(placed):
+            placed = other
     for packing in others:
         if placed is not None:
             was = {visit: run.best[visit] for visit in packing.ways if visit in run.best}

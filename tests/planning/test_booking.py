@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import replace
 from decimal import Decimal
-from itertools import permutations
+from itertools import combinations, permutations
 
 import numpy as np
 import pytest
@@ -32,6 +32,7 @@ from plans.planning.booking_farms import least_by_farms
 from plans.planning.booking_fit import fit
 from plans.planning.booking_greedy import filled, greedy
 from plans.planning.booking_ground import Ground, Placed
+from plans.planning.booking_rent import TOO_DEAR, Keeping
 from plans.planning.booking_settle import settled
 from plans.planning.booking_shake import shaken
 from tests.planning.seasons import on, season, second_mower, visit
@@ -332,6 +333,25 @@ def test_the_proof_counts_every_trip_of_a_visit_that_takes_days():
     asked = season(visit("a", 0.95, farm="north"))
     assert fitted(asked).score.cost_usd == 50
     assert 4_995_000 <= proven(asked, 0, 50_000) <= 5_000_000
+
+
+@settings(max_examples=40)
+@given(st.lists(st.integers(0, 400), min_size=5, max_size=5), st.integers(0, 5), st.sampled_from([(), (2,)]))
+def test_rent_is_the_least_over_all_days_it_could_be_kept(
+    earned: list[int], worked: int, out: tuple[int, ...]
+):
+    # day 1 is off, day 3 the machine is not to be had
+    had = (DayRange(on(0), on(2)), DayRange(on(4), on(4)))
+    ground = Ground(season(days=5, days_off=(on(1),), machines=(second_mower(had=had),)))
+    keeping = Keeping(ground, 0, dict(enumerate(earned)), Price(1, 1), out)
+    costs = []
+    for days in (days for size in range(6) for days in combinations((0, 1, 2, 4), size)):
+        if set(out) <= set(days) and sum(day != 1 for day in days) == worked:
+            brought = sum(day - 1 not in days for day in days)
+            costs.append(sum(10_000 - earned[day] for day in days) + 15_000 * brought)
+    cost, kept = keeping.least(worked, worked)
+    assert cost == min(costs, default=TOO_DEAR)
+    assert not costs or sum(day != 1 for day in kept) == worked
 
 
 def test_a_dive_packs_the_days_of_a_rented_machine():
