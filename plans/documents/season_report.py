@@ -174,7 +174,7 @@ def _field_counts(one: FieldCounts) -> list[Flowable]:
             density(point.density),
             f"{density(point.low)} – {density(point.high)}",
             p(
-                point.verdict
+                told(point.verdict)
                 if point.sure
                 else _("{verdict}, not sure yet").format(verdict=told(point.verdict)),
                 CELL,
