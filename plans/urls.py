@@ -162,6 +162,7 @@ urlpatterns = [
     path("plans/<int:pk>/reports/<int:year>/report.pdf", reports.preview, name="season_report_pdf"),
     path("plans/<int:pk>/reports/<int:year>/send/", reports.send, name="season_report_send"),
     path("reports/<int:pk>/", reports.sent, name="sent_report"),
+    path("reports/<int:pk>/send/", mailing.report, name="sent_report_send"),
     path("reports/<int:pk>/report.pdf", reports.sent_pdf, name="sent_report_pdf"),
     path("walks/<int:pk>/facts/", walked.take_facts, name="walk_facts"),
     path("plans/<int:pk>/fields/<int:field>/", plans.conversion, name="conversion"),

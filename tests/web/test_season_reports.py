@@ -6,6 +6,7 @@ import hashlib
 import io
 from datetime import date
 from typing import Any
+from uuid import uuid4
 
 import pytest
 from django.test import Client as Browser
@@ -16,6 +17,7 @@ from pypdf import PdfReader
 
 from consulting.append_only import Recorded
 from consulting.images import Photo
+from consulting.letters import Enclosure, Letter
 from consulting.models import Client
 from plans import client_links, reports
 from plans.client_documents import shared_document
@@ -255,6 +257,28 @@ def test_a_link_opens_reports_of_its_own_plan_while_it_works(cast: Cast, plan: P
     assert browser.get(f"/client/no-such-key/reports/{sent.pk}/").status_code == 404
     client_links.link_revoke(plan=plan)
     assert browser.get(f"{url}reports/{sent.pk}/").status_code == 410
+
+
+def test_a_report_goes_out_by_mail_once_with_its_frozen_print(cast: Cast, plan: Plan) -> None:
+    Client.objects.update(email="lena@example.org", own_locale="es_US")
+    sent = reports.report_send(plan=reports_plan(plan), year=2027, user=cast.owner, today=LATER)
+    reports.words_keep(plan=plan, year=2027, words=WORDS)
+    browser, url = cast.browser(cast.planner), cast.url(f"reports/{sent.pk}/send/")
+    assert f'href="{url}"' in browser.get(cast.url(f"reports/{sent.pk}/")).content.decode()
+    draft = browser.get(url).context["form"]
+    assert draft["subject"].initial == f"{plan.farm.name}: nuestro informe de 2027"
+    assert "{page}" in draft["text"].initial and not Letter.objects.exists()
+    typed = {"to": "lena@example.org", "subject": "Ridge Field", "text": "Dear Lena,\n{page}", "uid": uuid4()}
+    assert browser.post(url, typed).status_code == 422, "a page that is named is to be made"
+    for _ in range(2):
+        assert browser.post(url, typed | {"enclose": "on", "page": "on"}).status_code == 302
+    letter = Letter.objects.get()
+    assert (letter.to, letter.about) == ("lena@example.org", f"plan:{plan.pk}")
+    enclosed = Enclosure.objects.get(letter=letter)
+    assert (bytes(enclosed.content), enclosed.name) == (bytes(sent.pdf), "season-report-2027-edition-1.pdf")
+    address = letter.text.removeprefix("Dear Lena,\nhttp://testserver").strip()
+    assert Browser().get(f"{address}reports/{sent.pk}/").status_code == 200
+    assert "{page}" not in browser.get(url).context["form"]["text"].initial, "the link made works"
 
 
 def test_an_unreadable_report_has_its_pdf(cast: Cast, plan: Plan) -> None:
