@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import Any
 
-from plans import reports
+from plans import fixed_points, reports
 from plans.documents.season_facts import PhotoPoint, SeasonReport, Shot
 from plans.documents.season_report import in_short, where
 from plans.documents.stand_chart import describe, per_area_short, stand_chart
@@ -48,7 +48,7 @@ def points_shown(
     report: SeasonReport, photo_at: Callable[[Shot], str]
 ) -> Iterable[tuple[PhotoPoint, list[tuple[Shot, str]]]]:
     """Each point with its photographs that are still there, and their addresses."""
-    left = reports.photographs_left(report)
+    left = fixed_points.left(reports.shots_of(report))
     for point in report.photos:
         if shots := [(shot, photo_at(shot)) for shot in point.shots if shot.name in left]:
             yield point, shots

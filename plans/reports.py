@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable
 from datetime import date
 
 from django.db import transaction
@@ -12,6 +11,7 @@ from django.db.models import QuerySet
 from consulting.images import smaller
 from consulting.models import User
 from consulting.services import logo_png, save
+from plans import fixed_points
 from plans.documents.season_facts import SeasonReport, Shot, report_json
 from plans.documents.season_report import season_report_pdf
 from plans.manners import manner_of, speaking
@@ -20,7 +20,6 @@ from plans.records import standing
 from plans.report_facts import season_report
 from plans.services import Refused, locked
 from plans.stages import was_agreed
-from sites.models import WalkPhoto
 
 PRINTED_PX = 640
 """Longest side of a photograph in print, three to a row."""
@@ -62,27 +61,10 @@ def shots_of(report: SeasonReport) -> list[Shot]:
     return [shot for point in report.photos for shot in point.shots]
 
 
-def kept_of(shots: Iterable[Shot]) -> QuerySet[WalkPhoto]:
-    """What is still there of the photographs."""
-    return WalkPhoto.objects.filter(pk__in=[shot.photo for shot in shots])
-
-
-def pictures(shots: Iterable[Shot]) -> dict[str, bytes]:
-    """Those that are still there, as JPEGs by name."""
-    shots = list(shots)
-    kept = dict(kept_of(shots).values_list("pk", "jpeg"))
-    return {shot.name: bytes(kept[shot.photo]) for shot in shots if shot.photo in kept}
-
-
-def photographs_left(report: SeasonReport) -> set[str]:
-    """Names of its photographs that were not taken away since."""
-    shots = shots_of(report)
-    kept = set(kept_of(shots).values_list("pk", flat=True))
-    return {shot.name for shot in shots if shot.photo in kept}
-
-
 def printed(report: SeasonReport, plan: Plan) -> bytes:
-    small = {name: smaller(jpeg, PRINTED_PX) for name, jpeg in pictures(shots_of(report)).items()}
+    small = {
+        name: smaller(jpeg, PRINTED_PX) for name, jpeg in fixed_points.pictures(shots_of(report)).items()
+    }
     return season_report_pdf(report, small, logo=logo_png(plan.practice))
 
 

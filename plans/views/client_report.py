@@ -7,7 +7,7 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_safe
 
-from plans import reports
+from plans import fixed_points, reports
 from plans.client_documents import key_of_report, title_of_report
 from plans.documents.season_facts import read_report
 from plans.manners import speaking
@@ -45,7 +45,7 @@ def photo(request: ClientRequest, key: str, pk: int, name: str) -> HttpResponse:
     """A photograph that the report shows, as long as nobody took it away."""
     report = read_report(sent_or_404(request, pk).content)
     shots = [shot for shot in reports.shots_of(report) if shot.name == name] if report else []
-    kept = reports.pictures(shots)
+    kept = fixed_points.pictures(shots)
     if name not in kept:
         raise Http404("no such photograph")
     return HttpResponse(kept[name], content_type="image/jpeg")

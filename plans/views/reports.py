@@ -49,7 +49,7 @@ def latest(request: PracticeRequest, pk: int) -> HttpResponse:
 
 def photo_at(request: PracticeRequest) -> Callable[[Shot], str]:
     """The address of a photograph of a report, as the practice's own pages show it."""
-    return lambda shot: reverse("walk_photo", args=[request.practice.slug, shot.photo])
+    return lambda shot: reverse(f"{shot.kind}_photo", args=[request.practice.slug, shot.photo])
 
 
 @require_safe

@@ -21,9 +21,9 @@ from consulting.letters import Enclosure, Letter
 from consulting.models import Client
 from plans import client_links, reports
 from plans.client_documents import shared_document
-from plans.counts import count_write
+from plans.counts import count_write, photo_add
 from plans.documents.season_facts import read_report, report_json
-from plans.models import Plan, SentReport, Visit
+from plans.models import Plan, SentReport, StandCount, Visit
 from plans.services import Refused
 from plans.visits import visit_book, visit_do, visit_skip, visit_unbook
 from sites.services import observation_create
@@ -121,6 +121,23 @@ def test_photographs_pair_by_their_point_through_the_years(cast: Cast, plan: Pla
     assert other.name == "A weed"
     pages = PdfReader(io.BytesIO(reports.printed(report(plan, 2028), reports_plan(plan)))).pages
     assert sum(len(page.images) for page in pages) == 3
+
+
+def test_a_count_photographs_the_same_points_as_a_walk_over(cast: Cast, plan: Plan, behind: str) -> None:
+    count = StandCount.objects.get()
+    field = count.visit.field
+    walk = walk_write(field=field, user=cast.crew, uid=None, on=date(2027, 7, 3), people="Cass")
+    photos_add(walk=walk, photos=[picture(80)], caption="Gate post, looking north")
+    kept = photo_add(count=count, photo=picture(200), point="gate post,  looking NORTH")
+    (point,) = report(plan, 2028).photos
+    assert [(shot.kind, shot.on.year) for shot in point.shots] == [("walk", 2027), ("count", 2028)]
+    sent = reports.report_send(plan=reports_plan(plan), year=2028, user=cast.owner, today=LATER)
+    pages = PdfReader(io.BytesIO(bytes(sent.pdf))).pages
+    assert sum(len(page.images) for page in pages) == 2
+    shown = Browser().get(f"{behind}reports/{sent.pk}/photos/count-{kept.pk}.jpg")
+    assert shown.content == bytes(kept.jpeg)
+    page = cast.browser(cast.planner).get(cast.url(f"reports/{sent.pk}/")).content.decode()
+    assert cast.url(f"counts/photos/{kept.pk}.jpg") in page and "/walks/photos/" in page
 
 
 def test_a_report_is_frozen_with_its_print_and_an_edition_follows(cast: Cast, plan: Plan) -> None:
