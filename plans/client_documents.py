@@ -30,6 +30,8 @@ class Shared:
     title: str
     on: date
     pdf: Callable[[], bytes]
+    report: int | None = None
+    """Of a season report its number, by which it has a page too."""
 
 
 def title_of(proposal: Proposal) -> str:
@@ -90,15 +92,23 @@ def wall_print(pk: int, today: date, *, large: bool = False, sheet: Sheet | None
 def season_reports(plan: Plan) -> Iterable[Shared]:
     """Every season report that was frozen, the latest first."""
     for report in sent_reports(plan):
-        title = _("Season report {year}")
-        if report.edition > 1:
-            title = _("Season report {year}, edition {edition}")
         yield Shared(
-            key=f"season-report-{report.year}-edition-{report.edition}",
-            title=title.format(year=report.year, edition=report.edition),
+            key=key_of_report(report),
+            title=title_of_report(report),
             on=report.sent_on,
             pdf=partial(stored_report, report.pk),
+            report=report.pk,
         )
+
+
+def key_of_report(report: SentReport) -> str:
+    return f"season-report-{report.year}-edition-{report.edition}"
+
+
+def title_of_report(report: SentReport) -> str:
+    if report.edition > 1:
+        return _("Season report {year}, edition {edition}").format(year=report.year, edition=report.edition)
+    return _("Season report {year}").format(year=report.year)
 
 
 def stored_report(pk: int) -> bytes:

@@ -154,6 +154,11 @@ class ClientPage:
     documents: tuple[Shared, ...]
     questions: tuple[Question, ...]
 
+    @property
+    def report(self) -> Shared | None:
+        """The latest season report."""
+        return next((one for one in self.documents if one.report), None)
+
 
 def client_page(plan: Plan, today: date) -> ClientPage:
     """All of a plan that its client may see, in the language in force."""

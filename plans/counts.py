@@ -7,13 +7,19 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID, uuid4
 
+from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.translation import gettext as _
 
+from consulting.images import Photo
 from consulting.models import User
-from plans.models import Conversion, StandCount, Visit
+from consulting.services import save
+from plans.models import Conversion, CountPhoto, StandCount, Visit
 from plans.planning.stand_count import Stand, reckon
 
 COUNTING = "stand_count"
+MOST_PHOTOS = 6
+"""Of one count."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +66,10 @@ def aim_of(visit: Visit) -> str:
 
 @transaction.atomic
 def count_write(*, visit: Visit, user: User, uid: UUID | None, **values: Any) -> StandCount:
-    """Add a count. A `uid` that is written already is written no second time. Raises ValidationError."""
+    """Add a count. A `uid` that is written already is written no second time.
+
+    Photographs of the count it replaces go along. Raises ValidationError.
+    """
     Visit.objects.select_for_update(of=("self",)).get(pk=visit.pk)
     first = StandCount.objects.filter(uid=uid).first() if uid else None
     if first:
@@ -76,4 +85,40 @@ def count_write(*, visit: Visit, user: User, uid: UUID | None, **values: Any) ->
     )
     row.full_clean()
     row.save()
+    if row.replaces_id:
+        CountPhoto.objects.filter(count=row.replaces_id).update(count=row)
     return row
+
+
+# Photographs from fixed points
+
+
+def photos_of(count: StandCount) -> list[CountPhoto]:
+    """Without their bytes."""
+    return list(CountPhoto.objects.filter(count=count).defer("jpeg"))
+
+
+@transaction.atomic
+def photo_add(*, count: StandCount, photo: Photo, point: str) -> CountPhoto:
+    """Add what was seen from a fixed point. Raises ValidationError where the count would hold too many."""
+    Visit.objects.select_for_update(of=("self",)).get(pk=count.visit_id)
+    if StandCount.objects.filter(replaces=count).exists():
+        raise ValidationError(_("A newer count stands in place of this one. Add the photograph there."))
+    if CountPhoto.objects.filter(count=count).count() >= MOST_PHOTOS:
+        said = _("A count holds {most} photographs. Take one away first.")
+        raise ValidationError(said.format(most=MOST_PHOTOS))
+    longitude, latitude = photo.place or (None, None)
+    row = CountPhoto(
+        practice_id=count.practice_id,
+        count=count,
+        jpeg=photo.jpeg,
+        width_px=photo.width_px,
+        height_px=photo.height_px,
+        longitude=longitude,
+        latitude=latitude,
+    )
+    return save(row, point=point)
+
+
+def photo_remove(*, photo: CountPhoto) -> None:
+    photo.delete()

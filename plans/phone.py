@@ -11,7 +11,10 @@ from django.urls import reverse
 from consulting.models import Practice
 from plans.board import next_working_day
 from plans.counts import COUNTING
+from plans.documents.manner import _
+from plans.documents.told import told
 from plans.documents.words import day as day_words
+from plans.documents.words import weekday
 from plans.documents.words import window as days_words
 from plans.models import Visit, VisitState
 
@@ -38,19 +41,19 @@ def kept_pages(practice: Practice, today: date, now: datetime) -> list[KeptPage]
     changed = f"{hour}-{sum(visit.version for visit in visits)}-{len(visits)}"
 
     def pages() -> Iterator[KeptPage]:
-        yield KeptPage(reverse("work", args=[practice.slug]), "Work", today, changed)
-        yield KeptPage(reverse("work_today", args=[practice.slug]), "Today", today, changed)
+        yield KeptPage(reverse("work", args=[practice.slug]), _("Work"), today, changed)
+        yield KeptPage(reverse("work_today", args=[practice.slug]), _("Today"), today, changed)
         for day in days:
             url = reverse("work_day", args=[practice.slug, day.isoformat()])
-            yield KeptPage(url, "" if day == today else f"{day:%A}, {day:%B} {day.day}", day, changed)
+            yield KeptPage(url, "" if day == today else weekday(day), day, changed)
         for visit in visits:
             where = f"{visit.field.name}, {visit.field.farm.name}"
             stamp, on = f"{hour}-{visit.version}", visit.booked_on or today
             url = reverse("visit", args=[practice.slug, visit.pk])
-            yield KeptPage(url, f"{visit.label}: {where}", on, stamp)
+            yield KeptPage(url, f"{told(visit.label)}: {where}", on, stamp)
             if visit.operation == COUNTING:
                 url = reverse("stand_count", args=[practice.slug, visit.pk])
-                yield KeptPage(url, f"Count the stand: {where}", on, stamp)
+                yield KeptPage(url, f"{_('Count the stand')}: {where}", on, stamp)
 
     return list(pages())
 

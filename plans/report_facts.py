@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from datetime import date
 from zoneinfo import ZoneInfo
 
 from django.utils import timezone
 
-from plans import facts
+from plans import facts, fixed_points
 from plans.contract import signed_years
 from plans.counts import counts_of_fields
 from plans.documents.manner import _, marked
@@ -22,11 +22,9 @@ from plans.documents.season_facts import (
     FieldCounts,
     LeftOut,
     LostDay,
-    PhotoPoint,
     PlannedUsed,
     SeasonReport,
     SeenMoment,
-    Shot,
     UsedLine,
 )
 from plans.documents.words import listed, quantity
@@ -37,7 +35,7 @@ from plans.planning.job import Client, Climate, Manner
 from plans.records import standing
 from plans.selectors import chain_in_force
 from plans.stages import amount
-from sites.models import Observation, WalkPhoto
+from sites.models import Observation
 
 SKIES = {
     "clear": marked("clear"),
@@ -45,10 +43,6 @@ SKIES = {
     "overcast": marked("overcast"),
 }
 AIMS = {"cover": marked("cover for wildlife or soil"), "forage": marked("forage or biomass")}
-MOST_POINTS = 6
-MOST_SHOTS = 3
-SAME_PLACE_DEG = 0.00015
-"""About 50 ft: two photographs taken nearer than this, without captions, are from one point."""
 
 
 def season_report(plan: Plan, year: int, words: str, today: date, manner: Manner) -> SeasonReport:
@@ -81,7 +75,7 @@ def season_report(plan: Plan, year: int, words: str, today: date, manner: Manner
         seen=tuple(seen(plan.farm.observations.all(), climate, year)),
         lost=tuple(lost(plan, year)),
         counts=tuple(counted(fields, year)),
-        photos=tuple(points(fields, year)),
+        photos=tuple(fixed_points.points(fields, year)),
         used=tuple(planned_and_used(records)),
         coming=tuple(coming(visits, year)),
         years=tuple(
@@ -197,64 +191,6 @@ def counted(fields: Mapping[int, str], year: int) -> Iterable[FieldCounts]:
             next_words=last.stand.next_step.words,
             because=last.stand.because,
         )
-
-
-# Photographs
-
-
-def points(fields: Mapping[int, str], year: int) -> list[PhotoPoint]:
-    """Photographs that show a field from one point up to the year, those of most years first.
-
-    Those with one caption belong together, and those without one that were taken in one place. Of a year
-    the last counts, of more years than there is room for the first and the last ones.
-    """
-    rows = (
-        WalkPhoto.objects.filter(
-            walk__field__in=fields, walk__on__year__lte=year, walk__replaced_by__isnull=True
-        )
-        .select_related("walk")
-        .defer("jpeg")
-        .order_by("walk__on", "pk")
-    )
-    together: dict[tuple[int, str], list[WalkPhoto]] = defaultdict(list)
-    for row in rows:
-        if key := point_of(row, together):
-            together[row.walk.field_id, key].append(row)
-    found = [
-        PhotoPoint(
-            field=fields[field],
-            name=photos[0].caption.strip() or _("the same place"),
-            shots=tuple(shots(photos)),
-        )
-        for (field, _key), photos in together.items()
-    ]
-    shown = [point for point in found if point.shots[-1].on.year == year]
-    return sorted(shown, key=lambda point: -len(point.shots))[:MOST_POINTS]
-
-
-def point_of(row: WalkPhoto, known: Mapping[tuple[int, str], Sequence[WalkPhoto]]) -> str:
-    """The point as a key: the caption without case and spaces, else a place known already or its own."""
-    if row.caption.strip():
-        return " ".join(row.caption.casefold().split())
-    if row.latitude is None or row.longitude is None:
-        return ""
-    for (field, key), others in known.items():
-        first = others[0]
-        if field == row.walk.field_id and first.latitude is not None and first.longitude is not None:
-            off = max(abs(first.latitude - row.latitude), abs(first.longitude - row.longitude))
-            if off <= SAME_PLACE_DEG:
-                return key
-    return f"{row.latitude:.5f} {row.longitude:.5f}"
-
-
-def shots(photos: Sequence[WalkPhoto]) -> list[Shot]:
-    by_year = {photo.walk.on.year: photo for photo in photos}
-    kept = list(by_year.values())
-    if len(kept) > MOST_SHOTS:
-        kept = [kept[0], *kept[1 - MOST_SHOTS :]]
-    return [
-        Shot(photo=one.pk, on=one.walk.on, width_px=one.width_px, height_px=one.height_px) for one in kept
-    ]
 
 
 # Amounts, and what comes

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable
 from datetime import date
 
 from django.db import transaction
@@ -12,7 +11,8 @@ from django.db.models import QuerySet
 from consulting.images import smaller
 from consulting.models import User
 from consulting.services import logo_png, save
-from plans.documents.season_facts import SeasonReport, report_json
+from plans import fixed_points
+from plans.documents.season_facts import SeasonReport, Shot, report_json
 from plans.documents.season_report import season_report_pdf
 from plans.manners import manner_of, speaking
 from plans.models import Plan, ReportWords, SentReport
@@ -20,7 +20,6 @@ from plans.records import standing
 from plans.report_facts import season_report
 from plans.services import Refused, locked
 from plans.stages import was_agreed
-from sites.models import WalkPhoto
 
 PRINTED_PX = 640
 """Longest side of a photograph in print, three to a row."""
@@ -58,15 +57,15 @@ def report_of(plan: Plan, year: int, today: date) -> SeasonReport:
         return season_report(plan, year, words_of(plan, year).words, today, manner)
 
 
-def pictures(report: SeasonReport) -> dict[int, bytes]:
-    """The photographs that it shows and that are still there, small enough to print."""
-    wanted = [shot.photo for point in report.photos for shot in point.shots]
-    rows = WalkPhoto.objects.filter(pk__in=wanted).values_list("pk", "jpeg")
-    return {pk: smaller(bytes(jpeg), PRINTED_PX) for pk, jpeg in rows}
+def shots_of(report: SeasonReport) -> list[Shot]:
+    return [shot for point in report.photos for shot in point.shots]
 
 
 def printed(report: SeasonReport, plan: Plan) -> bytes:
-    return season_report_pdf(report, pictures(report), logo=logo_png(plan.practice))
+    small = {
+        name: smaller(jpeg, PRINTED_PX) for name, jpeg in fixed_points.pictures(shots_of(report)).items()
+    }
+    return season_report_pdf(report, small, logo=logo_png(plan.practice))
 
 
 @transaction.atomic
@@ -93,9 +92,3 @@ def report_send(*, plan: Plan, year: int, user: User, today: date) -> SentReport
 def sent_reports(plan: Plan) -> QuerySet[SentReport]:
     """What was sent of a plan, the latest year and edition first; light rows."""
     return SentReport.objects.filter(plan=plan).defer("content", "pdf")
-
-
-def photographs_left(report: SeasonReport) -> set[int]:
-    """Those of its photographs that were not taken away since."""
-    wanted: Iterable[int] = [shot.photo for point in report.photos for shot in point.shots]
-    return set(WalkPhoto.objects.filter(pk__in=wanted).values_list("pk", flat=True))

@@ -15,7 +15,7 @@ from consulting.models import User
 from consulting.outbox import Enclosed
 from plans.client_links import USUAL_DAYS, link_make, link_of
 from plans.mailing import Draft, about, to_client
-from plans.models import Plan, Proposal
+from plans.models import Plan, Proposal, SentReport
 from plans.services import locked
 
 PAGE = "{page}"
@@ -23,15 +23,18 @@ PAGE = "{page}"
 
 
 def offer_letter(proposal: Proposal) -> Draft:
-    """With PAGE where the address of the client's page is to stand, unless a link works already."""
-    link = link_of(proposal.plan)
-    works = link is not None and link.works(today_for(proposal.practice))
-    return to_client("offer", proposal.plan, proposal=proposal, page="" if works else PAGE)
+    return to_client("offer", proposal.plan, proposal=proposal, page=page_wanted(proposal.plan))
 
 
-def report_letter(plan: Plan, season: str) -> Draft:
-    """What goes with a season's report; `season` as the report calls it, such as 2027."""
-    return to_client("report", plan, season=season)
+def report_letter(report: SentReport) -> Draft:
+    """What goes with a season's report."""
+    return to_client("report", report.plan, season=str(report.year), page=page_wanted(report.plan))
+
+
+def page_wanted(plan: Plan) -> str:
+    """PAGE where the address of the client's page is to stand; nothing where a link works already."""
+    link = link_of(plan)
+    return "" if link is not None and link.works(today_for(plan.practice)) else PAGE
 
 
 @transaction.atomic

@@ -137,7 +137,7 @@ def _plain(figure: Figure | None) -> float | None:
 
 
 def buy_list_pdf(bought: BuyList, *, practice: str, notes: Sequence[str] = ()) -> bytes:
-    """Letter-size PDF with one table: what to order, what for, what is left over.
+    """PDF with one table: what to order, what for, what is left over.
 
     `notes` say what is left out.
 

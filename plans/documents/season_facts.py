@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Literal
 
 from pydantic import TypeAdapter, ValidationError
 
@@ -98,14 +99,24 @@ class FieldCounts:
     because: str
 
 
+Kind = Literal["walk", "count"]
+"""What a photograph was taken on."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shot:
-    """A photograph by its number; the picture itself is given beside it."""
+    """A photograph by its kind and number; the picture itself is given beside it."""
 
+    kind: Kind = "walk"
     photo: int
     on: date
     width_px: int
     height_px: int
+
+    @property
+    def name(self) -> str:
+        """One in all photographs of the practice."""
+        return f"{self.kind}-{self.photo}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -68,9 +68,9 @@ MOST_HIGH = 150.0
 
 
 def season_report_pdf(
-    report: SeasonReport, pictures: Mapping[int, bytes], *, logo: bytes | None = None
+    report: SeasonReport, pictures: Mapping[str, bytes], *, logo: bytes | None = None
 ) -> bytes:
-    """PDF of a report in its manner; `pictures` are JPEGs by the number of their photograph.
+    """PDF of a report in its manner; `pictures` are JPEGs by the name of their photograph.
 
     Those left out are not shown. The same arguments give the same bytes. Raises ValueError for a picture that
     cannot be read.
@@ -79,7 +79,7 @@ def season_report_pdf(
         return _printed(report, pictures, logo)
 
 
-def _printed(report: SeasonReport, pictures: Mapping[int, bytes], logo: bytes | None) -> bytes:
+def _printed(report: SeasonReport, pictures: Mapping[str, bytes], logo: bytes | None) -> bytes:
     heading = _("Season report {year}").format(year=report.year)
     story: list[Flowable] = [
         *letterhead(report.practice, logo),
@@ -174,7 +174,7 @@ def _field_counts(one: FieldCounts) -> list[Flowable]:
             density(point.density),
             f"{density(point.low)} – {density(point.high)}",
             p(
-                point.verdict
+                told(point.verdict)
                 if point.sure
                 else _("{verdict}, not sure yet").format(verdict=told(point.verdict)),
                 CELL,
@@ -198,7 +198,7 @@ def _field_counts(one: FieldCounts) -> list[Flowable]:
 # Photographs
 
 
-def the_photographs(report: SeasonReport, pictures: Mapping[int, bytes]) -> list[Flowable]:
+def the_photographs(report: SeasonReport, pictures: Mapping[str, bytes]) -> list[Flowable]:
     """Each point in a row, the years from left to right."""
     rows = [row for point in report.photos if (row := _row(point, pictures))]
     if not rows:
@@ -212,8 +212,8 @@ def the_photographs(report: SeasonReport, pictures: Mapping[int, bytes]) -> list
     ]
 
 
-def _row(point: PhotoPoint, pictures: Mapping[int, bytes]) -> tuple[PhotoPoint, Table] | None:
-    shots = [shot for shot in point.shots if shot.photo in pictures][-PER_ROW:]
+def _row(point: PhotoPoint, pictures: Mapping[str, bytes]) -> tuple[PhotoPoint, Table] | None:
+    shots = [shot for shot in point.shots if shot.name in pictures][-PER_ROW:]
     if not shots:
         return None
     wide = (TEXT_WIDTH - (PER_ROW - 1) * BETWEEN) / PER_ROW
@@ -221,7 +221,7 @@ def _row(point: PhotoPoint, pictures: Mapping[int, bytes]) -> tuple[PhotoPoint, 
     for shot in shots:
         scale = min(wide / shot.width_px, MOST_HIGH / shot.height_px)
         picture = Image(
-            BytesIO(pictures[shot.photo]),
+            BytesIO(pictures[shot.name]),
             width=shot.width_px * scale,
             height=shot.height_px * scale,
             hAlign="LEFT",

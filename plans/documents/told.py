@@ -15,7 +15,7 @@ from babel.messages.mofile import read_mo
 
 from plans.documents import in_text
 from plans.documents.manner import LOCALE, in_force, using
-from plans.documents.words import day, listed, month_day_words
+from plans.documents.words import day, listed, month_day_words, short
 from plans.planning.job import LocaleName, Manner, Measures
 
 CONTEXT = "said"
@@ -23,7 +23,8 @@ CONTEXT = "said"
 PLACE = re.compile(r"\{(\w+)\}")
 _SENTENCE_END = re.compile(r"(?<=[.!?]) (?=[A-Z“{])")
 _MONTHS = "January February March April May June July August September October November December".split()
-_DATE = re.compile(rf"\b({'|'.join(_MONTHS)}) (\d{{1,2}})(?:, (\d{{4}}))?\b")
+_BRIEF = [month[:3] for month in _MONTHS]
+_DATE = re.compile(rf"\b({'|'.join(_MONTHS + _BRIEF)}) (\d{{1,2}})(?:, (\d{{4}}))?\b")
 
 
 def told(text: str, *, convert: bool = True) -> str:
@@ -47,7 +48,12 @@ def _told(text: str, locale: LocaleName, measures: Measures, convert: bool) -> s
 
 def _date(found: re.Match[str]) -> str:
     month, number, year = found.groups()
-    on = date(int(year or 2000), _MONTHS.index(month) + 1, int(number))
+    try:
+        on = date(int(year or 2000), _BRIEF.index(month[:3]) + 1, int(number))
+    except ValueError:
+        return found.group()
+    if month not in _MONTHS:
+        return short(on, year=bool(year))
     return day(on) if year else month_day_words(on)
 
 

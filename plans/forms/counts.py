@@ -9,9 +9,12 @@ from django import forms
 from django.utils.translation import gettext
 
 from consulting.formkit import HouseForm
+from consulting.images import PHOTO_TYPES, as_jpeg
 from plans.models import StandCount, Visit
 from plans.planning.stand_count import FEWEST
 
+AT_POINT = "at-point"
+"""The list of fixed points that a browser offers."""
 FIRST_ROWS, MORE_ROWS, MOST_ROWS = 12, 12, 120
 
 
@@ -121,3 +124,35 @@ class CountForm(HouseForm, forms.Form):
             "replaces": self.cleaned_data.get("replaces"),
             "throws": [count for count in hits if count is not None],
         }
+
+
+class PointPhotoForm(HouseForm, forms.Form):
+    """A photograph of the stand from a fixed point. `photo` is cleaned to one of ours."""
+
+    point = forms.CharField(
+        label="Fixed point",
+        max_length=200,
+        help_text="The same name every year, such as gate post, looking north. It stands beside the "
+        "photographs of earlier years.",
+        widget=forms.TextInput({"list": AT_POINT, "autocomplete": "off"}),
+    )
+    photo = forms.FileField(
+        label="Photograph",
+        help_text="PNG, JPEG, WebP, GIF or HEIC up to 12 MB. It is made smaller; what the camera wrote into "
+        "it is dropped.",
+        widget=forms.FileInput({"accept": PHOTO_TYPES}),
+    )
+    located = forms.BooleanField(
+        label="Keep where it was taken",
+        required=False,
+        help_text="Reads the place that the camera wrote. Left empty, nobody reads it.",
+    )
+
+    def clean(self) -> dict[str, Any]:
+        typed = super().clean() or self.cleaned_data
+        if upload := typed.get("photo"):
+            try:
+                typed["photo"] = as_jpeg(upload, with_place=bool(typed.get("located")))
+            except forms.ValidationError as wrong:
+                self.add_error("photo", wrong)
+        return typed

@@ -11,7 +11,7 @@ from plans.models.notices import VisitTold
 from plans.models.plans import Acceptance, Conversion, Plan, PlanOption, State
 from plans.models.proposals import Proposal, ProposalCounter
 from plans.models.rates import RateTaken
-from plans.models.records import RecordLabels, RecordLine, StandCount, WorkRecord
+from plans.models.records import CountPhoto, RecordLabels, RecordLine, StandCount, WorkRecord
 from plans.models.reports import ReportWords, SentReport
 from plans.models.shed import LotUse, StockLot, StockMove
 from plans.models.stages import StageMark
@@ -25,6 +25,7 @@ __all__ = [
     "CalendarFeed",
     "ColumnMatch",
     "ClientLink",
+    "CountPhoto",
     "Conversion",
     "DayOff",
     "ErasedPractice",

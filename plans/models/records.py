@@ -213,3 +213,23 @@ class StandCount(Added):
 
     def __str__(self) -> str:
         return f"{self.get_method_display()}, {self.on}"
+
+
+class CountPhoto(PracticeRecord):
+    """The stand from a fixed point, as we re-encoded it. It can be taken away: somebody may be on it."""
+
+    count = models.ForeignKey(StandCount, on_delete=models.PROTECT, related_name="photos", editable=False)
+    point = models.CharField(max_length=200)
+    """The fixed point by its name; the same name through the years is the same point."""
+    jpeg = models.BinaryField(editable=False)
+    width_px = models.PositiveIntegerField(editable=False)
+    height_px = models.PositiveIntegerField(editable=False)
+    longitude = models.FloatField(null=True, editable=False)
+    latitude = models.FloatField(null=True, editable=False)
+    """Where it was taken; only where that was agreed to."""
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return self.point

@@ -94,24 +94,31 @@ def show(
     status: int = 200,
 ) -> HttpResponse:
     """The page, with the form that was sent where something in it is to be mended."""
-    practice, plan = request.link.practice, request.link.plan
-    page = client_page(plan, today_for(practice))
+    page = client_page(request.link.plan, today_for(request.link.practice))
     if page.closed and isinstance(sent, Agree | Decline):
         sent, refused, status = None, page.closed, 409
     asked = page.asked
     context = {
-        "key": key,
+        **of_house(request, key),
         "page": page,
-        "house": practice,
-        "has_logo": Logo.objects.filter(practice=practice).exists(),
         "agree": asked and as_sent(sent, Agree(proposal=asked, name=typed_name)),
         "decline": asked and as_sent(sent, Decline(proposal=asked, name=typed_name)),
         "ask": as_sent(sent, Ask()),
         "form": sent,
         "refused": refused,
-        "dialled": dialled(practice.phone),
     }
     return render(request, "client/page.html", context, status=status)
+
+
+def of_house(request: ClientRequest, key: str) -> dict[str, Any]:
+    """Whose page it is, as every page behind the link says at its head."""
+    practice = request.link.practice
+    return {
+        "key": key,
+        "house": practice,
+        "has_logo": Logo.objects.filter(practice=practice).exists(),
+        "dialled": dialled(practice.phone),
+    }
 
 
 def dialled(phone: str) -> str:

@@ -14,11 +14,13 @@ from consulting.formkit import show_errors
 from consulting.letters import Letter
 from consulting.outbox import Enclosed
 from consulting.policy import Right
+from plans.client_documents import key_of_report
+from plans.documents.words import lower_first
 from plans.forms.mailing import SendForm
 from plans.mailing import Draft, about
-from plans.models import Plan, Proposal, State
+from plans.models import Plan, Proposal, SentReport, State
 from plans.selectors import latest_proposal
-from plans.sending import offer_letter, send_off
+from plans.sending import offer_letter, report_letter, send_off
 
 
 @require_safe
@@ -47,6 +49,22 @@ def offer(request: PracticeRequest, number: int) -> HttpResponse:
         title=f"Send proposal {found.number} by e-mail",
         draft=offer_letter(found),
         enclosed=Enclosed(name, bytes(found.pdf)),
+    )
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@practice_view(Right.OFFER)
+def report(request: PracticeRequest, pk: int) -> HttpResponse:
+    """Send a season report, the very bytes that were frozen."""
+    rows = SentReport.objects.select_related("plan__farm__client", "plan__practice").defer("content")
+    sent: SentReport = get_object_or_404(rows, pk=pk)
+    return send_page(
+        request,
+        plan=sent.plan,
+        what=f"report:{sent.pk}",
+        title=f"Send the {lower_first(str(sent))} by e-mail",
+        draft=report_letter(sent),
+        enclosed=Enclosed(f"{key_of_report(sent)}.pdf", bytes(sent.pdf)),
     )
 
 

@@ -22,7 +22,7 @@ from consulting.clock import today_for
 from consulting.models import Membership
 from consulting.navigation import KEPT_COPY
 from consulting.policy import Right
-from plans.manners import speaking, spoken_to
+from plans.manners import in_the_readers_manner, speaking, spoken_to
 from plans.models import Visit
 from plans.phone import as_it_stands, kept_pages
 
@@ -80,6 +80,7 @@ def asset_urls() -> list[str]:
 
 @require_safe
 @practice_view(Right.SEE_WORK)
+@in_the_readers_manner
 def kept(request: PracticeRequest) -> HttpResponse:
     """Who is signed in, and which pages their device should keep."""
     pages = kept_pages(request.practice, today_for(request.practice), timezone.now())

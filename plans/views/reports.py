@@ -2,25 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from consulting.access import PracticeRequest, practice_view
 from consulting.clock import today_for
 from consulting.policy import Right, may
 from plans import reports
-from plans.documents.season_facts import SeasonReport, read_report
-from plans.documents.season_report import in_short, where
-from plans.documents.stand_chart import describe, per_area_short, stand_chart
-from plans.documents.svg import inline_svg
-from plans.documents.words import converted, number, unit, upper_first
+from plans.documents.season_facts import SeasonReport, Shot, read_report
 from plans.forms.reports import WordsForm
 from plans.models import Plan, SentReport
-from plans.pages import WIDE
+from plans.report_pages import report_shown
 from plans.services import Refused
 from plans.views.offers import as_file, file_stem
 
@@ -49,31 +47,9 @@ def latest(request: PracticeRequest, pk: int) -> HttpResponse:
     return redirect("season_report", request.practice.slug, pk, year)
 
 
-def arranged(report: SeasonReport, photos: set[int]) -> dict[str, Any]:
-    """What the page of a report, sent or not, needs besides it."""
-    return {
-        "report": report,
-        "in_short": in_short(report),
-        "charts": [
-            (
-                one,
-                inline_svg(
-                    stand_chart(one, wide=WIDE),
-                    name=f"stand-{at}",
-                    title=one.field,
-                    description=describe(one),
-                ),
-            )
-            for at, one in enumerate(report.counts)
-        ],
-        "photos": photos,
-        "done": [
-            (one, where(one.fields, report), number(converted(one.acres, "acres"))) for one in report.done
-        ],
-        "acres_head": upper_first(unit("acres")),
-        "per_area": per_area_short(),
-        "coming": [(one, where(one.fields, report)) for one in report.coming],
-    }
+def photo_at(request: PracticeRequest) -> Callable[[Shot], str]:
+    """The address of a photograph of a report, as the practice's own pages show it."""
+    return lambda shot: reverse(f"{shot.kind}_photo", args=[request.practice.slug, shot.photo])
 
 
 @require_safe
@@ -91,7 +67,7 @@ def report_page(
         return found
     if form is None and may(request.membership, Right.EDIT_RECORDS):
         form = WordsForm(initial={"words": found.words})
-    context = arranged(found, reports.photographs_left(found)) | {
+    context = report_shown(found, photo_at(request)) | {
         "plan": plan,
         "year": year,
         "years": reports.years_of_work(plan, today_for(request.practice)),
@@ -148,7 +124,7 @@ def sent(request: PracticeRequest, pk: int) -> HttpResponse:
     report = read_report(row.content)
     context: dict[str, Any] = {"sent": row, "plan": row.plan}
     if report:
-        context |= arranged(report, reports.photographs_left(report))
+        context |= report_shown(report, photo_at(request))
     return render(request, "plans/sent_report.html", context)
 
 

@@ -257,7 +257,7 @@ def _season_report(plan: Plan) -> bytes:
     )
     picture = BytesIO()
     Image.new("RGB", (160, 120), "#7a8f6a").save(picture, "JPEG")
-    return season_report_pdf(report, {1: picture.getvalue()})
+    return season_report_pdf(report, {"walk-1": picture.getvalue()})
 
 
 def _wall(plan: Plan) -> WallAbout:

@@ -50,6 +50,8 @@ def test_days_and_amounts_of_a_sentence_follow_the_locale() -> None:
     with using(Manner(locale="en_GB")):
         assert told(said).endswith("shut on 5 September 2026.")
     with using(Manner(locale="es_ES")):
+        assert told("Sep 5 – Oct 31, 2027") == "5 sept – 31 oct 2027"
+        assert told("May 99 has no such day") == "May 99 has no such day"
         assert told("glyphosate, 2.5 lb/gal") == "glyphosate, 2,5 lb/gal"
 
 

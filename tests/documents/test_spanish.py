@@ -17,6 +17,7 @@ from plans.planning.loading import loading_list
 from plans.planning.plan import Plan
 from plans.planning.planner import plan_job
 from plans.planning.wire import read_job_file
+from tests.documents import prints
 from tests.documents.conftest import EXAMPLE, TODAY, pages, printed
 from tests.tools import catalogue
 
@@ -82,6 +83,11 @@ def plan_in_spanish() -> Plan:
 
 def test_a_spanish_proposal_says_nothing_of_ours_in_english(plan_in_spanish: Plan) -> None:
     assert left_in_english(printed(plan_in_spanish)) == []
+
+
+@pytest.mark.parametrize("name", ["change order", "changes", "season report", "wall plan", "wall sheet"])
+def test_no_other_print_for_a_client_does(name: str) -> None:
+    assert left_in_english(prints.printed(name, "spanish")) == []
 
 
 @pytest.mark.parametrize("operation", ["boom_spraying", "no_till_drilling", "prescribed_burn"])

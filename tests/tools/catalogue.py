@@ -70,6 +70,7 @@ CHOICES = {
 ALSO_SAID = (
     "{weight} lb PLS",
     "bulk",
+    "cover",
     "let out",
     "as entered",
     "price list of the practice",

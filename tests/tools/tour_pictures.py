@@ -35,13 +35,22 @@ MIX = "Bee meadow"
 FIELD = ("Ida Marchetti (invented)", "Sandrock Farm", "Creek Bottom")
 """Client, farm and field."""
 OPENED_FIGURE = 7  # Seed of the second year.
-PDF_DPI, PRICE_PAGE = 80, "What it costs"
+PDF_DPI = 80
+PRINTED = {
+    "cover": "",
+    "years": "The years ahead",
+    "price": "What it costs",
+    "options": "Other ways to do it",
+}
+"""Pages of the proposal, by a heading that stands there; the first page by none."""
 
 
 class Demo(NamedTuple):
     address: str
     password: str
     proposal: Path
+    client_page: str
+    """Its path."""
 
 
 @contextmanager
@@ -71,9 +80,12 @@ def served_demo() -> Iterator[Demo]:
         )
         try:
             wait_for(port)
-            yield Demo(
-                f"http://127.0.0.1:{port}", said.split("password: ")[1].strip(), *Path(folder).glob("*.pdf")
-            )
+            (proposal,) = Path(folder).glob("*.pdf")
+            client_page = re.search(r"/client/\S+", said)
+            if client_page is None:
+                raise SystemExit("the demo says no client's page")
+            password = said.split("password: ")[1].strip()
+            yield Demo(f"http://127.0.0.1:{port}", password, proposal, client_page[0])
         finally:
             server.terminate()
             server.wait()
@@ -189,16 +201,25 @@ def without_signal(page: Page) -> None:
 
 
 def printed(pdf: Path) -> None:
-    """The cover letter, and the first page that names the price by year."""
+    """The proposal's cover, and the first page on which each heading stands."""
     texts = [page.extract_text() for page in PdfReader(pdf).pages]
-    price = next(number for number, text in enumerate(texts, start=1) if PRICE_PAGE in text)
-    for name, number in (("letter", 1), ("price", price)):
+    for name, heading in PRINTED.items():
+        number = str(next(at for at, text in enumerate(texts, start=1) if heading in text))
         drawn = subprocess.run(
-            ["pdftoppm", "-png", "-r", str(PDF_DPI), "-f", str(number), "-l", str(number), str(pdf)],
+            ["pdftoppm", "-png", "-r", str(PDF_DPI), "-f", number, "-l", number, str(pdf)],
             check=True,
             capture_output=True,
         )
         keep(drawn.stdout, f"print-{name}")
+
+
+def as_the_client(browser: Browser, demo: Demo) -> None:
+    """What a client sees on a phone, without logging in."""
+    page = browser.new_context(base_url=demo.address, viewport=PHONE).new_page()
+    page.goto(demo.client_page)
+    page.get_by_role("heading", level=1).wait_for()
+    page.evaluate("document.fonts.ready")
+    keep(page.screenshot(animations="disabled"), "client-390")
 
 
 def main() -> None:
@@ -210,6 +231,7 @@ def main() -> None:
         )
         for viewport in (LAPTOP, PHONE):
             screens(signed_in(browser, demo, viewport), viewport["width"])
+        as_the_client(browser, demo)
         browser.close()
         printed(demo.proposal)
 

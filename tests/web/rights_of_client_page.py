@@ -9,7 +9,7 @@ from django_scopes import scope
 from consulting.policy import Right
 from consulting.scans import Paper
 from plans.agreements import agree_on_paper
-from plans.models import AgreementScan, Plan, Question
+from plans.models import AgreementScan, Plan, Question, SentReport
 from tests.factories import make
 from tests.plan_factories import TODAY, make_agreed, make_ready_plan, make_shown
 from tests.web.rights import EVERYONE, FORM, POST, Row, World
@@ -30,6 +30,18 @@ def question(world: World) -> list[Any]:
         return make(Question, {}, practice=world.cast.practice, plan=link.plan, link=link, text="When?")
 
     return [kept(world, "question", made).pk]
+
+
+def report(world: World) -> list[Any]:
+    """Of the link's plan, one whose page an earlier version wrote."""
+
+    def made() -> SentReport:
+        plan = world.more["client link"][0].plan
+        told = {"year": 2026, "edition": 1, "content": "{}", "sha256": "0" * 64, "pdf": b"%PDF"}
+        told |= {"sent_by": world.cast.owner, "sent_by_name": "Otto", "sent_on": TODAY}
+        return make(SentReport, told, practice=plan.practice, plan=plan)
+
+    return [*key(world), kept(world, "report behind the link", made).pk]
 
 
 def scan(world: World) -> AgreementScan:
@@ -58,6 +70,8 @@ ROWS: dict[str, Row] = {
     "client_logo": Row(EVERYONE, args=key, missing=True),
     "client_look": Row(EVERYONE, args=key),
     "client_document": Row(EVERYONE, args=lambda w: [*key(w), "proposal-1-revision-1"]),
+    "client_report": Row(EVERYONE, args=report),
+    "client_report_photo": Row(EVERYONE, args=lambda w: [*report(w), "walk-1"], missing=True),
     "client_ask": Row(EVERYONE, FORM, key),
     "client_agree": Row(EVERYONE, FORM, key),
     "client_decline": Row(EVERYONE, FORM, key),

@@ -160,6 +160,7 @@ ROWS: dict[str, Row] = {
     "season_report_pdf": Row(Right.SEE_PRICES, args=of_report),
     "season_report_send": Row(Right.OFFER, POST, of_report),
     "sent_report": Row(Right.SEE_PRICES, args=lambda w: [sent_report(w).pk]),
+    "sent_report_send": Row(Right.OFFER, FORM, lambda w: [sent_report(w).pk]),
     "sent_report_pdf": Row(Right.SEE_PRICES, args=lambda w: [sent_report(w).pk]),
     "plan_move": Row(Right.OFFER, FORM, lambda w: [draft(w).pk, "withdraw"]),
     "plan_letters": Row(Right.SEE_PRICES, args=of_draft),

@@ -7,9 +7,11 @@ from typing import Any
 
 from django_scopes import scope
 
+from consulting.images import Photo
 from consulting.policy import Right
+from plans.counts import count_write, photo_add
 from plans.fitting import fitting_start
-from plans.models import CalendarFeed, DayOff, Fitting, StockLot, Visit, WorkRecord
+from plans.models import CalendarFeed, CountPhoto, DayOff, Fitting, StandCount, StockLot, Visit, WorkRecord
 from plans.models.feeds import key_hash, new_key
 from plans.records import record_write
 from tests.factories import make
@@ -103,6 +105,26 @@ def of_count(world: World) -> list[Any]:
         return [Visit.objects.filter(operation="stand_count")[0].pk]
 
 
+def count(world: World) -> StandCount:
+    def made() -> StandCount:
+        [pk] = of_count(world)
+        usual: dict[str, Any] = {"method": "grid", "aim": "cover", "cells": 25, "frame_sqft": 1.0}
+        with scope(practice=world.cast.practice):
+            found = Visit.objects.get(pk=pk)
+            told = {"on": found.window_opens, "throws": [5], "growth": "clean"}
+            return count_write(visit=found, user=world.cast.crew, uid=None, **told, **usual)
+
+    return kept(world, "count", made)
+
+
+def count_photo(world: World) -> list[Any]:
+    def made() -> CountPhoto:
+        with scope(practice=world.cast.practice):
+            return photo_add(count=count(world), photo=Photo(b"bytes", 4, 3), point="Gate post")
+
+    return [kept(world, "count photo", made).pk]
+
+
 def of_done_kill(world: World) -> list[Any]:
     visit(world)
     with scope(practice=world.cast.practice):
@@ -155,6 +177,10 @@ ROWS: dict[str, Row] = {
     "phone": Row(EVERYONE),
     "phone_worker": Row(EVERYONE),
     "stand_count": Row(Right.RECORD_WORK, FORM, of_count),
+    "counted": Row(Right.SEE_WORK, args=lambda w: [count(w).pk]),
+    "count_photo_add": Row(Right.RECORD_WORK, POST, lambda w: [count(w).pk]),
+    "count_photo": Row(Right.SEE_WORK, args=count_photo),
+    "count_photo_remove": Row(Right.RECORD_WORK, POST, count_photo),
     "records": Row(Right.SEE_WORK),
     "records_csv": Row(Right.SEE_WORK),
     "records_xlsx": Row(Right.SEE_WORK),

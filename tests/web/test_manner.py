@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
+from html import unescape
+from unittest.mock import patch
 
 import pytest
+from django.test import Client as Browser
 from django_scopes import scope
 
 from consulting.models import Client, Membership
@@ -12,11 +16,13 @@ from plans.manners import manner_of
 from plans.models import Proposal
 from plans.planning.wire import read_job_file
 from plans.services import plan_offer
+from plans.views import client_page
 from plans.visits import visit_book
 from tests.conftest import Cast
 from tests.documents.conftest import pages
+from tests.documents.test_spanish import english
 from tests.factories import DETAILS
-from tests.plan_factories import TODAY, make_agreed, make_ready_plan
+from tests.plan_factories import TODAY, make_agreed, make_ready_plan, make_shown
 
 
 def member(cast: Cast) -> Membership:
@@ -102,3 +108,18 @@ def test_a_proposal_keeps_the_language_it_was_offered_in(cast: Cast) -> None:
         kept = Proposal.objects.get(pk=offered.pk)
         assert read_job_file(kept.inputs).job.manner.locale == "es_US"
         assert "Propuesta 1, revisión 1" in "".join(pages(bytes(kept.pdf)))
+
+
+def test_a_client_reads_their_page_in_their_own_language(cast: Cast) -> None:
+    with scope(practice=cast.practice):
+        plan = make_ready_plan(cast.practice)
+        Client.objects.filter(pk=plan.farm.client_id).update(own_locale="es_MX")
+        plan = type(plan).objects.get(pk=plan.pk)
+    cast.practice.measures = "metric"
+    cast.practice.save()
+    _link, key = make_shown(plan, cast.owner)
+    with patch.object(client_page, "today_for", lambda practice: TODAY):
+        html = Browser().get(f"/client/{key}/").content.decode()
+    text = unescape(" ".join(re.sub(r"<[^>]+>", " ", html).split()))
+    assert '<html lang="es' in html and "Lo que cuesta" in text and " ha" in text
+    assert [piece for piece in english() if piece in text] == []

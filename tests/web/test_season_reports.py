@@ -6,26 +6,31 @@ import hashlib
 import io
 from datetime import date
 from typing import Any
+from uuid import uuid4
 
 import pytest
+from django.test import Client as Browser
+from django.utils.html import escape
 from django_scopes import scope
 from PIL import Image
 from pypdf import PdfReader
 
 from consulting.append_only import Recorded
 from consulting.images import Photo
-from plans import reports
+from consulting.letters import Enclosure, Letter
+from consulting.models import Client
+from plans import client_links, reports
 from plans.client_documents import shared_document
-from plans.counts import count_write
+from plans.counts import count_write, photo_add
 from plans.documents.season_facts import read_report, report_json
-from plans.models import Plan, SentReport, Visit
+from plans.models import Plan, SentReport, StandCount, Visit
 from plans.services import Refused
 from plans.visits import visit_book, visit_do, visit_skip, visit_unbook
 from sites.services import observation_create
 from sites.walks import photo_remove, photos_add, walk_write
 from tests.conftest import Cast
 from tests.factories import make_field
-from tests.plan_factories import SPRAYED, line, make_agreed, make_ready_plan
+from tests.plan_factories import SPRAYED, line, make_agreed, make_plan, make_ready_plan
 from tests.web import queries
 
 FALL, LATER = date(2027, 9, 20), date(2028, 11, 20)
@@ -118,6 +123,23 @@ def test_photographs_pair_by_their_point_through_the_years(cast: Cast, plan: Pla
     assert sum(len(page.images) for page in pages) == 3
 
 
+def test_a_count_photographs_the_same_points_as_a_walk_over(cast: Cast, plan: Plan, behind: str) -> None:
+    count = StandCount.objects.get()
+    field = count.visit.field
+    walk = walk_write(field=field, user=cast.crew, uid=None, on=date(2027, 7, 3), people="Cass")
+    photos_add(walk=walk, photos=[picture(80)], caption="Gate post, looking north")
+    kept = photo_add(count=count, photo=picture(200), point="gate post,  looking NORTH")
+    (point,) = report(plan, 2028).photos
+    assert [(shot.kind, shot.on.year) for shot in point.shots] == [("walk", 2027), ("count", 2028)]
+    sent = reports.report_send(plan=reports_plan(plan), year=2028, user=cast.owner, today=LATER)
+    pages = PdfReader(io.BytesIO(bytes(sent.pdf))).pages
+    assert sum(len(page.images) for page in pages) == 2
+    shown = Browser().get(f"{behind}reports/{sent.pk}/photos/count-{kept.pk}.jpg")
+    assert shown.content == bytes(kept.jpeg)
+    page = cast.browser(cast.planner).get(cast.url(f"reports/{sent.pk}/")).content.decode()
+    assert cast.url(f"counts/photos/{kept.pk}.jpg") in page and "/walks/photos/" in page
+
+
 def test_a_report_is_frozen_with_its_print_and_an_edition_follows(cast: Cast, plan: Plan) -> None:
     reports.words_keep(plan=plan, year=2027, words=WORDS)
     whole = reports_plan(plan)
@@ -180,6 +202,100 @@ def test_a_picture_taken_away_since_leaves_its_place(cast: Cast, plan: Plan) -> 
     photo_remove(photo=walk.photos.get())
     page = cast.browser(cast.planner).get(cast.url(f"reports/{sent.pk}/"))
     assert page.status_code == 200 and "<img" not in page.content.decode().split("<main", 1)[1]
+
+
+@pytest.fixture
+def behind(cast: Cast, plan: Plan) -> str:
+    """The address of the client's page of the plan."""
+    until = {"expires_on": date(2029, 12, 31), "today": date(2026, 11, 25)}
+    _, key = client_links.link_make(plan=reports_plan(plan), user=cast.owner, **until)
+    return f"/client/{key}/"
+
+
+def photographed(cast: Cast, plan: Plan) -> Any:
+    """Two pictures of the plan's field, of which the report of 2027 shows the later one alone."""
+    field = plan.conversions.get().field
+    walk = walk_write(field=field, user=cast.crew, uid=None, on=date(2027, 7, 3), people="Cass")
+    for red in (80, 120):
+        photos_add(walk=walk, photos=[picture(red)], caption="From the gate")
+    return list(walk.photos.all())
+
+
+def test_a_client_reads_the_report_as_it_was_frozen(cast: Cast, plan: Plan, behind: str) -> None:
+    reports.words_keep(plan=plan, year=2028, words=WORDS)
+    Client.objects.update(own_locale="es_US")
+    sent = reports.report_send(plan=reports_plan(plan), year=2028, user=cast.owner, today=LATER)
+    Client.objects.update(own_locale="en_US")
+    reports.words_keep(plan=plan, year=2028, words="Other words.")
+    browser, url = Browser(), behind
+    assert f'href="{url}reports/{sent.pk}/"' in browser.get(url).content.decode()
+    answer = browser.get(f"{url}reports/{sent.pk}/")
+    page = answer.content.decode()
+    # As it was printed: in Spanish, with the words of that day, the chart with its points as a table too.
+    assert '<html lang="es' in page and "Informe de la temporada 2028" in page and escape(WORDS) in page
+    assert "<svg" in page and "<desc" in page and "2 de octubre de 2028" in page and "<script" not in page
+    assert "Other words" not in page and page.count("<h1") == 1
+    assert answer.headers["Cache-Control"] == "private, no-store" and answer.headers["X-Robots-Tag"]
+    pdf = browser.get(f"{url}documents/season-report-2028-edition-1.pdf")
+    assert pdf.content == bytes(sent.pdf) and f'{url}documents/season-report-2028-edition-1.pdf"' in page
+
+
+def test_the_link_opens_photographs_of_its_report_and_no_others(cast: Cast, plan: Plan, behind: str) -> None:
+    other, shown = photographed(cast, plan)
+    sent = reports.report_send(plan=reports_plan(plan), year=2027, user=cast.owner, today=LATER)
+    browser, page = Browser(), f"{behind}reports/{sent.pk}/"
+    address = f"{page}photos/walk-{shown.pk}.jpg"
+    assert f'src="{address}"' in browser.get(page).content.decode()
+    answer = browser.get(address)
+    assert answer.content == bytes(shown.jpeg) and answer.headers["Content-Type"] == "image/jpeg"
+    assert answer.headers["Cache-Control"] == "private, no-store"
+    assert browser.get(f"{page}photos/walk-{other.pk}.jpg").status_code == 404
+    photo_remove(photo=shown)
+    assert browser.get(address).status_code == 404
+    assert "<img" not in browser.get(page).content.decode().split("<main", 1)[1]
+
+
+def test_a_link_opens_reports_of_its_own_plan_while_it_works(cast: Cast, plan: Plan, behind: str) -> None:
+    sent = reports.report_send(plan=reports_plan(plan), year=2027, user=cast.owner, today=LATER)
+    told = {
+        "year": 2027,
+        "edition": 1,
+        "content": sent.content,
+        "sha256": "0" * 64,
+        "sent_by_name": "Ottilie",
+    }
+    another = make_plan(plan.farm, title="Another field")
+    foreign = SentReport.objects.create(
+        practice=cast.practice, plan=another, pdf=b"%PDF", sent_on=LATER, **told
+    )
+    browser, url = Browser(), behind
+    assert browser.get(f"{url}reports/{sent.pk}/").status_code == 200
+    assert browser.get(f"{url}reports/{foreign.pk}/").status_code == 404
+    assert browser.get(f"/client/no-such-key/reports/{sent.pk}/").status_code == 404
+    client_links.link_revoke(plan=plan)
+    assert browser.get(f"{url}reports/{sent.pk}/").status_code == 410
+
+
+def test_a_report_goes_out_by_mail_once_with_its_frozen_print(cast: Cast, plan: Plan) -> None:
+    Client.objects.update(email="lena@example.org", own_locale="es_US")
+    sent = reports.report_send(plan=reports_plan(plan), year=2027, user=cast.owner, today=LATER)
+    reports.words_keep(plan=plan, year=2027, words=WORDS)
+    browser, url = cast.browser(cast.planner), cast.url(f"reports/{sent.pk}/send/")
+    assert f'href="{url}"' in browser.get(cast.url(f"reports/{sent.pk}/")).content.decode()
+    draft = browser.get(url).context["form"]
+    assert draft["subject"].initial == f"{plan.farm.name}: nuestro informe de 2027"
+    assert "{page}" in draft["text"].initial and not Letter.objects.exists()
+    typed = {"to": "lena@example.org", "subject": "Ridge Field", "text": "Dear Lena,\n{page}", "uid": uuid4()}
+    assert browser.post(url, typed).status_code == 422, "a page that is named is to be made"
+    for _ in range(2):
+        assert browser.post(url, typed | {"enclose": "on", "page": "on"}).status_code == 302
+    letter = Letter.objects.get()
+    assert (letter.to, letter.about) == ("lena@example.org", f"plan:{plan.pk}")
+    enclosed = Enclosure.objects.get(letter=letter)
+    assert (bytes(enclosed.content), enclosed.name) == (bytes(sent.pdf), "season-report-2027-edition-1.pdf")
+    address = letter.text.removeprefix("Dear Lena,\nhttp://testserver").strip()
+    assert Browser().get(f"{address}reports/{sent.pk}/").status_code == 200
+    assert "{page}" not in browser.get(url).context["form"]["text"].initial, "the link made works"
 
 
 def test_an_unreadable_report_has_its_pdf(cast: Cast, plan: Plan) -> None:

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import io
 from typing import Any
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django_scopes import scope
+from PIL import ExifTags, Image
 
 from consulting.append_only import Recorded
 from plans.counts import counts_of
@@ -103,3 +106,71 @@ def test_sent_twice_it_is_kept_once(visit: Visit, cast: Cast) -> None:
     send(cast, visit, data)
     send(cast, visit, data)
     assert StandCount.objects.count() == 1
+
+
+# Photographs from fixed points
+
+
+@pytest.fixture
+def count(visit: Visit, cast: Cast) -> StandCount:
+    send(cast, visit, typed(visit, [10, 8]))
+    return StandCount.objects.get()
+
+
+def from_a_phone(**place: Any) -> SimpleUploadedFile:
+    """A JPEG whose camera wrote where it was taken: 38° 57' 0" N, 92° 20' 0" W."""
+    exif = Image.Exif()
+    exif[ExifTags.IFD.GPSInfo] = {1: "N", 2: (38.0, 57.0, 0.0), 3: "W", 4: (92.0, 20.0, 0.0)}
+    out = io.BytesIO()
+    Image.new("RGB", (1600, 1200), (90, 140, 90)).save(out, "JPEG", exif=exif)
+    return SimpleUploadedFile("gate.jpg", out.getvalue(), "image/jpeg")
+
+
+def photograph(cast: Cast, count: StandCount, point: str = "Gate post", **more: Any) -> Any:
+    url = cast.url(f"counts/{count.pk}/photos/")
+    return cast.browser(cast.crew).post(url, {"point": point, "photo": from_a_phone()} | more)
+
+
+@pytest.mark.parametrize(("said", "place"), [({}, None), ({"located": "on"}, (-92.333333, 38.95))])
+def test_a_point_is_photographed_and_its_place_kept_on_consent(
+    cast: Cast, count: StandCount, said: dict[str, str], place: tuple[float, float] | None
+) -> None:
+    assert photograph(cast, count, **said).status_code == 302
+    (row,) = count.photos.all()
+    assert (row.longitude, row.latitude) == (place or (None, None))
+    picture = Image.open(io.BytesIO(bytes(row.jpeg)))
+    assert picture.size == (row.width_px, row.height_px) == (1200, 900) and not picture.getexif()
+    browser = cast.browser(cast.crew)
+    page = browser.get(cast.url(f"counts/{count.pk}/")).content.decode()
+    assert cast.url(f"counts/photos/{row.pk}.jpg") in page and '<option value="Gate post">' in page
+    assert ("38.95000" in page) == bool(place)
+    answer = browser.get(cast.url(f"counts/photos/{row.pk}.jpg"))
+    assert answer.content == bytes(row.jpeg)
+    assert browser.post(cast.url(f"counts/photos/{row.pk}/remove/")).status_code == 302
+    assert not count.photos.exists()
+
+
+def test_a_count_holds_six_photographs_which_go_along_when_it_is_put_right(
+    cast: Cast, visit: Visit, count: StandCount
+) -> None:
+    for number in range(6):
+        assert photograph(cast, count, f"Post {number}").status_code == 302
+    full = photograph(cast, count, "One more")
+    assert full.status_code == 422 and "holds 6 photographs" in full.content.decode()
+    send(cast, visit, typed(visit, [9, 8], replaces=f"{count.pk}"))
+    newer = StandCount.objects.exclude(pk=count.pk).get()
+    assert newer.photos.count() == 6 and not count.photos.exists()
+    assert photograph(cast, count).status_code == 422, "the newer one counts"
+    old = cast.browser(cast.crew).get(cast.url(f"counts/{count.pk}/")).content.decode()
+    assert cast.url(f"counts/{newer.pk}/") in old and "<form class" not in old
+
+
+@pytest.mark.parametrize(
+    "more", [{"point": ""}, {"photo": SimpleUploadedFile("notes.txt", b"no picture")}, {"photo": ""}]
+)
+def test_a_photograph_that_cannot_be_taken_keeps_what_was_typed(
+    cast: Cast, count: StandCount, more: dict[str, Any]
+) -> None:
+    answer = photograph(cast, count, **{"point": "Gate post"} | more)
+    assert answer.status_code == 422 and not count.photos.exists()
+    assert ('value="Gate post"' in answer.content.decode()) == ("point" not in more)
