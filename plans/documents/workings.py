@@ -239,7 +239,7 @@ def _spray(plan: Plan) -> list[Flowable]:
         table(
             [_("Step"), _("Product"), _("Rate"), _("On, or in"), _("Takes")],
             rows,
-            [TEXT_WIDTH - 318, 108, 90, 60, 60],
+            [TEXT_WIDTH - 286, 96, 80, 58, 52],
             numbers={2, 3, 4},
             text=FINE,
             tight=True,
