@@ -12,6 +12,7 @@ from plans.documents.fonts import SANS
 from plans.documents.look import (
     CELL,
     CELL_BOLD,
+    H2,
     INK,
     SMALL,
     TEXT_WIDTH,
@@ -81,7 +82,7 @@ def the_findings(
         for finding in found
     ]
     return [
-        *section(_("Points to know"), 120),
+        *section(_("Points to know"), 110),
         p(
             _(
                 "The plan was checked against the ground, the mix, the products and the season. These points "
@@ -129,10 +130,10 @@ def usual_terms(until: date, *, draft: bool = False) -> tuple[str, ...]:
 
 
 def the_terms(plan: Plan, until: date, *, draft: bool) -> list[Flowable]:
-    story = section(_("Terms"), 120)
+    story = section(_("Terms"), 100)
     story += paragraphs(plan.job.terms.text, TERM)
     if plan.job.terms.text.strip():
-        story += part(_("With every proposal"), 80)
+        story += part(_("With every proposal"), 60)
     return [*story, *(p(text, TERM) for text in usual_terms(until, draft=draft))]
 
 
@@ -165,7 +166,7 @@ def place_to_sign(plan: Plan, reference: str, statement: str = "") -> list[Flowa
     return [
         KeepTogether(
             [
-                *section(_("Agreed"), 0),
+                p(_("Agreed"), H2),
                 p(
                     statement
                     or _(

@@ -31,7 +31,8 @@ from plans.documents.years import years_ahead
 from plans.planning.outlook import Outlook, Stage, outlook
 from plans.planning.plan import Plan
 
-YEAR_WIDE = 84.0
+WIDTHS = (78.0, 114.0, 156.0, 120.0)
+"""Summer says most."""
 MOST_BLOOMS = 4
 STAGES = {
     0: "before the seed",
@@ -40,7 +41,7 @@ STAGES = {
     3: "from the third on: it stands",
 }
 INCHES_TO_FOOT = 12
-LOOK = CELL.clone("look", fontSize=8.6, leading=11.4)
+LOOK = CELL.clone("look", fontSize=8.6, leading=11)
 
 
 @dataclass(slots=True)
@@ -151,10 +152,9 @@ def what_comes(plan: Plan) -> list[Flowable]:
     if not found:
         return []
     story: list[Flowable] = [
-        *section(_("What you will have"), 230),
+        *section(_("What you will have"), 136),
         p(about_what_comes(), BODY),
     ]
-    wide = (TEXT_WIDTH - YEAR_WIDE) / 3
     everywhere = len(plan.job.conversions)
     rows: list[list[object]] = [
         [
@@ -167,23 +167,25 @@ def what_comes(plan: Plan) -> list[Flowable]:
         for row in _rows(found)
     ]
     head = [_("Year"), *_seasons()]
-    return [*story, table(head, rows, [YEAR_WIDE, wide, wide, wide], tight=True)]
+    return [*story, table(head, rows, WIDTHS, tight=True)]
 
 
 MOST_APART = 2
 """With more fields than this those that do the same share a row."""
-BLOCK_HIGH = 160.0
+BLOCK_HIGH = 130.0
 """Of the years that stand together, so that they flow with the text [pt]."""
+LANE = 9.0
+"""Height of a row of bars [pt]."""
 
 
 def the_years(plan: Plan) -> list[Flowable]:
     """The years ahead, upright among the text; empty where there is nothing to show."""
     alike = len(plan.job.conversions) > MOST_APART
-    drawings = years_ahead(plan, wide=TEXT_WIDTH, most_high=BLOCK_HIGH, alike=alike)
+    drawings = years_ahead(plan, wide=TEXT_WIDTH, most_high=BLOCK_HIGH, alike=alike, lanes=(LANE,), together=True)
     if not drawings:
         return []
     return [
-        *section(_("The years ahead"), min(drawings[0].height, 2 * BLOCK_HIGH) + 70),
+        *section(_("The years ahead"), min(drawings[0].height, 2 * BLOCK_HIGH) + 64),
         *beside(
             p(_("A bar is a window in a normal year; a wet spring or a late fall moves it."), SMALL),
             phase_key({task.phase for task in plan.tasks}, 7.5),

@@ -79,7 +79,7 @@ def cost_share(plan: Plan) -> list[Flowable]:
         for one in found
     ]
     return [
-        *section(_("Cost-share, a matter of your own"), 160),
+        *section(_("Cost-share, a matter of your own"), 140),
         p(about_standards(), BODY),
         *([p(paid, BODY)] if paid else []),
         *(

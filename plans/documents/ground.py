@@ -135,8 +135,8 @@ def _kept_free(conversions: Sequence[Conversion]) -> list[Flowable]:
     return [*(part(_("What stays away"), 60) if said else []), *said, p(words)]
 
 
-MAP_HIGH, GAP = 160.0, 16.0
-ALONE_HIGH = 190.0
+MAP_HIGH, GAP = 150.0, 16.0
+ALONE_HIGH = 170.0
 LEGEND_LINE = 15.0
 """Of a legend, with some that take two [pt]."""
 
@@ -157,33 +157,45 @@ def _side_by_side(cells: Sequence[object], widths: Sequence[float]) -> Table:
 
 
 def _as_drawn(conversions: Sequence[Conversion]) -> list[Flowable]:
-    """Fields to scale, for work that keeps away from most: one beside its facts, several two and two."""
+    """Fields to scale, for work that keeps away from most: two and two, the one over beside its facts."""
     drawn = [conversion for conversion in conversions if conversion.drawn]
     half = (TEXT_WIDTH - GAP) / 2
     title = _("{field} as it lies")
-    if len(drawn) == 1:
-        (alone,) = drawn
-        wide = TEXT_WIDTH - half - 40 - GAP
-        cells = [field_plan(alone.drawn[0], wide=half + 40, high=ALONE_HIGH), _facts(alone, wide)]
-        table_of_one = _side_by_side(cells, [half + 40 + GAP, wide])
-        return [*part(title.format(field=alone.field), ALONE_HIGH + 40), table_of_one]
     story: list[Flowable] = []
-    for at in range(0, len(drawn), 2):
-        some = drawn[at : at + 2]
-        pair: list[object] = [
+    for pair in zip(drawn[::2], drawn[1::2], strict=False):
+        left, right = (
             [
                 p(title.format(field=one.field), H3),
                 field_plan(one.drawn[0], wide=half, high=MAP_HIGH),
-                gap(3),
-                *_facts(one, half),
+                gap(4),
+                legend_table(legend(one.drawn[0]), half),
             ]
-            for one in some
-        ]
+            for one in pair
+        )
+        longest = max(len(legend(one.drawn[0])) for one in pair)
         story += [
-            CondPageBreak(MAP_HIGH + 60 + LEGEND_LINE * max(len(legend(one.drawn[0])) for one in some)),
-            _side_by_side([pair[0], "", pair[1] if len(pair) > 1 else ""], [half, GAP, half]),
+            CondPageBreak(MAP_HIGH + 32 + LEGEND_LINE * longest),
+            _side_by_side([left, "", right], [half, GAP, half]),
+        ]
+    if len(drawn) % 2:
+        last = drawn[-1]
+        wide = TEXT_WIDTH - half - 40 - GAP
+        cells = [field_plan(last.drawn[0], wide=half + 40, high=ALONE_HIGH), _facts(last, wide)]
+        story += [
+            *part(title.format(field=last.field), ALONE_HIGH + 40),
+            _side_by_side(cells, [half + 40 + GAP, wide]),
         ]
     return story
+
+
+def _notes(conversion: Conversion) -> list[Flowable]:
+    """As typed, a paragraph a line, the first of them behind the name of the field."""
+    lines = [line for line in conversion.notes.splitlines() if line.strip()]
+    if not lines:
+        return []
+    title = _("Notes on {field}").format(field=conversion.field)
+    first = rich(strong(f"{title}. "), plain(lines[0]), style=BODY)
+    return [first, *paragraphs("\n".join(lines[1:]))]
 
 
 def the_fields(plan: Plan, beside: Beside) -> list[Flowable]:
@@ -219,6 +231,7 @@ def the_fields(plan: Plan, beside: Beside) -> list[Flowable]:
             rows,
             [92, 44, 66, 134, 132],
             numbers={1},
+            tight=True,
             totals=1 if len(conversions) > 1 else 0,
         ),
         *_as_drawn(conversions),
@@ -226,7 +239,5 @@ def the_fields(plan: Plan, beside: Beside) -> list[Flowable]:
         *_kept_free(conversions),
     ]
     for conversion in conversions:
-        if conversion.notes.strip():
-            title = _("Notes on {field}").format(field=conversion.field)
-            story += [*part(title, 60), *paragraphs(conversion.notes)]
+        story += _notes(conversion)
     return story

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from decimal import Decimal
+from itertools import zip_longest
 
 from reportlab.platypus import Flowable
 
@@ -44,7 +45,6 @@ def _rows(plan: Plan, year: YearPrice) -> list[list[object]]:
     rows: list[list[object]] = [
         [
             rich(plain(sentence(told(line.label)).rstrip(".")), quiet(_where(line, everywhere)), style=FINE),
-            p(told(line.category), FINE),
             quantity_of(line),
             cents(Decimal(line.price.value)),
         ]
@@ -52,7 +52,7 @@ def _rows(plan: Plan, year: YearPrice) -> list[list[object]]:
         if line.year == year.year
     ]
     rows += [
-        [p(told(name.capitalize()), FINE), "", "", cents(getattr(year, name).dollars)]
+        [p(told(name.capitalize()), FINE), "", cents(getattr(year, name).dollars)]
         for name in ("contingency", "discount", "tax")
         if getattr(year, name).dollars
     ]
@@ -62,7 +62,7 @@ def _rows(plan: Plan, year: YearPrice) -> list[list[object]]:
 MOST_ACROSS = 7
 """Years that stand side by side; with more the lines stand year under year."""
 NARROW = [("LEFTPADDING", (1, 0), (-1, -1), 2), ("RIGHTPADDING", (1, 0), (-2, -1), 2)]
-TIGHT = [("TOPPADDING", (0, 1), (-1, -1), 0.6), ("BOTTOMPADDING", (0, 1), (-1, -1), 1.4)]
+TIGHT = [("TOPPADDING", (0, 1), (-1, -1), 0.4), ("BOTTOMPADDING", (0, 1), (-1, -1), 1)]
 
 
 def _amount(lines: Sequence[EstimateLine]) -> str:
@@ -142,29 +142,31 @@ def the_lines(plan: Plan) -> list[Flowable]:
     ]
 
 
+BETWEEN = 18.0
+"""Between two years side by side [pt]."""
+
+
+def _of_year(plan: Plan, year: YearPrice, wide: float) -> Flowable:
+    rows = _rows(plan, year)
+    total = [p(_("Total {year}").format(year=year.year), FINE_BOLD), "", cents(year.total.dollars)]
+    title = _("{year}: {phase}").format(year=year.year, phase=told(year.phase))
+    whole_start = ("NOSPLIT", (0, 0), (-1, min(2, len(rows))))
+    return table(
+        [title, _("Quantity"), _("Price")],
+        [*rows, total],
+        [wide - 120, 66, 54],
+        numbers={1, 2},
+        totals=1,
+        tight=True,
+        text=FINE,
+        extra=[*TIGHT, *NARROW, whole_start],
+    )
+
+
 def _year_by_year(plan: Plan) -> list[Flowable]:
-    rows: list[list[object]] = []
-    extra: list[tuple] = []
-    for year in plan.estimate.years:
-        first = len(rows) + 1
-        title = _("{year}: {phase}").format(year=year.year, phase=told(year.phase))
-        rows.append([p(title, FINE_BOLD), "", "", ""])
-        rows += _rows(plan, year)
-        rows.append(
-            [p(_("Total {year}").format(year=year.year), FINE_BOLD), "", "", cents(year.total.dollars)]
-        )
-        last = len(rows)
-        extra += [
-            ("SPAN", (0, first), (-1, first)),
-            ("TOPPADDING", (0, first), (-1, first), 6),
-            ("LINEBELOW", (0, first), (-1, first), 0.5, GREEN),
-            ("NOSPLIT", (0, first), (-1, min(first + 2, last))),
-            ("NOSPLIT", (0, max(first, last - 2)), (-1, last)),
-            ("LINEABOVE", (0, last), (-1, last), 0.9, INK),
-            ("FONT", (1, last), (-1, last), SERIF_BOLD, 8.5, 11),
-        ]
-    head = [_("Line"), _("Kind"), _("Quantity"), _("Price")]
-    widths = [TEXT_WIDTH - 192, 50, 76, 66]
-    return [
-        table(head, rows, widths, numbers={2, 3}, tight=True, text=FINE, extra=[*TIGHT, *extra]),
-    ]
+    """A table a year, two and two side by side."""
+    wide = (TEXT_WIDTH - BETWEEN) / 2
+    tables = [_of_year(plan, year, wide) for year in plan.estimate.years]
+    rows = [[left, "", right] for left, right in zip_longest(tables[::2], tables[1::2], fillvalue="")]
+    bare = [(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")]
+    return [table([], rows, [wide, BETWEEN, wide], ruled=False, extra=bare)]

@@ -46,7 +46,7 @@ def used_columns(plan: Plan) -> list[str]:
 def by_year(plan: Plan) -> list[Flowable]:
     estimate = plan.estimate
     columns = used_columns(plan)
-    story = section(_("What it costs"), min(125 + ROW * len(estimate.years), 0.8 * text_height()))
+    story = section(_("What it costs"), min(105 + ROW * len(estimate.years), 0.8 * text_height()))
     if not estimate.years:
         return [*story, p(_("Nothing in this plan is priced."))]
 
@@ -102,7 +102,7 @@ def price_by_field(plan: Plan) -> list[Flowable]:
     wide = min(58.0, 0.8 * TEXT_WIDTH / columns)
     head = [_("Field"), *(str(year.year) for year in years), _("Total")]
     return [
-        *part(_("By field"), min(85 + ROW * len(rows), 0.8 * text_height())),
+        *part(_("By field"), min(66 + ROW * len(rows), 0.8 * text_height())),
         p(
             _(
                 "What is done on one trip is shared by the acres, hours or plants of each field; tax and "
@@ -178,7 +178,7 @@ def what_could_change_it(plan: Plan, moves: Sequence[Move]) -> list[Flowable]:
     likely = may_come_on_top(plan)
     if not moves and not likely:
         return []
-    story: list[Flowable] = [*part(_("What could change the price"), 150)]
+    story: list[Flowable] = [*part(_("What could change the price"), 100)]
     if moves:
         rows: list[list[object]] = [
             [p(move_words(move), CELL), _signed(move.change.dollars)] for move in moves
@@ -210,7 +210,7 @@ def payments(plan: Plan) -> list[Flowable]:
     share = _("{share} %").format(share=number(sum(stage.share_pct for stage in stages)))
     rows.append([p(_("Together"), CELL_BOLD), "", share, cents(whole)])
     return [
-        *part(_("Payments"), min(75 + ROW * len(stages), 0.8 * text_height())),
+        *part(_("Payments"), min(62 + ROW * len(stages), 0.8 * text_height())),
         table(
             [_("Payment"), _("Due"), _("Share"), _("Amount")],
             rows,

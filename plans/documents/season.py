@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from reportlab.platypus import Flowable
 
-from plans.documents.look import BODY, CELL_SMALL, FINE, p, part, section, table
+from plans.documents.look import CELL, CELL_SMALL, FINE, p, part, section, table
 from plans.documents.manner import _
 from plans.documents.ribbon import growth_table, has_sod, numbered_moments, season_ribbon, summer_growers
 from plans.documents.told import told
@@ -26,8 +26,8 @@ def why_these_dates(plan: Plan) -> list[Flowable]:
         said += " " + _("Killed in summer, since it grows with the new grass: {covers}.").format(covers=warm)
     numbers = _moments_in_words(plan)
     return [
-        *section(_("Why these dates"), 112 + drawing.height),
-        p(said, BODY),
+        *section(_("Why these dates"), 124 + drawing.height),
+        p(said, CELL),
         drawing,
         *([p(_("Numbers on the base line: {numbers}.").format(numbers=numbers), FINE)] if numbers else []),
     ]

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from reportlab.platypus import Flowable, KeepTogether
+from reportlab.platypus import Flowable
 
 from plans.documents.look import (
     BODY,
@@ -149,6 +149,7 @@ def side_by_side(own: Standing, options: Sequence[Option]) -> SideBySide:
 
 
 def _beside(own: Standing, options: Sequence[Option]) -> Flowable:
+    """Where a page breaks it, the head with its titles stands on the next one too."""
     columns = 1 + MOST_BESIDE if len(options) >= MOST_BESIDE else 1 + len(options)
     wide = (TEXT_WIDTH - ASIDE) / columns
     widths = [ASIDE, *[wide] * (1 + len(options))]
@@ -159,9 +160,11 @@ def _beside(own: Standing, options: Sequence[Option]) -> Flowable:
     for (name, *_of), (label, cells) in zip(ROWS, found.rows, strict=True):
         style = CELL_BOLD if name in STRONG else FINE
         rows.append([p(label, HEAD), *(p(cell, style) for cell in cells)])
-    whole = [("NOSPLIT", (0, 0), (-1, -1)), ("LINEBELOW", (0, 0), (-1, 0), 0.8, GREEN)]
+    whole = [("NOSPLIT", (0, 0), (-1, 3)), ("NOSPLIT", (0, -3), (-1, -1)), ("LINEBELOW", (0, 0), (-1, 0), 0.8, GREEN)]
     wash = ("BACKGROUND", (1, 0), (1, -1), STRAW_WASH)
-    return table([], rows, widths, tight=True, extra=[*whole, wash, ("LEFTPADDING", (1, 0), (1, -1), 6)])
+    made = table([], rows, widths, tight=True, extra=[*whole, wash, ("LEFTPADDING", (1, 0), (1, -1), 6)])
+    made.repeatRows = 1
+    return made
 
 
 def beneath(option: Option) -> str:
@@ -208,14 +211,13 @@ def the_options(plan: Plan, options: Sequence[Option]) -> list[Flowable]:
     own = standing(plan)
     can = shown(options)
     opening: list[Flowable] = [
-        *section(_("Other ways to do it"), 0),
+        *section(_("Other ways to do it"), 230),
         p(about_options(), BODY),
     ]
     story: list[Flowable] = [] if can else opening
     for at in range(0, len(can), MOST_BESIDE):
         some = can[at : at + MOST_BESIDE]
-        held = _beside(own, some)
-        story.append(KeepTogether([*opening, held]) if at == 0 else held)
+        story += [*(opening if at == 0 else []), _beside(own, some)]
         for option in some:
             story += _beneath(option)
     for label, why in why_not(options):

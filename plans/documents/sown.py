@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
 from reportlab.graphics.shapes import Drawing, Group, Rect
 from reportlab.platypus import Flowable
 
@@ -24,7 +26,7 @@ from plans.documents.look import (
     section,
     table,
 )
-from plans.documents.manner import _, in_force
+from plans.documents.manner import _, in_force, several
 from plans.documents.marks import words
 from plans.documents.plantings import plantings, plot_in_words
 from plans.documents.told import told
@@ -49,6 +51,10 @@ MONTHS_SHOWN = range(4, 11)
 """April to October: outside of it no plant of the tables blooms."""
 CELL_WIDE, CELL_HIGH = 8.0, 7.0
 INCHES_TO_FOOT = 12
+MOST_ACROSS = 5
+"""Fields beside each other; more go in another table."""
+PLANT = CELL.clone("plant", fontSize=8.8, leading=11)
+GIVES = FINE.clone("gives", leading=10.4)
 
 
 def _months_head() -> Drawing:
@@ -126,55 +132,103 @@ def _amount_heads() -> list[str]:
     return [_("Seeds per ft²"), _("lb PLS per acre"), _("lb to weigh out")]
 
 
-def _mix(field: FieldSeed, plot: FieldPlot | None) -> list[Flowable]:
+def _same_mix(sown: Sequence[FieldSeed], plots: Mapping[str, FieldPlot]) -> list[list[FieldSeed]]:
+    """Fields sown with the same plants at the same rates, together; each plot by itself."""
+    groups: dict[object, list[FieldSeed]] = {}
+    for field in sown:
+        rates = tuple(
+            (line.species, line.seeds_per_sqft.value, line.pls_lb_per_acre.value) for line in field.lines
+        )
+        key = (field.mix, rates, field.field if field.field in plots else "")
+        groups.setdefault(key, []).append(field)
+    return list(groups.values())
+
+
+def _to_weigh(line: SeedLine) -> str:
+    return _two(line.bulk_lb, "lb") if line.bulk_lb else _("no lot")
+
+
+def _whole(field: FieldSeed) -> str:
+    weighed = [float(line.bulk_lb.value) for line in field.lines if line.bulk_lb]
+    return fixed(converted(sum(weighed), "lb"), 2) if len(weighed) == len(field.lines) else "–"
+
+
+def _weighed(fields: Sequence[FieldSeed]) -> list[Flowable]:
+    """Of one mix, what each field takes: plants down, fields across."""
+    tables: list[Flowable] = []
+    for at in range(0, len(fields), MOST_ACROSS):
+        some = fields[at : at + MOST_ACROSS]
+        rows: list[list[object]] = [
+            [p(upper_first(told(lines[0].species)), FINE), *(_to_weigh(line) for line in lines)]
+            for lines in zip(*(field.lines for field in some), strict=True)
+        ]
+        rows.append([p(_("The whole mix"), CELL_BOLD), *(_whole(field) for field in some)])
+        heads = [f"{field.field}, {measured(field.acres, 'acre')}" for field in some]
+        wide = min(120.0, 0.75 * TEXT_WIDTH / len(some))
+        tables.append(
+            table(
+                [_amount_heads()[2], *heads],
+                rows,
+                [TEXT_WIDTH - wide * len(some), *[wide] * len(some)],
+                numbers=range(1, len(some) + 1),
+                totals=1,
+                tight=True,
+                text=FINE,
+            )
+        )
+    return tables
+
+
+def _mix(fields: Sequence[FieldSeed], plot: FieldPlot | None) -> list[Flowable]:
+    """The mix of a field, or of several at once with what each of them takes beneath."""
+    first, alone = fields[0], len(fields) == 1
     rows: list[list[object]] = []
-    for line in field.lines:
+    for line in first.lines:
         plant = tables.species().get(line.species)
         kind = "" if plot else kind_of(line, plant)
         rows.append(
             [
-                rich(plain(upper_first(told(line.species))), quiet(f"\n{kind}" if kind else ""), style=CELL),
-                p(what_it_gives(line), FINE),
+                rich(plain(upper_first(told(line.species))), quiet(f"\n{kind}" if kind else ""), style=PLANT),
+                p(what_it_gives(line), GIVES),
                 height_of(plant),
                 _bloom(plant) if plant and plant.bloom_months else "",
                 _two(line.seeds_per_sqft, "seeds/ft²"),
                 _two(line.pls_lb_per_acre, "lb/acre"),
-                _two(line.bulk_lb, "lb") if line.bulk_lb else _("no lot"),
+                *([_to_weigh(line)] if alone else []),
             ]
         )
-    weighed = [float(line.bulk_lb.value) for line in field.lines if line.bulk_lb]
     rows.append(
         [
             p(_("The whole mix"), CELL_BOLD),
             "",
             "",
             "",
-            _two(field.seeds_per_sqft, "seeds/ft²"),
-            _two(field.pls_lb_per_acre, "lb/acre"),
-            fixed(converted(sum(weighed), "lb"), 2) if len(weighed) == len(field.lines) else "–",
+            _two(first.seeds_per_sqft, "seeds/ft²"),
+            _two(first.pls_lb_per_acre, "lb/acre"),
+            *([_whole(first)] if alone else []),
         ]
     )
-    acres = measured(field.acres, "acre")
-    about = plot_in_words(plot) if plot else _shares(field)
+    acres = measured(sum(field.acres for field in fields), "acre")
+    about = plot_in_words(plot) if plot else _shares(first)
     whole_ends = [
-        ("NOSPLIT", (0, 0), (-1, min(4, len(rows)))),
-        ("NOSPLIT", (0, max(-4, -len(rows))), (-1, -1)),
+        ("NOSPLIT", (0, 0), (-1, min(2, len(rows)))),
+        ("NOSPLIT", (0, max(-3, -len(rows))), (-1, -1)),
         ("TOPPADDING", (3, 1), (3, -1), 4),
     ]
-    head = [
-        _("Plant"),
-        _("What it gives"),
-        _("Height"),
-        _("In bloom"),
-        *_amount_heads(),
-    ]
-    widths = [100.0, 0.0, 40.0, CELL_WIDE * len(MONTHS_SHOWN) + 12, 38.0, 44.0, 46.0]
+    amounts = _amount_heads() if alone else _amount_heads()[:2]
+    head = [_("Plant"), _("What it gives"), _("Height"), _("In bloom"), *amounts]
+    widths = [100.0, 0.0, 40.0, CELL_WIDE * len(MONTHS_SHOWN) + 12, *[38.0, 44.0, 46.0][: len(amounts)]]
     widths[1] = TEXT_WIDTH - sum(widths)
-    made = table(head, rows, widths, numbers={2, 4, 5, 6}, totals=1, extra=whole_ends, tight=True)
+    numbers = {2, *range(4, len(head))}
+    made = table(head, rows, widths, numbers=numbers, totals=1, extra=whole_ends, tight=True)
+    named = listed([field.field for field in fields])
+    if len(fields) > MOST_ACROSS:
+        named = several("{number} field", "{number} fields", len(fields)).format(number=len(fields))
     return [
-        *part(f"{field.field}: {field.mix}", 150),
+        *part(f"{named}: {first.mix}", 120),
         p(f"{acres}. {about}", SMALL),
         made,
+        *([] if alone else _weighed(fields)),
     ]
 
 
@@ -197,7 +251,7 @@ def the_mixes(plan: Plan) -> list[Flowable]:
     sown = [field for field in plan.seed if field.lines]
     if not planted and not sown:
         return []
-    story = section(_("What goes into the ground"), 240)
+    story = section(_("What goes into the ground"), 180)
     plots = {plot.field: plot for plot in plan.plots}
     if sown:
         story.append(
@@ -209,8 +263,8 @@ def the_mixes(plan: Plan) -> list[Flowable]:
                 )
             )
         )
-    for field in sown:
-        story += _mix(field, plots.get(field.field))
+    for fields in _same_mix(sown, plots):
+        story += _mix(fields, plots.get(fields[0].field))
     if sown:
         story.append(p(about_plants(plan), CELL_SMALL))
     return [*story, *planted]

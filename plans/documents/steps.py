@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import zip_longest
 
 from reportlab.platypus import Flowable
 
@@ -34,7 +33,10 @@ from plans.planning.plan import Plan, Task
 
 MOST_NAMED = 4
 """Of more fields than this only the number is printed beside a step."""
-WIDTHS = (62.0, 210.0, 196.0)
+WIDTHS = (60.0, 216.0, 192.0)
+STEP = CELL.clone("work", fontSize=8.8, leading=11.6)
+LISTED = FINE.clone("listed", spaceAfter=2.5)
+CARE = FINE.clone("care", leading=10.6)
 
 
 def _where(tasks: Sequence[Task], in_order: Sequence[str]) -> str:
@@ -104,7 +106,7 @@ def _care(task: Task, before: _Before) -> str:
 
 def the_work(plan: Plan) -> list[Flowable]:
     story = [
-        *section(_("The work, step by step"), 180),
+        *section(_("The work, step by step"), 150),
         p(
             _(
                 "A window is the span of days on which a step is sound in a normal year at this place; we "
@@ -133,8 +135,8 @@ def the_work(plan: Plan) -> list[Flowable]:
         rows.append(
             [
                 rich(named, plain(_window(task), fonts.SERIF_ITALIC), style=DATES),
-                rich(_step(tasks, fields, explained, said), style=CELL),
-                rich(_care(task, before), style=FINE),
+                rich(_step(tasks, fields, explained, said), style=STEP),
+                rich(_care(task, before), style=CARE),
             ]
         )
     head = [_("Window"), _("Step and reason"), _("Conditions and cautions")]
@@ -147,15 +149,12 @@ def in_full(plan: Plan) -> list[Flowable]:
         return []
     half = (len(plan.cautions) + 1) // 2
     columns = [
-        [p(f"• {told(caution)}", FINE) for caution in some]
+        [p(f"• {told(caution)}", LISTED) for caution in some]
         for some in (plan.cautions[:half], plan.cautions[half:])
-    ]
-    rows: list[list[object]] = [
-        [left, right] for left, right in zip_longest(columns[0], columns[1], fillvalue="")
     ]
     wide = TEXT_WIDTH / 2
     extra = [("TOPPADDING", (0, 0), (-1, -1), 0), ("BOTTOMPADDING", (0, 0), (-1, -1), 2)]
     return [
-        *section(_("Take care"), 120),
-        table([], rows, [wide, wide], ruled=False, text=FINE, tight=True, extra=extra),
+        *section(_("Take care"), 50 + 16 * len(plan.cautions)),
+        table([], [columns], [wide, wide], ruled=False, text=FINE, tight=True, extra=extra),
     ]

@@ -41,7 +41,7 @@ from plans.planning.figures import Figure, Term
 from plans.planning.plan import Plan, SeedLine, TankMix, TankPart
 
 Named = tuple[str, Figure]
-TIGHT = [("TOPPADDING", (0, 0), (-1, -1), 0.6), ("BOTTOMPADDING", (0, 0), (-1, -1), 1.4)]
+TIGHT = [("TOPPADDING", (0, 0), (-1, -1), 0.4), ("BOTTOMPADDING", (0, 0), (-1, -1), 1)]
 
 
 def _by_rule(title: str, figures: Sequence[Named]) -> list[Flowable]:
@@ -55,7 +55,7 @@ def _by_rule(title: str, figures: Sequence[Named]) -> list[Flowable]:
     for formula, same in groups.items():
         sources = unique(_cited(figure) for _name, figure in same if figure.source != "arithmetic")
         shared = sources[0] if len(sources) == 1 else ""
-        story += [CondPageBreak(56), _rule(title, formula, [shared] if shared else [])]
+        story += [CondPageBreak(48), _rule(title, formula, [shared] if shared else [])]
         rows: list[list[object]] = []
         result = 10 + max(
             fonts.width(exactly(figure.value, figure.unit), fonts.SERIF, FINE.fontSize + 0.2)
@@ -93,7 +93,7 @@ def _said(term: Term) -> str:
 
 def _part(title: str, *groups: list[Flowable]) -> list[Flowable]:
     story = [flowable for group in groups for flowable in group]
-    return [*part(title, 84), *story] if story else []
+    return [*part(title, 70), *story] if story else []
 
 
 def _term(figure: Figure | None, name: str) -> str:
@@ -231,7 +231,7 @@ def _spray(plan: Plan) -> list[Flowable]:
     formulas = unique(rule.formula for rule in rules)
     cited = unique(_cited(rule) for rule in rules)
     return [
-        *part(_("Products to spray"), 120),
+        *part(_("Products to spray"), 100),
         *_by_rule(_("Product per acre"), list(rates.values())),
         _rule(_("Product for a step"), "; ".join(told(formula) for formula in formulas), cited),
         table(
@@ -283,7 +283,7 @@ def the_workings(plan: Plan) -> list[Flowable]:
     if not blocks:
         return []
     return [
-        *section(_("How it was worked out"), 230),
+        *section(_("How it was worked out"), 150),
         p(
             _(
                 "The figures that decide the price: the rule, where it comes from, what was put in, and the "

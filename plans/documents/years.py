@@ -25,22 +25,26 @@ LANES = (12.0, 11.0, 10.0, 9.0)
 YEAR_ROOM = 40.0
 FIELD_ROOM = 92.0
 HEAD = 14.0
+NAME_HIGH = 9.0
+MOST_NAMED = 4
+"""Of more fields each has a row of its own."""
 BETWEEN_YEARS = 5.0
 
 
 @dataclass(frozen=True, slots=True)
 class _Row:
-    """One field in one year."""
+    """One field in one year, or several whose bars are the same in it."""
 
     year: int
-    field: str
+    fields: tuple[str, ...]
     bars: list[Bar]
     lane: float
     scale: float
 
     @property
     def height(self) -> float:
-        return self.lane * max(1, 1 + max((bar.lane for bar in self.bars), default=0)) + 4 * self.scale
+        lanes = max(1, 1 + max((bar.lane for bar in self.bars), default=0))
+        return max(self.lane * lanes, NAME_HIGH * self.scale * len(self.fields)) + 4 * self.scale
 
 
 def _words_for(task: Task) -> str:
@@ -63,7 +67,16 @@ def fields_alike(plan: Plan) -> list[list[str]]:
     return list(groups.values())
 
 
-def _rows(plan: Plan, wide: float, scale: float, alike: bool) -> list[_Row]:
+def _together(rows: Sequence[_Row]) -> list[_Row]:
+    """Rows of a year with the same bars as one, their fields beneath each other."""
+    found: dict[tuple[Bar, ...], _Row] = {}
+    for row in rows:
+        bars = tuple(row.bars)
+        found[bars] = replace(row, fields=found[bars].fields + row.fields) if bars in found else row
+    return list(found.values())
+
+
+def _rows(plan: Plan, wide: float, scale: float, alike: bool, together: bool = False) -> list[_Row]:
     spans = [(task, task.done_on or task.earliest, task.done_on or task.latest) for task in plan.tasks]
     if not spans:
         return []
@@ -72,6 +85,7 @@ def _rows(plan: Plan, wide: float, scale: float, alike: bool) -> list[_Row]:
     years = [on.year for _task, *days in spans for on in days]
     for year in range(min(years), max(years) + 1):
         axis = Axis(date(year, 1, 1), date(year, 12, 31), scale * (YEAR_ROOM + FIELD_ROOM), wide)
+        of_year = []
         for names in fields:
             bars = [
                 axis.bar(
@@ -82,30 +96,48 @@ def _rows(plan: Plan, wide: float, scale: float, alike: bool) -> list[_Row]:
             ]
             if bars or not alike:
                 label = names[0] if len(names) == 1 else _("{n} fields alike").format(n=len(names))
-                rows.append(_Row(year, label, stack(bars, apart=8.0 * scale), LANES[0] * scale, scale))
+                stacked = stack(bars, apart=8.0 * scale)
+                of_year.append(_Row(year, (label,), stacked, LANES[0] * scale, scale))
+        rows += _together(of_year) if together and len(fields) <= MOST_NAMED else of_year
     return rows
 
 
 def years_ahead(
-    plan: Plan, *, wide: float, most_high: float | None = None, size: float = SIZE, alike: bool = False
+    plan: Plan,
+    *,
+    wide: float,
+    most_high: float | None = None,
+    size: float = SIZE,
+    alike: bool = False,
+    lanes: Sequence[float] = LANES,
+    together: bool = False,
 ) -> list[Drawing]:
     """Drawings `wide` pt across; more than one where `most_high` [pt] does not hold all rows.
 
     A year is kept on one drawing unless it is taller than a drawing by itself. `size` is that of the least
-    words on it [pt]. With `alike`, fields that do the same share a row, and a field has none in a year off.
+    words on it [pt]. With `alike`, fields that do the same share a row, and a field has none in a year off;
+    with `together`, those share a row that do the same in that year.
     """
-    return [_sheet(sheet, wide, size / SIZE) for sheet in _fewest(plan, wide, most_high, size, alike)]
+    return [_sheet(sheet, wide, size / SIZE) for sheet in _fewest(plan, wide, most_high, size, alike, lanes, together)]
 
 
 def sheets_needed(plan: Plan, *, wide: float, most_high: float, size: float, alike: bool) -> tuple[int, bool]:
     """How many drawings `years_ahead` makes, and whether words beside some bar have no room."""
-    sheets = _fewest(plan, wide, most_high, size, alike)
+    sheets = _fewest(plan, wide, most_high, size, alike, LANES)
     return len(sheets), any(bar.text.endswith("…") for rows in sheets for row in rows for bar in row.bars)
 
 
-def _fewest(plan: Plan, wide: float, most_high: float | None, size: float, alike: bool) -> list[list[_Row]]:
-    rows = _rows(plan, wide, size / SIZE, alike)
-    ways = [_sheets([replace(row, lane=lane * row.scale) for row in rows], most_high) for lane in LANES]
+def _fewest(
+    plan: Plan,
+    wide: float,
+    most_high: float | None,
+    size: float,
+    alike: bool,
+    lanes: Sequence[float],
+    together: bool = False,
+) -> list[list[_Row]]:
+    rows = _rows(plan, wide, size / SIZE, alike, together)
+    ways = [_sheets([replace(row, lane=lane * row.scale) for row in rows], most_high) for lane in lanes]
     return min(ways, key=len)
 
 
@@ -153,7 +185,8 @@ def _sheet(rows: Sequence[_Row], wide: float, scale: float) -> Drawing:
             rule(group, YEAR_ROOM * scale, y, wide, y, RULE, 0.4)
         base = y - 2 * scale - bar_high
         room = (FIELD_ROOM - 8) * scale
-        words(group, YEAR_ROOM * scale, base, row.field, size=8.5 * scale, room=room)
+        for at, name in enumerate(row.fields):
+            words(group, YEAR_ROOM * scale, base - at * NAME_HIGH * scale, name, size=8.5 * scale, room=room)
         if not row.bars:
             words(group, axis.left + 2, base + scale, _("no work planned"), size=size, colour=QUIET)
         for bar in row.bars:
