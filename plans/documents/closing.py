@@ -82,7 +82,7 @@ def the_findings(
         for finding in found
     ]
     return [
-        *section(_("Points to know"), 110),
+        *section(_("Points to know"), 160),
         p(
             _(
                 "The plan was checked against the ground, the mix, the products and the season. These points "

@@ -181,7 +181,9 @@ LANE = 9.0
 def the_years(plan: Plan) -> list[Flowable]:
     """The years ahead, upright among the text; empty where there is nothing to show."""
     alike = len(plan.job.conversions) > MOST_APART
-    drawings = years_ahead(plan, wide=TEXT_WIDTH, most_high=BLOCK_HIGH, alike=alike, lanes=(LANE,), together=True)
+    drawings = years_ahead(
+        plan, wide=TEXT_WIDTH, most_high=BLOCK_HIGH, alike=alike, lanes=(LANE,), together=True
+    )
     if not drawings:
         return []
     return [

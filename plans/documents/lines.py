@@ -8,11 +8,10 @@ from itertools import zip_longest
 
 from reportlab.platypus import Flowable
 
-from plans.documents.fonts import SERIF_BOLD
 from plans.documents.look import (
     CELL_SMALL,
     GREEN,
-    INK,
+    H3_FINE,
     TEXT_WIDTH,
     p,
     part,
@@ -62,7 +61,7 @@ def _rows(plan: Plan, year: YearPrice) -> list[list[object]]:
 MOST_ACROSS = 7
 """Years that stand side by side; with more the lines stand year under year."""
 NARROW = [("LEFTPADDING", (1, 0), (-1, -1), 2), ("RIGHTPADDING", (1, 0), (-2, -1), 2)]
-TIGHT = [("TOPPADDING", (0, 1), (-1, -1), 0.4), ("BOTTOMPADDING", (0, 1), (-1, -1), 1)]
+TIGHT = [("TOPPADDING", (0, 1), (-1, -1), 0.2), ("BOTTOMPADDING", (0, 1), (-1, -1), 0.6)]
 
 
 def _amount(lines: Sequence[EstimateLine]) -> str:
@@ -86,7 +85,7 @@ def _across(plan: Plan) -> list[Flowable]:
             last = category
             rows.append([p(upper_first(told(category)), FINE_BOLD), *[""] * (len(years) + 1)])
             extra += [
-                ("TOPPADDING", (0, len(rows)), (-1, len(rows)), 5),
+                ("TOPPADDING", (0, len(rows)), (-1, len(rows)), 3),
                 ("LINEBELOW", (0, len(rows)), (-1, len(rows)), 0.5, GREEN),
                 ("NOSPLIT", (0, len(rows)), (-1, len(rows) + 1)),
             ]
@@ -102,7 +101,7 @@ def _across(plan: Plan) -> list[Flowable]:
         amounts = [getattr(year, name).dollars for year in plan.estimate.years]
         if any(amounts):
             rows.append([p(told(name.capitalize()), FINE), *_cells(amounts)])
-    extra += [("TOPPADDING", (0, first), (-1, first), 5), ("LINEABOVE", (0, first), (-1, first), 0.5, GREEN)]
+    extra += [("TOPPADDING", (0, first), (-1, first), 3), ("LINEABOVE", (0, first), (-1, first), 0.5, GREEN)]
     rows.append([p(_("Total"), FINE_BOLD), *_cells([year.total.dollars for year in plan.estimate.years])])
     wide = 39.0 if len(years) < MOST_ACROSS else 36.0
     widths = [TEXT_WIDTH - wide * (len(years) + 1) - 8, *[wide] * len(years), wide + 8]
@@ -136,7 +135,7 @@ def the_lines(plan: Plan) -> list[Flowable]:
         return []
     across = len(plan.estimate.years) <= MOST_ACROSS
     return [
-        *part(_("The lines behind the price"), 110),
+        *part(_("The lines behind the price"), 90, H3_FINE),
         p(_("A line that names no field is for all of them."), CELL_SMALL),
         *(_across(plan) if across else _year_by_year(plan)),
     ]

@@ -63,8 +63,8 @@ TEXT_WIDTH = 468.0
 FOOT_FONT, FOOT_SIZE = SANS, 8.0
 FOOT_WIDE = TEXT_WIDTH - 90
 """Room for words at the foot of an upright page, beside the page number [pt]."""
-HEAD_ROOM = 78.0
-FOOT_ROOM = 70.0
+HEAD_ROOM = 72.0
+FOOT_ROOM = 68.0
 
 
 def text_height() -> float:
@@ -85,6 +85,7 @@ SUBJECT = _style("subject", SERIF_BOLD, 13.5, 18, spaceBefore=4, spaceAfter=9, t
 PRACTICE = _style("practice", SERIF_BOLD, 17, 20, textColor=GREEN)
 H2 = _style("section", SERIF_BOLD, 16, 20, spaceBefore=14, spaceAfter=4, textColor=GREEN)
 H3 = _style("part", SERIF_BOLD, 12, 15, spaceBefore=10, spaceAfter=4)
+H3_FINE = _style("fine part", SERIF_BOLD, 11, 13, spaceBefore=6, spaceAfter=2)
 YEAR = _style("year", SERIF_BOLD, 10.5, 13)
 H4 = _style("step", SANS_BOLD, 9.5, 13, spaceBefore=9, spaceAfter=1, textColor=STRAW_DARK)
 SMALL = _style("small", SANS, 8.6, 12, spaceAfter=4, textColor=QUIET, allowWidows=0, allowOrphans=0)
@@ -133,8 +134,16 @@ def section(title: str, room: float = 130) -> list[Flowable]:
     return [CondPageBreak(room), p(title, H2)]
 
 
-def part(title: str, room: float = 90) -> list[Flowable]:
-    return [CondPageBreak(room), p(title, H3)]
+def high(flowables: Sequence[Flowable]) -> float:
+    """What flowables beneath each other take of a page, with the space between them [pt]."""
+    room = text_height()
+    return sum(
+        one.wrap(TEXT_WIDTH, room)[1] + one.getSpaceBefore() + one.getSpaceAfter() for one in flowables
+    )
+
+
+def part(title: str, room: float = 90, style: ParagraphStyle = H3) -> list[Flowable]:
+    return [CondPageBreak(room), p(title, style)]
 
 
 def gap(height: float) -> Spacer:
@@ -222,5 +231,5 @@ def table(
         style=style + list(extra),
         hAlign="LEFT",
         spaceBefore=2,
-        spaceAfter=8,
+        spaceAfter=4 if text.fontSize < FINE.fontSize else 8,
     )

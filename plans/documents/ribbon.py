@@ -32,9 +32,9 @@ from plans.planning.calendar import SOWING
 from plans.planning.observed import day_in, moves
 from plans.planning.plan import Moment, Plan, Task
 
-CURVE = 76.0
+CURVE = 72.0
 MONTH_ROOM = 20.0
-LANE = 13.0
+LANE = 12.0
 SIZE = 7.5
 MOST_LANES = 26
 Point = tuple[float, float]

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from reportlab.platypus import Flowable
+from reportlab.platypus import CondPageBreak, Flowable
 
-from plans.documents.look import CELL, CELL_SMALL, FINE, p, part, section, table
+from plans.documents.look import CELL, FINE, FINEST, high, p, quiet, rich, section, strong, table
 from plans.documents.manner import _
 from plans.documents.ribbon import growth_table, has_sod, numbered_moments, season_ribbon, summer_growers
 from plans.documents.told import told
 from plans.documents.words import lower_first, month_day, months, short
 from plans.planning.plan import Plan
+
+WHOLE = [("NOSPLIT", (0, 0), (-1, -1))]
+HEADING = 38.0
+"""Of a section, with its space [pt]."""
 
 
 def why_these_dates(plan: Plan) -> list[Flowable]:
@@ -25,12 +29,10 @@ def why_these_dates(plan: Plan) -> list[Flowable]:
     if warm := summer_growers(plan):
         said += " " + _("Killed in summer, since it grows with the new grass: {covers}.").format(covers=warm)
     numbers = _moments_in_words(plan)
-    return [
-        *section(_("Why these dates"), 124 + drawing.height),
-        p(said, CELL),
-        drawing,
-        *([p(_("Numbers on the base line: {numbers}.").format(numbers=numbers), FINE)] if numbers else []),
-    ]
+    whole: list[Flowable] = [p(said, CELL), drawing]
+    if numbers:
+        whole.append(p(_("Numbers on the base line: {numbers}.").format(numbers=numbers), FINEST))
+    return [*section(_("Why these dates"), HEADING + high(whole)), *whole]
 
 
 def _old_in_words(plan: Plan) -> str:
@@ -51,11 +53,11 @@ def growth_in_numbers(plan: Plan) -> list[Flowable]:
     if not found.rows:
         return []
     rows = [
-        [p(found.head[column], FINE), *(p(row[column].removesuffix(" %"), FINE) for row in found.rows)]
+        [p(found.head[column], FINEST), *(p(row[column].removesuffix(" %"), FINEST) for row in found.rows)]
         for column in (2, 3)
     ]
     return [
-        *part(_("The season"), 80),
-        p(found.caption, CELL_SMALL),
-        table(["", *months("abbreviated")], rows, [108, *[30] * 12], tight=True, text=FINE),
+        CondPageBreak(64),
+        rich(strong(_("The season") + ". "), quiet(f"{found.caption}."), style=FINE),
+        table(["", *months("abbreviated")], rows, [108, *[30] * 12], tight=True, text=FINEST, extra=WHOLE),
     ]

@@ -160,7 +160,8 @@ def _beside(own: Standing, options: Sequence[Option]) -> Flowable:
     for (name, *_of), (label, cells) in zip(ROWS, found.rows, strict=True):
         style = CELL_BOLD if name in STRONG else FINE
         rows.append([p(label, HEAD), *(p(cell, style) for cell in cells)])
-    whole = [("NOSPLIT", (0, 0), (-1, 3)), ("NOSPLIT", (0, -3), (-1, -1)), ("LINEBELOW", (0, 0), (-1, 0), 0.8, GREEN)]
+    ends = [("NOSPLIT", (0, 0), (-1, 3)), ("NOSPLIT", (0, -3), (-1, -1))]
+    whole = [*ends, ("LINEBELOW", (0, 0), (-1, 0), 0.8, GREEN)]
     wash = ("BACKGROUND", (1, 0), (1, -1), STRAW_WASH)
     made = table([], rows, widths, tight=True, extra=[*whole, wash, ("LEFTPADDING", (1, 0), (1, -1), 6)])
     made.repeatRows = 1

@@ -225,7 +225,7 @@ def _mix(fields: Sequence[FieldSeed], plot: FieldPlot | None) -> list[Flowable]:
     if len(fields) > MOST_ACROSS:
         named = several("{number} field", "{number} fields", len(fields)).format(number=len(fields))
     return [
-        *part(f"{named}: {first.mix}", 120),
+        *part(f"{named}: {first.mix}", 140),
         p(f"{acres}. {about}", SMALL),
         made,
         *([] if alone else _weighed(fields)),
@@ -251,7 +251,7 @@ def the_mixes(plan: Plan) -> list[Flowable]:
     sown = [field for field in plan.seed if field.lines]
     if not planted and not sown:
         return []
-    story = section(_("What goes into the ground"), 180)
+    story = section(_("What goes into the ground"), 235)
     plots = {plot.field: plot for plot in plan.plots}
     if sown:
         story.append(

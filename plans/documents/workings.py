@@ -13,8 +13,9 @@ from reportlab.platypus import CondPageBreak, Flowable
 from plans.documents import fonts
 from plans.documents.lines import the_lines
 from plans.documents.look import (
-    CELL,
     CELL_SMALL,
+    H3_FINE,
+    SMALL,
     TEXT_WIDTH,
     gap,
     p,
@@ -41,7 +42,8 @@ from plans.planning.figures import Figure, Term
 from plans.planning.plan import Plan, SeedLine, TankMix, TankPart
 
 Named = tuple[str, Figure]
-TIGHT = [("TOPPADDING", (0, 0), (-1, -1), 0.4), ("BOTTOMPADDING", (0, 0), (-1, -1), 1)]
+RULE = FINE.clone("rule", fontSize=8.2, leading=10.2)
+TIGHT = [("TOPPADDING", (0, 0), (-1, -1), 0.2), ("BOTTOMPADDING", (0, 0), (-1, -1), 0.6)]
 
 
 def _by_rule(title: str, figures: Sequence[Named]) -> list[Flowable]:
@@ -78,7 +80,7 @@ def _rule(title: str, formula: str, sources: Iterable[str]) -> Flowable:
         strong(f"{title}: "),
         plain(f"{told(formula)}. "),
         quiet(_("Source: {source}.").format(source=cited) if cited else ""),
-        style=CELL,
+        style=RULE,
     )
 
 
@@ -93,7 +95,7 @@ def _said(term: Term) -> str:
 
 def _part(title: str, *groups: list[Flowable]) -> list[Flowable]:
     story = [flowable for group in groups for flowable in group]
-    return [*part(title, 70), *story] if story else []
+    return [*part(title, 70, H3_FINE), *story] if story else []
 
 
 def _term(figure: Figure | None, name: str) -> str:
@@ -167,7 +169,7 @@ def _seed(plan: Plan) -> list[Flowable]:
     if bulk:
         story.append(_rule(_("Bulk seed to weigh out"), bulk.formula, [_cited(bulk)]))
     story.append(table(head, rows, widths, numbers=range(1, len(head)), text=FINE, tight=True, extra=extra))
-    return [*part(_("Seed"), 120), *story]
+    return [*part(_("Seed"), 100, H3_FINE), *story]
 
 
 def _materials(plan: Plan) -> list[Flowable]:
@@ -231,7 +233,7 @@ def _spray(plan: Plan) -> list[Flowable]:
     formulas = unique(rule.formula for rule in rules)
     cited = unique(_cited(rule) for rule in rules)
     return [
-        *part(_("Products to spray"), 100),
+        *part(_("Products to spray"), 90, H3_FINE),
         *_by_rule(_("Product per acre"), list(rates.values())),
         _rule(_("Product for a step"), "; ".join(told(formula) for formula in formulas), cited),
         table(
@@ -272,7 +274,7 @@ def _in_a_run(title: str, figures: Sequence[Named]) -> list[Flowable]:
         + strong(f" = {exactly(figure.value, figure.unit)}.")
         for name, figure in figures
     )
-    return [_rule(title, first.formula, [_cited(first)]), rich(said, style=FINE), gap(4)]
+    return [_rule(title, first.formula, [_cited(first)]), rich(said, style=FINE), gap(2)]
 
 
 def the_workings(plan: Plan) -> list[Flowable]:
@@ -288,10 +290,11 @@ def the_workings(plan: Plan) -> list[Flowable]:
             _(
                 "The figures that decide the price: the rule, where it comes from, what was put in, and the "
                 "result. If an input looks wrong to you, tell us: the result follows from it."
-            )
+            ),
+            SMALL,
         ),
         *(
-            [p(_("They are worked out in US customary measures, and shown here as they are."))]
+            [p(_("They are worked out in US customary measures, and shown here as they are."), SMALL)]
             if metric
             else []
         ),

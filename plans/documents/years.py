@@ -118,7 +118,10 @@ def years_ahead(
     words on it [pt]. With `alike`, fields that do the same share a row, and a field has none in a year off;
     with `together`, those share a row that do the same in that year.
     """
-    return [_sheet(sheet, wide, size / SIZE) for sheet in _fewest(plan, wide, most_high, size, alike, lanes, together)]
+    return [
+        _sheet(sheet, wide, size / SIZE)
+        for sheet in _fewest(plan, wide, most_high, size, alike, lanes, together)
+    ]
 
 
 def sheets_needed(plan: Plan, *, wide: float, most_high: float, size: float, alike: bool) -> tuple[int, bool]:

@@ -87,6 +87,13 @@ def test_a_line_that_moves_is_seen() -> None:
     assert differing(sheet, sheet)[0] == 0 and differing(sheet, moved)[0] > MOST_LOUD
 
 
+@pytest.mark.parametrize(("scenario", "most"), [("sod", 14), ("spanish", 14), ("mixed", 22)])
+def test_a_proposal_comes_to_eight_to_fourteen_pages(scenario: str, most: int) -> None:
+    """Two fields over six years do, in either language; three unlike programs over eight years, with the
+    practice's own words in every place, may take more."""
+    assert 8 <= len(page_texts(printed("proposal", scenario))) <= most
+
+
 @every_print
 def test_fonts_are_embedded_in_part_and_no_other_is_named(name: str, scenario: str, content: str) -> None:
     pdf = printed(name, scenario, content)

@@ -61,6 +61,19 @@ def test_says_who_what_when_and_how_much(plan: Plan, texts: list[str]) -> None:
     assert plan.job.letter.split(".")[0] in texts[1].replace("\n", " ")
 
 
+def test_the_example_comes_to_eight_to_fourteen_pages(texts: list[str]) -> None:
+    assert 8 <= len(texts) <= 14
+
+
+def test_a_mix_that_fields_share_is_told_once_with_what_each_takes() -> None:
+    two = make.plan(make.conversion(field="East"), make.conversion(field="West", acres=5.0))
+    text = "\n".join(pages(printed(two))).split("What goes into the ground")[1].split("What it costs")[0]
+    assert "\nEast and West: " in text and "\nWest: " not in text
+    for line, other in zip(two.seed[0].lines, two.seed[1].lines, strict=True):
+        weights = f"{line.bulk_lb.value:.2f} {other.bulk_lb.value:.2f}"
+        assert f"{line.species} {weights}".lower() in text.lower()
+
+
 def test_each_page_is_numbered_and_the_outline_leads_to_it(pdf: bytes, texts: list[str]) -> None:
     for number, text in enumerate(texts, start=1):
         assert f"Page {number} of {len(texts)}" in text
