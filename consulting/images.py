@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any, BinaryIO
 
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
 from pi_heif import register_heif_opener
 from PIL import ExifTags, Image, ImageOps, UnidentifiedImageError
 
@@ -49,7 +50,7 @@ def as_png(upload: BinaryIO) -> Picture:
 
     Raises ValidationError for a file that is too large, not a picture, or has too many pixels.
     """
-    upright, _ = _upright(upload, MAX_BYTES, MAX_PIXELS, FORMATS)
+    upright, _place_unread = _upright(upload, MAX_BYTES, MAX_PIXELS, FORMATS)
     out = io.BytesIO()
     upright.save(out, "PNG", optimize=True)
     return Picture(out.getvalue(), upright.width, upright.height)
@@ -86,7 +87,9 @@ def _upright(
     raw = upload.read(max_bytes + 1)
     if len(raw) > max_bytes:
         raise ValidationError(
-            f"The picture is larger than {max_bytes // 1_000_000} MB. Save it smaller and try again."
+            _("The picture is larger than {most} MB. Save it smaller and try again.").format(
+                most=max_bytes // 1_000_000
+            )
         )
     try:
         with warnings.catch_warnings():
@@ -99,19 +102,26 @@ def _upright(
                 whole = MAX_HEIC_PIXELS if picture.format == "HEIF" else MAX_PIXELS
                 most = max_pixels if picture.size != shown else whole
                 if shown[0] * shown[1] > most:
-                    raise ValidationError(
-                        f"The picture is {shown[0]} × {shown[1]} pixels. Keep it to "
-                        f"{most // 1_000_000} million, such as {math.isqrt(most)} × {math.isqrt(most)}."
+                    said = _(
+                        "The picture is {wide} × {high} pixels. Keep it to {most} million, such as "
+                        "{side} × {side}."
                     )
+                    sizes = {"wide": shown[0], "high": shown[1], "side": math.isqrt(most)}
+                    raise ValidationError(said.format(most=most // 1_000_000, **sizes))
                 place = _place(picture.getexif()) if with_place else None
                 if picture.format == "HEIF":
                     picture.thumbnail((LARGEST_SIDE_PX, LARGEST_SIDE_PX))
                 upright = ImageOps.exif_transpose(picture).convert("RGBA")
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
-        raise ValidationError("The picture has far too many pixels. Save it smaller and try again.") from None
+        said = _("The picture has far too many pixels. Save it smaller and try again.")
+        raise ValidationError(said) from None
     except (UnidentifiedImageError, OSError, ValueError, SyntaxError, EOFError, RuntimeError):
-        known = "PNG, JPEG, WebP, GIF or HEIC" if "HEIF" in formats else "PNG, JPEG, WebP or GIF"
-        raise ValidationError(f"This file is not a picture we can read. Use {known}.") from None
+        known = (
+            _("This file is not a picture we can read. Use PNG, JPEG, WebP, GIF or HEIC.")
+            if "HEIF" in formats
+            else _("This file is not a picture we can read. Use PNG, JPEG, WebP or GIF.")
+        )
+        raise ValidationError(known) from None
     upright.thumbnail((LARGEST_SIDE_PX, LARGEST_SIDE_PX))
     return upright, place
 

@@ -62,9 +62,8 @@ def shots_of(report: SeasonReport) -> list[Shot]:
 
 
 def printed(report: SeasonReport, plan: Plan) -> bytes:
-    small = {
-        name: smaller(jpeg, PRINTED_PX) for name, jpeg in fixed_points.pictures(shots_of(report)).items()
-    }
+    kept = fixed_points.pictures(shots_of(report))
+    small = {name: smaller(jpeg, PRINTED_PX) for name, jpeg in kept.items()}
     return season_report_pdf(report, small, logo=logo_png(plan.practice))
 
 

@@ -411,7 +411,7 @@ def _price_to_come(report: SeasonReport) -> list[Flowable]:
             table([_("Year"), _("US dollars")], body, [120, 100], numbers={1}, totals=1),
         ]
     rows: Sequence[Sequence[object]] = [
-        [p(one.label, CELL), p(one.due, CELL), p(stands(one), CELL), cents(one.amount)]
+        [p(told(one.label), CELL), p(told(one.due), CELL), p(stands(one), CELL), cents(one.amount)]
         for one in report.payments
     ]
     if rows:

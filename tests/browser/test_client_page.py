@@ -4,19 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import timedelta
+from typing import Any
 from unittest.mock import patch
 
 from django_scopes import scope
 from playwright.sync_api import Page, expect
 
-from plans.models import Agreement
+from plans.counts import count_write
+from plans.models import Agreement, Plan
+from plans.reports import report_send
 from plans.views import client_page
 from tests.conftest import Cast
 from tests.drawn_factories import outlined
 from tests.plan_factories import TODAY, make_ready_plan, make_shown
 
 
-def test_a_client_reads_asks_and_agrees(
+def test_a_client_reads_asks_agrees_and_reads_the_report(
     phone: Page, laptop: Page, cast: Cast, axe: Callable[[Page], None]
 ) -> None:
     plan = make_ready_plan(cast.practice)
@@ -40,5 +43,17 @@ def test_a_client_reads_asks_and_agrees(
         laptop.goto(f"/client/{key}/")
         expect(laptop.get_by_text("Agreed by Lena Landowner")).to_be_visible()
         axe(laptop)
+        with scope(practice=cast.practice):
+            agreed = Plan.objects.select_related("practice", "farm__client").get(pk=plan.pk)
+            on = TODAY + timedelta(days=3)
+            told: dict[str, Any] = {"method": "grid", "aim": "cover", "cells": 25, "frame_sqft": 1.0}
+            count = agreed.visits.get(step="count_1")
+            count_write(visit=count, user=cast.crew, uid=None, on=on, throws=[5], growth="clean", **told)
+            report_send(plan=agreed, year=on.year, user=cast.owner, today=on)
+        for page in (phone, laptop):
+            page.goto(f"/client/{key}/")
+            page.get_by_role("link", name="Season report 2026", exact=True).first.click()
+            expect(page.locator(".report svg")).to_be_visible()
+            axe(page)
     with scope(practice=cast.practice):
         assert Agreement.objects.get().user_agent.startswith("Mozilla")

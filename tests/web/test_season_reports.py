@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import io
+import re
 from datetime import date
+from html import unescape
 from typing import Any
 from uuid import uuid4
 
@@ -29,6 +31,7 @@ from plans.visits import visit_book, visit_do, visit_skip, visit_unbook
 from sites.services import observation_create
 from sites.walks import photo_remove, photos_add, walk_write
 from tests.conftest import Cast
+from tests.documents.test_spanish import english
 from tests.factories import make_field
 from tests.plan_factories import SPRAYED, line, make_agreed, make_plan, make_ready_plan
 from tests.web import queries
@@ -235,6 +238,8 @@ def test_a_client_reads_the_report_as_it_was_frozen(cast: Cast, plan: Plan, behi
     assert '<html lang="es' in page and "Informe de la temporada 2028" in page and escape(WORDS) in page
     assert "<svg" in page and "<desc" in page and "2 de octubre de 2028" in page and "<script" not in page
     assert "Other words" not in page and page.count("<h1") == 1
+    text = unescape(" ".join(re.sub(r"<[^>]+>", " ", page).split()))
+    assert [piece for piece in english() if piece in text] == []
     assert answer.headers["Cache-Control"] == "private, no-store" and answer.headers["X-Robots-Tag"]
     pdf = browser.get(f"{url}documents/season-report-2028-edition-1.pdf")
     assert pdf.content == bytes(sent.pdf) and f'{url}documents/season-report-2028-edition-1.pdf"' in page

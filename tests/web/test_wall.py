@@ -58,7 +58,8 @@ def test_crew_prints_agreed_plans_alone_and_finds_no_price(path: str, cast: Cast
 
 def test_a_plan_without_a_field_and_an_unknown_sheet_are_not_there(cast: Cast, agreed: Plan) -> None:
     browser = cast.browser(cast.owner)
-    bare = make_plan(agreed.farm, "Nothing yet")
+    with scope(practice=cast.practice):
+        bare = make_plan(agreed.farm, "Nothing yet")
     assert browser.get(cast.url(f"plans/{bare.pk}/wall-plan.pdf")).status_code == 404
     assert browser.get(cast.url(f"plans/{agreed.pk}/wall/b0.pdf")).status_code == 404
 
