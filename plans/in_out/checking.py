@@ -178,9 +178,16 @@ class Checker:
                 continue
             try:
                 values[name] = self.value(name, given, text)
+                self.within_bounds(name, values[name])
             except ValidationError as error:
                 wrong(name, " ".join(error.messages))
         return values
+
+    def within_bounds(self, name: str, value: Any) -> None:
+        """Asked of each cell by itself, so that a row tells all that is wrong with it at once."""
+        column = next((field for field in self.kind.model._meta.concrete_fields if field.name == name), None)
+        if column is not None and value not in column.empty_values:
+            column.run_validators(value)
 
     def value(self, name: str, given: forms.Field, text: str) -> Any:
         if name in self.choices:

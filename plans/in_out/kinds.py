@@ -34,8 +34,6 @@ from plans.models import Mix, StockLot, Visit
 from sites.forms import FarmForm, FieldForm
 from sites.models import Farm, Field
 
-MOST_ROWS = 20_000
-
 
 @dataclass(frozen=True, slots=True)
 class Column:

@@ -13,7 +13,6 @@ from io import BytesIO, StringIO
 from typing import Any
 
 from openpyxl import load_workbook
-from openpyxl.utils.exceptions import InvalidFileException
 
 MOST_BYTES = 10_000_000
 MOST_UNPACKED = 100_000_000
@@ -85,16 +84,6 @@ def _workbook(name: str, data: bytes) -> list[list[str]]:
         return [[_cell(value) for value in row] for row in _limited(name, sheet.iter_rows(values_only=True))]
     except Unreadable:
         raise
-    except (
-        InvalidFileException,
-        zipfile.BadZipFile,
-        KeyError,
-        IndexError,
-        ValueError,
-        TypeError,
-        OSError,
-    ) as error:
-        raise Unreadable(f"{name} is no workbook that can be read. Save it again, or as CSV.") from error
     except Exception as error:  # the parser raises its own kinds, by the part of the file that is broken
         raise Unreadable(f"{name} is no workbook that can be read. Save it again, or as CSV.") from error
 

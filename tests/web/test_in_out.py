@@ -75,7 +75,8 @@ def test_each_bad_row_is_named_and_nothing_is_taken(cast: Cast) -> None:
         + "little bluestem,cheap,PLS,98,80,A3\n"
         + "little bluestem,14,PLS,130,80,A4\n"
         + "big bluestem,15,PLS,98,80,A1\n"
-        + "little bluestem,14,kilo,98,80,A5\n",
+        + "little bluestem,14,kilo,98,80,A5\n"
+        + "little bluestem,cheap,PLS,130,80,A6\n",
     )
     problems = {
         row.number: (row.problems[0].column, row.problems[0].value, row.problems[0].reason)
@@ -87,6 +88,8 @@ def test_each_bad_row_is_named_and_nothing_is_taken(cast: Cast) -> None:
     assert problems[5][:2] == ("Purity, %", "130")
     assert "Row 2 is the same seed lot" in problems[6][2]
     assert problems[7][:2] == ("Price is", "kilo")
+    both = page.context["looked"].rows[-1].problems
+    assert {problem.column for problem in both} == {"Price, $ a lb", "Purity, %"}
     assert "Take it as shown" not in page.content.decode()
     page = take(cast, page)
     assert "mend the rows" in page.content.decode()
