@@ -13,6 +13,7 @@ from plans.documents.look import (
     CELL_BOLD,
     CELL_SMALL,
     DATES,
+    H3,
     LETTER,
     LETTER_TIGHT,
     SMALL,
@@ -401,24 +402,42 @@ def stands(one: ComingPayment) -> str:
     return _("Invoiced") if one.stands == "open" else _("To be invoiced")
 
 
+YEARS_WIDE, BETWEEN, MOST_BESIDE = (70.0, 76.0), 24.0, 8
+"""Columns of the price by year and the room beside it [pt]; more rows than this stand below each other."""
+
+
 def _price_to_come(report: SeasonReport) -> list[Flowable]:
-    found: list[Flowable] = []
-    if report.years:
-        body: list[list[object]] = [[str(year.year), cents(year.price)] for year in report.years]
-        body.append([p(_("All years to come"), CELL_BOLD), cents(report.price_to_come)])
-        found += [
-            *part(_("Its price, as agreed"), 60 + 21.0 * len(body)),
-            table([_("Year"), _("US dollars")], body, [120, 100], numbers={1}, totals=1),
-        ]
+    """What is still to come in money; a short price by year beside the payments."""
+    wide = TEXT_WIDTH - sum(YEARS_WIDE) - BETWEEN
+    most = max(len(report.years), len(report.payments))
+    if not report.years or not report.payments or most > MOST_BESIDE:
+        years = _years(report, (120.0, 100.0)) if report.years else []
+        paid = _payments(report, TEXT_WIDTH) if report.payments else []
+        return [KeepTogether(block) for block in (years, paid) if block]
+    bare = [(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")]
+    columns = Table(
+        [[_years(report, YEARS_WIDE), "", _payments(report, wide)]],
+        colWidths=[sum(YEARS_WIDE), BETWEEN, wide],
+        style=[*bare, ("VALIGN", (0, 0), (-1, -1), "TOP")],
+        hAlign="LEFT",
+    )
+    return [KeepTogether([columns])]
+
+
+def _years(report: SeasonReport, widths: Sequence[float]) -> list[Flowable]:
+    body: list[list[object]] = [[str(year.year), cents(year.price)] for year in report.years]
+    body.append([p(_("All years to come"), CELL_BOLD), cents(report.price_to_come)])
+    return [
+        p(_("Its price, as agreed"), H3),
+        table([_("Year"), _("US dollars")], body, widths, numbers={1}, totals=1),
+    ]
+
+
+def _payments(report: SeasonReport, wide: float) -> list[Flowable]:
     rows: Sequence[Sequence[object]] = [
         [p(told(one.label), CELL), p(told(one.due), CELL), p(stands(one), CELL), cents(one.amount)]
         for one in report.payments
     ]
-    if rows:
-        found += [
-            *part(_("Payments still open"), 60 + 21.0 * len(rows)),
-            table(
-                [_("Payment"), _("Due"), _("Stands"), _("US dollars")], rows, [150, 158, 80, 80], numbers={3}
-            ),
-        ]
-    return found
+    widths = [share * wide for share in (0.3, 0.32, 0.19, 0.19)]
+    heads = [_("Payment"), _("Due"), _("Stands"), _("US dollars")]
+    return [p(_("Payments still open"), H3), table(heads, rows, widths, numbers={3})]
