@@ -1,0 +1,74 @@
+"""Every address of the site with records behind it: what is fuzzed, and as whom."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from django.db import IntegrityError, transaction
+from django.urls import reverse
+
+from consulting.policy import Right
+from tests.conftest import Cast, member
+from tests.factories import make_practice
+from tests.web.rights import EVERYONE, Row, World
+from tests.web.test_who_may_what import TABLE
+
+MOST_WORLDS = 12
+ENDS_THE_SESSION = frozenset({"account_logout"})
+
+
+@dataclass(frozen=True)
+class Address:
+    """One address, with arguments of records that are there."""
+
+    name: str
+    row: Row
+    world: World
+    args: tuple[object, ...]
+
+    @property
+    def path(self) -> str:
+        return reverse(self.name, args=list(self.args))
+
+    @property
+    def actors(self) -> tuple[str, ...]:
+        """Whoever gets furthest; where everybody may, also who is signed in."""
+        return ("anonymous", "owner") if self.row.who == EVERYONE else ("owner",)
+
+
+def make_world() -> World:
+    kestrel = make_practice("Kestrel Cover Company")
+    other = make_practice("Upland & Daughters")
+    return World(
+        Cast(
+            practice=kestrel,
+            owner=member(kestrel, "owner", "Ottilie Owner").user,
+            planner=member(kestrel, "planner", "Perrin Planner").user,
+            crew=member(kestrel, "crew", "Cass Crew").user,
+            other_practice=other,
+            stranger=member(other, "owner", "Stig Stranger").user,
+        )
+    )
+
+
+def every_address() -> Iterator[Address]:
+    """All of the table of rights. Records that cannot stand beside each other get a world each."""
+    worlds: list[World] = []
+    for name, row in TABLE.items():
+        for at in range(MOST_WORLDS):
+            if at == len(worlds):
+                worlds.append(make_world())
+            try:
+                with transaction.atomic():
+                    yield _address(name, row, worlds[at])
+                break
+            except IntegrityError:
+                continue
+        else:
+            raise AssertionError(f"{name}: no world has room for its record")
+
+
+def _address(name: str, row: Row, world: World) -> Address:
+    before = (world.cast.practice.slug,) if isinstance(row.who, Right) else ()
+    return Address(name, row, world, (*before, *row.args(world)))
