@@ -1,4 +1,4 @@
-"""What reads files from outside, and small files to begin from; as a program it runs atheris on one."""
+"""What reads files from outside, and small files to begin from."""
 
 from __future__ import annotations
 
@@ -121,25 +121,3 @@ SIGNS = tuple(
         "\u202e",
     )
 )
-
-
-def main() -> None:
-    """`parsers NAME RUNS CORPUS`: atheris on one parser; a crash leaves its file in the folder."""
-    import sys
-    from pathlib import Path
-
-    import atheris
-
-    name, runs, corpus = sys.argv[1], sys.argv[2], Path(sys.argv[3])
-    corpus.mkdir(parents=True, exist_ok=True)
-    for seed, data in PARSERS[name].seeds:
-        (corpus / seed).write_bytes(data)
-    arguments = [sys.argv[0], f"-runs={runs}", "-max_len=40000", "-rss_limit_mb=3000", "-timeout=60"]
-    atheris.Setup(
-        [*arguments, f"-artifact_prefix={corpus}/crash-", str(corpus)], lambda data: check(name, data)
-    )
-    atheris.Fuzz()
-
-
-if __name__ == "__main__":
-    main()
