@@ -2,7 +2,7 @@
 
 `python -m tests.tools.catalogue` brings locale/es up to date: new texts come in empty, gone ones go out, and
 the compiled file is made anew. The texts of the planning service need no marks: a sentence with values in it
-is known again by its words.
+is known again by its words. What only consultants read is in English, and needs no Spanish.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ from babel.messages.pofile import read_po, write_po
 
 from plans.documents.told import CONTEXT, sentences
 from plans.documents.words import UNIT_WORDS
+from tests.tools.for_consultants import for_consultants
 
 ROOT = Path(__file__).resolve().parents[2]
 PO = ROOT / "locale" / "es" / "LC_MESSAGES" / "django.po"
@@ -350,10 +351,10 @@ def in_form(path: Path, names: tuple[str, ...]) -> Iterator[Marked]:
 def _everything() -> Iterator[Marked]:
     for folder in ("consulting", "sites", "plans"):
         for path in sorted((ROOT / folder).rglob("*.py")):
-            if "planning" not in path.parts:
+            if "planning" not in path.parts and not for_consultants(path):
                 yield from in_code(path)
     for path in sorted((ROOT / "templates").rglob("*.*")):
-        if path.suffix in (".html", ".txt"):
+        if path.suffix in (".html", ".txt") and not for_consultants(path):
             yield from in_template(path)
     yield from in_scripts()
     reference = ROOT / "plans" / "planning" / "reference"
