@@ -41,7 +41,8 @@ ONLY_CONSULTANTS = """
     plans/views/fitting.py plans/views/in_out.py plans/views/leaving.py plans/views/look.py
     plans/views/machine*.py plans/views/mailing.py plans/views/mixes.py plans/views/money.py
     plans/views/offers.py plans/views/options.py plans/views/overview.py plans/views/own_rates.py
-    plans/views/plan*.py plans/views/prices.py plans/views/reports.py plans/views/revisions.py plans/views/walked.py
+    plans/views/plan*.py plans/views/prices.py plans/views/reports.py plans/views/revisions.py
+    plans/views/walked.py
 """.split()
 """Paths and patterns of paths, for the crew may open none of their pages."""
 READ_BY_OTHERS_TOO = """
