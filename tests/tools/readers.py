@@ -21,7 +21,8 @@ ONLY_CONSULTANTS = """
 
     consulting/forms.py consulting/keeping.py consulting/letters.py consulting/machines.py
     consulting/models.py
-    consulting/outbox.py consulting/policy.py consulting/scans.py consulting/services.py consulting/tiles.py
+    consulting/outbox.py consulting/policy.py consulting/scans.py consulting/services.py
+    consulting/terms.py consulting/tiles.py
     consulting/manner.py consulting/views/letters.py consulting/views/people.py consulting/views/practice.py
     sites/*_forms.py sites/forms.py sites/bringing.py sites/drawing.py sites/lie.py sites/mapping.py
     sites/ground/* sites/reckoning.py sites/steep.py sites/models/farms.py sites/models/fields.py
