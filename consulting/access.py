@@ -36,8 +36,8 @@ def practice_view(right: Right, *, proven: str = "") -> Callable[[View], View]:
     Anonymous visitors are sent to log in; for anyone who is not a member the page does not exist (404),
     so that nothing is told about other practices; a member without the right is refused (403).
     The view gets `request.practice` and `request.membership`, and must render before it returns.
-    `proven` asks for the password again unless it was given just now, before a change ("POST") or before a look
-    too ("always"); what was sent is then done.
+    `proven` asks for the password again unless it was given just now: before a change ("POST"), or before a
+    look too ("always"). What was sent is then done.
     """
 
     def decorate(view: View) -> View:
