@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from django.utils.translation import gettext as _
-
 from plans.planning.figures import Figure, Term
 from plans.planning.reckoner import RECKONINGS, Reckonings
 from sites.ground.bring_in import from_geojson
@@ -23,7 +21,7 @@ def polygon_acres(geojson: Mapping[str, Any]) -> Figure:
         raise ValueError(f"geojson: {error}") from None
     wrong = [*found.problems, *(question.words for question in found.questions)]
     if not found.outlines and not wrong:
-        wrong = [_("holds no polygon; give a Polygon, a MultiPolygon or features of them")]
+        wrong = ["holds no polygon; give a Polygon, a MultiPolygon or features of them"]
     if wrong:
         raise ValueError(f"geojson: {wrong[0]}")
     outlines = [feature.outline for feature in found.outlines if feature.outline]
@@ -32,9 +30,7 @@ def polygon_acres(geojson: Mapping[str, Any]) -> Figure:
     return Figure(
         found.acres,
         "acre",
-        _("area on the ellipsoid, holes off / {m2_per_acre} m² an acre").format(
-            m2_per_acre=f"{M2_PER_ACRE:,}"
-        ),
+        f"area on the ellipsoid, holes off / {M2_PER_ACRE:,} m² an acre",
         (
             Term("corners", sum(outline.corners for outline in outlines)),
             Term("holes", sum(len(part.holes) for outline in outlines for part in outline.parts)),

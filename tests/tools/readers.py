@@ -28,9 +28,11 @@ ONLY_CONSULTANTS = """
     sites/ground/* sites/reckoning.py sites/steep.py sites/models/farms.py sites/models/fields.py
     sites/views/away.py sites/views/bringing.py sites/views/dividing.py sites/views/drawing.py
     sites/views/landmarks.py sites/views/removal.py sites/views/slope.py
-    plans/agreements.py plans/again.py plans/change_offer.py plans/changing.py plans/cheapest.py
+    plans/acts.py plans/agreements.py plans/again.py plans/change_offer.py plans/changing.py
+    plans/cheapest.py
     plans/client_links.py plans/contract.py plans/fitting.py plans/in_out/* plans/leaving.py
-    plans/look_preview.py plans/machine_facts.py plans/money_done.py plans/needed.py plans/own_look.py
+    plans/look_preview.py plans/machine_facts.py plans/mix_sums.py plans/money_done.py plans/needed.py
+    plans/option_rows.py plans/own_look.py plans/pages.py plans/proofs.py
     plans/own_rates.py plans/reports.py plans/report_pages.py plans/revisions.py
     plans/services.py plans/stages.py plans/taken.py plans/divided.py plans/walked.py plans/models/look.py
     plans/forms/cheapest.py plans/forms/client.py plans/forms/conversions.py plans/forms/fitting.py
