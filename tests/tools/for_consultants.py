@@ -13,7 +13,7 @@ ROOT = Path(__file__).resolve().parents[2]
 READ_BY_OTHERS_TOO = """
     templates/plans/_for_the_wall.html templates/plans/_data_table.html templates/plans/_farm_plan.html
     templates/plans/_field_plan.html templates/plans/_map_with_legend.html templates/plans/_plans_of_farm.html
-    templates/plans/_season_report.html templates/plans/_sheet.html templates/plans/_suggest*.html
+    templates/plans/_season_report.html templates/plans/_suggest*.html
     templates/plans/overview_crew.html templates/plans/reckon*.html
     templates/consulting/choose.html templates/consulting/found.html templates/consulting/invitation.html
     templates/consulting/welcome.html
