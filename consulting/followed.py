@@ -112,6 +112,11 @@ class Followed(models.Model):
         link: Any = self._meta.get_field(self.part_of)
         return f"{link.related_model._meta.model_name}:{getattr(self, link.attname)}"
 
+    @property
+    def within(self) -> str:
+        """What that record is called; empty where it is this one."""
+        return getattr(self, self.part_of).called if self.part_of else ""
+
     def _write(self, **kwargs: Any) -> None:
         super().save(**kwargs)
 
