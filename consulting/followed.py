@@ -87,7 +87,7 @@ class Followed(models.Model):
 
     def save(self, **kwargs: Any) -> None:
         """Raises ChangedMeanwhile where the row does not stand as it was read."""
-        if not self._state.adding:
+        if not self._state.adding and self.pk is not None:
             save_all([(self, kwargs.pop("update_fields", None))], **kwargs)
             return
         self.version = 1

@@ -11,6 +11,7 @@ from uuid import uuid4
 
 import pytest
 from django.core.exceptions import ValidationError
+from django.core.management import call_command
 from django.db import connection
 from django_scopes import scope
 from openpyxl import load_workbook
