@@ -7,7 +7,7 @@ from django.db.models import Q
 from django.utils.translation import gettext, gettext_lazy
 
 from consulting.columns import ABOVE_ZERO, between
-from consulting.tenancy import PracticeRecord
+from consulting.followed import Editable
 
 
 class Basis(models.TextChoices):
@@ -27,9 +27,9 @@ class RateIsFor(models.TextChoices):
     BROADCAST = "broadcast", gettext_lazy("Broadcast")
 
 
-class Mix(PracticeRecord):
+class Mix(Editable):
     name = models.CharField(max_length=200)
-    version = models.PositiveIntegerField(default=1)
+    edition = models.PositiveIntegerField(default=1)
     basis = models.CharField(max_length=20, choices=Basis, default=Basis.SHARE_OF_SEED)
     seeds_per_sqft = models.FloatField(null=True, blank=True, validators=between(0.000001, 500))
     rate_is_for = models.CharField(max_length=10, choices=RateIsFor, default=RateIsFor.DRILLED)
@@ -39,12 +39,14 @@ class Mix(PracticeRecord):
     replaced = models.BooleanField(default=False, editable=False)
     changed_at = models.DateTimeField(auto_now=True)
 
+    not_followed = frozenset({"copied_from", "edition"})
+
     class Meta:
-        ordering = ["name", "version"]
+        ordering = ["name", "edition"]
         constraints = [
             models.UniqueConstraint(
-                fields=["practice", "name", "version"],
-                name="mix_version_once",
+                fields=["practice", "name", "edition"],
+                name="mix_edition_once",
                 violation_error_message=gettext_lazy("There is already a mix of this name; choose another."),
             ),
             models.CheckConstraint(
@@ -55,18 +57,19 @@ class Mix(PracticeRecord):
         ]
 
     def __str__(self) -> str:
-        return (
-            self.name
-            if self.version == 1
-            else gettext("{name}, version {version}").format(name=self.name, version=self.version)
-        )
+        if self.edition == 1:
+            return self.name
+        return gettext("{name}, version {version}").format(name=self.name, version=self.edition)
 
 
-class MixLine(PracticeRecord):
+class MixLine(Editable):
     mix = models.ForeignKey(Mix, on_delete=models.CASCADE, related_name="lines")
     species = models.CharField(max_length=200)
     amount = models.FloatField(validators=ABOVE_ZERO)
     order = models.PositiveSmallIntegerField(default=0)
+
+    part_of = "mix"
+    not_followed = frozenset({"order"})
 
     class Meta:
         ordering = ["order", "pk"]
