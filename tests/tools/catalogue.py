@@ -163,7 +163,7 @@ def in_template(path: Path) -> Iterator[Marked]:
     where, text = str(path.relative_to(ROOT)), path.read_text(encoding="utf-8")
     for pattern in (TRANSLATE, QUOTED):
         for found in pattern.finditer(text):
-            yield Marked(found.group(1) or found.group(2), where=where)
+            yield Marked((found.group(1) or found.group(2)).replace("%", "%%"), where=where)
     for found in BLOCK.finditer(text):
         forms = [_block(form, " trimmed" in found.group(1)) for form in PLURAL.split(found.group(2))]
         yield Marked(*forms, where=where)

@@ -55,7 +55,7 @@ READ_BY_OTHERS_TOO = """
     templates/consulting/welcome.html templates/consulting/mail/*
     templates/plans/overview*.html templates/plans/reckon*.html templates/plans/_data_table.html
     templates/plans/_for_the_wall.html templates/plans/_map_with_legend.html templates/plans/_*_plan.html
-    templates/plans/_plans_of_*.html templates/plans/_suggest*.html templates/plans/_signed_acres.html
+    templates/plans/_suggest*.html
     templates/plans/_season_report.html
     sites/walk_forms.py
 """.split()
