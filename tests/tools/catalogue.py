@@ -128,6 +128,9 @@ class Marked:
 
 
 def _words(node: ast.AST | None) -> str:
+    """The text of a literal, marked or not."""
+    if isinstance(node, ast.Call) and getattr(node.func, "id", "") in MARKS and node.args:
+        node = node.args[0]
     return node.value if isinstance(node, ast.Constant) and isinstance(node.value, str) else ""
 
 
