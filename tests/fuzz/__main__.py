@@ -1,4 +1,4 @@
-"""`python -m tests.fuzz NAME RUNS FOLDER`: atheris on one of the parsers, led by what its code has gone through.
+"""`python -m tests.fuzz NAME RUNS FOLDER`: atheris on one of the parsers, led by what code it reached.
 
 FOLDER keeps the files that led somewhere new, from night to night, and whatever broke something as `crash-…`.
 """
@@ -12,7 +12,14 @@ from pathlib import Path
 import atheris
 import django
 
-OURS = ["sites.ground", "plans.in_out", "plans.planning.wire", "plans.planning.job", "consulting", "shapefile"]
+OURS = [
+    "sites.ground",
+    "plans.in_out",
+    "plans.planning.wire",
+    "plans.planning.job",
+    "consulting",
+    "shapefile",
+]
 MOST_SECONDS = 600
 
 

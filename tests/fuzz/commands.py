@@ -36,14 +36,13 @@ class Call:
     stdin: str = ""
 
 
-def _arguments(name: str, folder: Path) -> st.SearchStrategy[str]:
-    """Words that the command knows, files that are there, and what hurts."""
+def words_of(name: str, folder: Path) -> list[str]:
+    """What the command knows, and files that are there."""
     parser = load_command_class(get_commands()[name], name).create_parser("manage.py", name)
     flags = [flag for action in parser._actions for flag in action.option_strings if flag.startswith("--")]
+    there = [path.name for path in sorted(folder.iterdir())]
     own = [flag for flag in flags if flag not in NOT_OURS and flag != ENDLESS]
-    there = [*(path.name for path in sorted(folder.iterdir())), ".", "not/there", "-"]
-    known = [*own, *there, "1", "kestrel", "2027-05-01"]
-    return st.sampled_from(known) | hostile.values().map(_argument)
+    return [*own, *there, ".", "not/there", "-", "1", "kestrel", "2027-05-01"]
 
 
 def _argument(text: str) -> str:
@@ -52,12 +51,13 @@ def _argument(text: str) -> str:
 
 
 @st.composite
-def calls(draw: st.DrawFn, name: str, folder: Path, turn: int) -> Call:
+def calls(draw: st.DrawFn, name: str, words: list[str], turn: int) -> Call:
     if name == "reckon" and draw(st.booleans()):
         return draw(_reckonings(turn))
     if name == "plan_job" and draw(st.booleans()):
         return Call(name, ["-", "--today", draw(st.sampled_from(hostile.DAYS))], draw(jobs(turn)))
-    return Call(name, draw(st.lists(_arguments(name, folder), max_size=5)))
+    argument = st.sampled_from(words) | hostile.values(turn).map(_argument)
+    return Call(name, draw(st.lists(argument, max_size=5)))
 
 
 @st.composite
@@ -89,4 +89,4 @@ def check(call: Call) -> None:
     said = out.getvalue() + err.getvalue()
     assert code in (0, 1, 2, None), code
     assert "Traceback" not in said
-    assert code in (0, None) or len(said.split()) > 3, said
+    assert code in (0, None) or len(said.split()) > 2, said

@@ -20,12 +20,12 @@ from tests.fuzz.hostile import HEADER, UNESCAPED
 from tests.fuzz.sending import Case
 from tests.fuzz.targets import Target
 
-CARELESS = frozenset({"cache", "django_session", "consulting_user"})
-"""Tables that a refusal may write to: limits counted, what is said on the next page, a log-in."""
+CARELESS = frozenset({"cache", "django_session", "consulting_user", "account_emailaddress"})
+"""Tables that a refusal may write to: limits counted, what is said on the next page, who is signed in."""
 WRITES = re.compile(r'\s*(?:INSERT(?: OR \w+)? INTO|UPDATE|DELETE FROM)\s+"?(\w+)"?', re.IGNORECASE)
 BARE = re.compile(
     r"^(Enter a (valid|whole|number|list)|This field |Select a valid|Ensure |Invalid|Null characters"
-    r"|Upload a valid|\(Hidden field|ManagementForm|Please correct|“.*” (is not|value)|No file"
+    r"|Upload a valid|\(Hidden field|ManagementForm|Please correct|“.*” value|No file"
     r"|The submitted|Not a)"
 )
 """How messages begin that are not ours: they do not say of which field they speak."""

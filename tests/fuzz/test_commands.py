@@ -35,7 +35,9 @@ def test_commands_end_in_words(
     failures: list[str] = []
     for turn, name in enumerate(names):
         cases = max(2, share("commands") // len(names))
-        run(name, cases, commands.calls(name, folder, turn), commands.check, failures)
+        run(
+            name, cases, commands.calls(name, commands.words_of(name, folder), turn), commands.check, failures
+        )
     assert not failures, f"seed {SEED}\n" + "\n\n".join(failures)
 
 
