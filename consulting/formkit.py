@@ -18,6 +18,11 @@ _GROUPED = re.compile(r"^[+-]?\d{1,3}(,\d{3})+(\.\d*)?$")
 _YEAR_FIRST = "%Y-%m-%d"
 
 
+def whole_number(text: str) -> int | None:
+    """A key or a count as an address or a tick sends it along; None for anything else, however it looks."""
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else None
+
+
 class NumberInput(forms.TextInput):
     """A typed number: no spinner, a number pad on phones, `1,200` and `$25` understood."""
 
@@ -188,6 +193,13 @@ def attempt(form: forms.BaseForm, service: Callable[..., T], **kwargs: Any) -> T
     except ValidationError as error:
         show_errors(form, error)
         return None
+
+
+def refusal(said: str) -> forms.Form:
+    """A form that holds nothing but why it was refused, for the summary at the head of a page."""
+    form = forms.Form({})
+    form.add_error(None, said)
+    return form
 
 
 def show_errors(form: forms.BaseForm, error: ValidationError) -> None:

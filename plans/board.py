@@ -11,6 +11,7 @@ from typing import Any
 from django.db.models import Count, DateField, Exists, OuterRef, Q, QuerySet
 from django.db.models.functions import Coalesce
 
+from consulting.formkit import whole_number
 from plans.models import Plan, Visit, VisitState
 from plans.planning import tables
 from sites.models import Farm
@@ -94,8 +95,7 @@ class Asked:
         """From a query string; what it does not understand is left out."""
 
         def number(name: str) -> int | None:
-            text = query.get(name, "")
-            return int(text) if text.isdigit() and len(text) < 10 else None
+            return whole_number(query.get(name, ""))
 
         by, stands = query.get("by", "week"), query.get("stands", "")
         operation = query.get("work", "")

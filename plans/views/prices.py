@@ -16,7 +16,7 @@ from django.utils.translation import gettext, gettext_lazy, ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from consulting.access import PracticeRequest, practice_view
-from consulting.formkit import show_errors
+from consulting.formkit import show_errors, whole_number
 from consulting.models import AdjuvantPrice, PlantPrice, PriceRow, Product, SeedPrice, SupplyPrice, WorkRate
 from consulting.policy import Right
 from consulting.services import fresh
@@ -181,8 +181,8 @@ def confirm_shown(request: PracticeRequest) -> HttpResponse:
     pks: dict[str, list[int]] = defaultdict(list)
     for shown in request.POST.getlist("shown"):
         kind, _, pk = shown.partition("-")
-        if pk.isdigit():
-            pks[kind_or_404(kind).key].append(int(pk))
+        if (found := whole_number(pk)) is not None:
+            pks[kind_or_404(kind).key].append(found)
     count = sum(services.prices_confirm(model=KINDS[kind].model, pks=rows) for kind, rows in pks.items())
     said = ngettext("{count} price confirmed.", "{count} prices confirmed.", count)
     messages.success(request, said.format(count=count))

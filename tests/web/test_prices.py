@@ -71,9 +71,8 @@ def test_confirm_one_or_all_shown(cast: Cast) -> None:
     assert "unchecked" in page and f'value="products-{product.pk}"' in page
     browser.post(cast.url(f"prices/seed/{lot.pk}/confirm/"))
     later = make_seed_price(cast.practice, species="switchgrass", unchecked=True)
-    browser.post(
-        cast.url("prices/confirm/"), {"shown": [f"products-{product.pk}", f"work-{rate.pk}", "work-x"]}
-    )
+    odd = ["work-x", "work-²", f"work-{'9' * 30}", f"work-{'9' * 5000}"]
+    browser.post(cast.url("prices/confirm/"), {"shown": [f"products-{product.pk}", f"work-{rate.pk}", *odd]})
     with scope(practice=cast.practice):
         assert list(SeedPrice.objects.filter(unchecked=True)) == [later]
         assert not Product.objects.filter(unchecked=True).exists()
