@@ -36,12 +36,14 @@ ONLY_CONSULTANTS = """
     plans/forms/in_out.py plans/forms/leaving.py plans/forms/look.py plans/forms/machine*.py
     plans/forms/mailing.py plans/forms/mixes.py plans/forms/money.py plans/forms/options.py
     plans/forms/plan*.py
-    plans/forms/prices.py plans/forms/reports.py
+    plans/forms/prices.py plans/forms/reports.py plans/forms/own_species.py plans/own_species.py
+    plans/models/species.py
     plans/views/again.py plans/views/buy.py plans/views/cheapest.py plans/views/client_side.py
     plans/views/fitting.py plans/views/in_out.py plans/views/leaving.py plans/views/look.py
     plans/views/machine*.py plans/views/mailing.py plans/views/mixes.py plans/views/money.py
     plans/views/offers.py plans/views/options.py plans/views/overview.py plans/views/own_rates.py
-    plans/views/plan*.py plans/views/prices.py plans/views/reports.py plans/views/revisions.py plans/views/walked.py
+    plans/views/own_species.py plans/views/plan*.py plans/views/prices.py plans/views/reports.py
+    plans/views/revisions.py plans/views/walked.py
 """.split()
 """Paths and patterns of paths, for the crew may open none of their pages."""
 READ_BY_OTHERS_TOO = """
