@@ -7,6 +7,7 @@ from typing import Any, TypeVar
 from django.core.exceptions import ValidationError
 from django.db import models, transaction
 from django.utils.text import slugify
+from django.utils.translation import gettext as _
 from django_scopes import scope
 
 from consulting.images import Photo, Picture
@@ -161,6 +162,7 @@ def keep_an_owner(member: Membership, role: str | None) -> None:
     }
     if not owns(role) and owners == {member.pk}:
         raise ValidationError(
-            f"{member.user} is the only owner. Make someone else an owner first, so that the practice "
-            "keeps one."
+            _(
+                "{user} is the only owner. Make someone else an owner first, so that the practice keeps one."
+            ).format(user=member.user)
         )
