@@ -188,10 +188,7 @@ def job_of(plan: models.Plan) -> job.Job:
         terms=terms_of(plan),
         letter=plan.letter,
         manner=manner_of(plan.practice, farm.client),
-        added_species=tuple(
-            added_species_of(row)
-            for row in plan.practice.ownspecies_set.all()  # type: ignore[attr-defined]
-        ),
+        added_species=tuple(added_species_of(row) for row in plan.practice.ownspecies_set.all()),
     )
 
 

@@ -10,7 +10,7 @@ from django_scopes import scope
 from pypdf import PdfReader
 
 from plans.models import Mix, OwnSpecies, Plan, Proposal
-from plans.planning import tables
+from plans.planning import tables, wire
 from plans.selectors import plans_whole, prices_for, reckon
 from tests.conftest import Cast
 from tests.factories import make_seed_price
@@ -83,7 +83,9 @@ def test_a_plan_reckons_with_its_figures_and_the_proposal_prints_them(cast: Cast
     assert line.pls_lb_per_acre.value == pytest.approx(8 * 43_560 / 1_000_000)
     proposal = make_offered(plan, cast.owner)
     with scope(practice=cast.practice):
-        pdf = bytes(Proposal.objects.get(pk=proposal.pk).pdf)
+        frozen = Proposal.objects.get(pk=proposal.pk)
+        pdf = bytes(frozen.pdf)
+    assert wire.read_plan(frozen.result) == outcome
     text = " ".join(page.extract_text() for page in PdfReader(BytesIO(pdf)).pages)
     assert "Plains lovegrass" in text and "Nesting cover in dry ground" in text
 
