@@ -16,7 +16,9 @@ from django.db.models.functions import Lower
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
+from consulting.changes import Change as Change
 from consulting.columns import ABOVE_ZERO, PERCENT, at_least, between, money
+from consulting.followed import Editable, Followed, FollowedQuerySet
 from consulting.letters import Enclosure as Enclosure
 from consulting.letters import Letter as Letter
 from consulting.letters import LetterFields
@@ -25,7 +27,6 @@ from consulting.machines import MachinePhoto as MachinePhoto
 from consulting.machines import MachineSpan as MachineSpan
 from consulting.manner import MannerFields, ReaderFields
 from consulting.policy import ROLE_CHOICES
-from consulting.tenancy import PracticeManager, PracticeRecord
 from consulting.terms import TermsFields as TermsFields
 from consulting.terms import check_stages as check_stages
 from consulting.terms import default_stages as default_stages
@@ -94,7 +95,7 @@ def check_contacts(text: str) -> None:
         raise ValidationError(_("Keep the emergency contacts to {most} lines.").format(most=MOST_CONTACTS))
 
 
-class Practice(LetterFields, MannerFields, TermsFields):
+class Practice(LetterFields, MannerFields, TermsFields, Followed):
     """The business that quotes and works. It owns every record below it."""
 
     name = models.CharField(max_length=200)
@@ -127,6 +128,10 @@ class Practice(LetterFields, MannerFields, TermsFields):
     """The defaults are planning bands in common use; there are no legal limits."""
     created_at = models.DateTimeField(default=timezone.now, editable=False)
 
+    objects = models.Manager.from_queryset(FollowedQuerySet)()
+
+    not_followed = frozenset({"created_at"})
+
     class Meta:
         ordering = ["name", "pk"]
 
@@ -150,7 +155,7 @@ class Practice(LetterFields, MannerFields, TermsFields):
             )
 
 
-class Logo(models.Model):
+class Logo(Editable):
     """The practice's logo as we re-encoded it; apart from Practice so that it is read only when drawn."""
 
     practice = models.OneToOneField(Practice, on_delete=models.CASCADE, primary_key=True, related_name="logo")
@@ -158,16 +163,19 @@ class Logo(models.Model):
     width_px = models.PositiveIntegerField()
     height_px = models.PositiveIntegerField()
 
-    objects = PracticeManager()
+    part_of = "practice"
+    not_followed = frozenset({"width_px", "height_px"})
 
     def __str__(self) -> str:
         return f"{self.width_px} × {self.height_px} pixels"
 
 
-class Membership(ReaderFields, PracticeRecord):
+class Membership(ReaderFields, Editable):
     user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="memberships", editable=False)
     role = models.CharField(max_length=10, choices=ROLE_CHOICES)
     since = models.DateTimeField(default=timezone.now, editable=False)
+
+    not_followed = frozenset({"user", "since"})
 
     class Meta:
         ordering = ["pk"]
@@ -176,14 +184,21 @@ class Membership(ReaderFields, PracticeRecord):
     def __str__(self) -> str:
         return f"{self.user}, {self.role}"
 
+    @property
+    def called(self) -> str:
+        return str(self.user)
 
-class Invitation(PracticeRecord):
+
+class Invitation(Editable):
     """An open invitation; it is deleted when taken up or withdrawn."""
 
     email = models.EmailField(_("e-mail address"))
     role = models.CharField(max_length=10, choices=ROLE_CHOICES)
     invited_by = models.ForeignKey(User, on_delete=models.CASCADE, related_name="+", editable=False)
     sent_at = models.DateTimeField(default=timezone.now, editable=False)
+
+    forgotten = True
+    not_followed = frozenset({"invited_by", "sent_at"})
 
     class Meta:
         ordering = ["email"]
@@ -200,7 +215,7 @@ class Invitation(PracticeRecord):
         return self.email
 
 
-class Client(ReaderFields, PracticeRecord):
+class Client(ReaderFields, Editable):
     """A landowner, or who speaks for one."""
 
     name = models.CharField(max_length=200)
@@ -208,6 +223,9 @@ class Client(ReaderFields, PracticeRecord):
     phone = models.CharField(max_length=200, blank=True)
     email = models.EmailField(_("e-mail address"), max_length=200, blank=True)
     notes = models.TextField(max_length=20_000, blank=True)
+
+    forgotten = True
+    without_values = frozenset({"address", "phone", "email", "notes"})
 
     class Meta:
         ordering = ["name", "pk"]
@@ -217,7 +235,7 @@ class Client(ReaderFields, PracticeRecord):
         return self.name
 
 
-class PriceRow(PracticeRecord):
+class PriceRow(Editable):
     """A row of the price list. `unchecked` until someone of the practice has confirmed it."""
 
     unchecked = models.BooleanField(default=False)
