@@ -10,7 +10,7 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from consulting.columns import ABOVE_ZERO, at_least, between
-from consulting.tenancy import PracticeRecord
+from consulting.followed import Editable
 from plans.planning import tables
 
 ACIDITY = between(3, 10)
@@ -20,7 +20,7 @@ def worth(label: Any) -> models.PositiveSmallIntegerField:
     return models.PositiveSmallIntegerField(label, default=0, validators=[MaxValueValidator(3)])
 
 
-class OwnSpecies(PracticeRecord):
+class OwnSpecies(Editable):
     """A plant that the table of species lacks, with the same columns as the table's."""
 
     class Group(models.TextChoices):
