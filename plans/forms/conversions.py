@@ -179,7 +179,9 @@ class ConversionForm(HouseForm, forms.ModelForm):
     def species(self) -> list[str]:
         """Species of the mix chosen now."""
         chosen = str(self["mix"].value() or "") if "mix" in self.fields else ""
-        return list(MixLine.objects.filter(mix_id=whole_number(chosen)).values_list("species", flat=True))
+        return list(
+            MixLine.objects.filter(mix_id=whole_number(chosen) or 0).values_list("species", flat=True)
+        )
 
     def over_zero(self, name: str) -> bool:
         try:

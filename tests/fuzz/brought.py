@@ -77,7 +77,7 @@ def tables(draw: st.DrawFn, base: Table, turn: int) -> Brought:
         table[1:] = [[cell.replace(".", ",") for cell in row] for row in table[1:]]
     how = draw(st.sampled_from(hostile.turned(("xlsx", *ENCODINGS), turn)))
     data = _written(table, how) if how == "xlsx" else _text(table, how)
-    return Brought(File(f"list.{how}", "", data), draw(st.lists(hostile.values(turn), max_size=3)))
+    return Brought(File(f"list.{how}", "", data), draw(st.lists(hostile.values(turn), max_size=2)))
 
 
 def _text(table: Table, how: str) -> bytes:
@@ -98,7 +98,7 @@ def maps(draw: st.DrawFn, turn: int) -> Brought:
     name, data = draw(st.sampled_from(hostile.turned(seeds_of("map"), turn)))
     if draw(st.booleans()):
         data = draw(mangled(data))
-    return Brought(File(name, "", data), draw(st.lists(hostile.values(turn), max_size=3)))
+    return Brought(File(name, "", data), draw(st.lists(hostile.values(turn), max_size=2)))
 
 
 def bring(case: Brought, path: str, cast: Cast, browser: Callable[[], Browser]) -> None:

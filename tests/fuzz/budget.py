@@ -22,9 +22,9 @@ REPORT = os.environ.get("FUZZ_REPORT", "")
 """A file to which each target adds a line, with its cases, and what failed."""
 SHARES = {
     "pages": 0.74,
-    "lists": 0.05,
+    "lists": 0.025,
     "maps": 0.02,
-    "parsers": 0.10,
+    "parsers": 0.125,
     "commands": 0.06,
     "jobs": 0.027,
     "prints": 0.003,
