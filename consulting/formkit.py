@@ -119,7 +119,8 @@ def _words(kind: Any, hidden: bool, label: str, language: str) -> dict[str, str]
         again = gettext("{label} did not come back as the page had it. Load the page again.")
         said = dict.fromkeys(said, again)
     named = {"limit": "%(limit_value)s", "length": "%(show_value)s", "most": "%(max)s", "given": "%(value)s"}
-    filled_in = FILLED_IN | ({"invalid"} if issubclass(kind, forms.EmailField | forms.URLField) else set())
+    by_validator = issubclass(kind, forms.EmailField | forms.URLField | forms.SlugField)
+    filled_in = FILLED_IN | ({"invalid"} if by_validator else set())
     return {
         code: text.format(label=label.replace("%", "%%") if code in filled_in else label, **named)
         for code, text in said.items()
@@ -169,6 +170,8 @@ def _invalid(kind: Any) -> str:
         return gettext("{label} must look like name@example.org.")
     if issubclass(kind, forms.URLField):
         return gettext("{label} must be an address, such as https://example.org.")
+    if issubclass(kind, forms.SlugField):
+        return gettext("{label} may hold letters, digits, hyphens and underscores, and nothing else.")
     if issubclass(kind, forms.FileField):
         return gettext("{label} did not come as a file. Choose it again.")
     # A text that nothing of Django's reads: what is wrong with it, a validator of ours says.
