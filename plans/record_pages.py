@@ -97,9 +97,10 @@ class RecordsAsked:
 class Choices:
     """What can be asked for: what there are records of."""
 
-    clients: list[Any]
-    farms: list[Any]
-    fields: list[Any]
+    clients: list[tuple[int, str]]
+    farms: list[tuple[int, str]]
+    fields: list[tuple[int, str, str]]
+    """Key, name, and the farm's name."""
     seasons: list[int]
     kinds: list[tuple[str, str]]
 
@@ -107,9 +108,9 @@ class Choices:
 def choices(asked: RecordsAsked) -> Choices:
     """Farms of the client chosen and fields of the farm chosen, as far as there are records."""
     there = WorkRecord.objects.order_by()
-    fields = Field.objects.filter(visits__records__isnull=False).select_related("farm").distinct()
-    farms = Farm.objects.filter(fields__visits__records__isnull=False).distinct()
-    clients = Client.objects.filter(farms__fields__visits__records__isnull=False).distinct()
+    fields = Field.objects.filter(pk__in=there.values("visit__field"))
+    farms = Farm.objects.filter(pk__in=there.values("visit__field__farm"))
+    clients = Client.objects.filter(pk__in=there.values("visit__field__farm__client"))
     if asked.client:
         farms, fields = farms.filter(client=asked.client), fields.filter(farm__client=asked.client)
     if asked.farm:
@@ -117,9 +118,9 @@ def choices(asked: RecordsAsked) -> Choices:
     years = there.values_list("on__year", flat=True).distinct()
     kinds = set(there.values_list("kind", flat=True).distinct())
     return Choices(
-        clients=list(clients.order_by("name", "pk")),
-        farms=list(farms.order_by("name", "pk")),
-        fields=list(fields.order_by("farm__name", "name", "pk")),
+        clients=list(clients.order_by("name", "pk").values_list("pk", "name")),
+        farms=list(farms.order_by("name", "pk").values_list("pk", "name")),
+        fields=list(fields.order_by("farm__name", "name", "pk").values_list("pk", "name", "farm__name")),
         seasons=sorted(years, reverse=True),
         kinds=[(key, label) for key, label in Kind.choices if key in kinds],
     )
