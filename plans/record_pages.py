@@ -17,7 +17,7 @@ from plans.documents.records import PrintedLine, PrintedRecord, apart_words
 from plans.documents.words import day
 from plans.models import WorkRecord
 from plans.planning.figures import plain
-from plans.records import Kind, apart_pct, by_people
+from plans.records import Kind, apart_pct, by_people, lines_of, with_lines
 from plans.records import standing as standing_records
 from sites.models import Farm, Field
 
@@ -25,6 +25,8 @@ PER_PAGE = 40
 MOST_PRINTED = 300
 """More records than this are not printed in one file."""
 MOST_IN_A_WORKBOOK = 5000
+LONG = tuple(f"visit__{name}" for name in ("why", "conditions", "cautions", "skipped_because", "waits_for"))
+"""Of the visit, which a record does not tell."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +74,7 @@ class RecordsAsked:
 
     def rows(self) -> QuerySet[Any]:
         """Records that stand and fit, the latest first, with what an arranged record reads."""
-        rows = standing_records().select_related("corrects", "visit").prefetch_related("lines")
+        rows = with_lines(standing_records()).select_related("corrects", "visit").defer(*LONG)
         wanted = {
             "visit__field__farm__client": self.client,
             "visit__field__farm": self.farm,
@@ -166,7 +168,7 @@ def arranged(
         customer=record.customer_name,
         address=record.customer_address,
         facts=facts_of(record, columns),
-        lines=tuple(line_of(line) for line in record.lines.all()),
+        lines=tuple(line_of(line) for line in lines_of(record)),
         extra=tuple((label, text) for label, text in record.extra),
         notes=record.notes,
         keep_until=keep_until(record.on, keep_years),
