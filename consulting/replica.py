@@ -2,9 +2,10 @@
 
 A request that only looks (GET, HEAD) reads from the replica. From the first write on it reads what was
 written, and so does its browser for `REPLICA_SECONDS` afterwards: a cookie of that age says so, so that no
-process has to remember anybody. What is read within a transaction, locked, or kept in the cache (limits on
-log-ins count there) is asked of the primary. A replica that does not answer, or that is further behind than
-those seconds, is left alone until it is there again.
+process has to remember anybody. What is read within a transaction or locked is asked of the primary, and so
+are limits and who somebody is: whoever was logged out or lost a right has lost it everywhere at once. A
+replica that does not answer, or that is further behind than those seconds, is left alone until it is there
+again.
 """
 
 from __future__ import annotations
@@ -29,7 +30,11 @@ PRIMARY, REPLICA = DEFAULT_DB_ALIAS, "replica"
 COOKIE = "reads_primary"
 LOOKS = frozenset({"GET", "HEAD"})
 OF_CACHE = "django_cache"
-"""The app that Django's cache gives its table."""
+"""The app that Django's cache, in which limits are counted, gives its table."""
+AT_ONCE = frozenset(
+    {"sessions.session", "consulting.user", "consulting.membership", "plans.clientlink", "plans.calendarfeed"}
+)
+"""Tables of who may come in."""
 
 _aside: ContextVar[bool] = ContextVar("aside", default=False)
 """Whether what is asked now may be asked of the replica."""
@@ -40,10 +45,10 @@ class Router:
     """Django's question which database to ask, for each query."""
 
     def db_for_read(self, model: type[Model], **hints: Any) -> str:
-        in_transaction = connections[PRIMARY].in_atomic_block
-        if not _aside.get() or in_transaction or model._meta.app_label == OF_CACHE:
+        if not _aside.get() or connections[PRIMARY].in_atomic_block:
             return PRIMARY
-        return REPLICA
+        meta = model._meta
+        return PRIMARY if meta.app_label == OF_CACHE or meta.label_lower in AT_ONCE else REPLICA
 
     def db_for_write(self, model: type[Model], **hints: Any) -> str:
         if model._meta.app_label != OF_CACHE:

@@ -43,6 +43,7 @@ FRESH: dict[str, str] = {
     "plans.calendarfeed.key_sha256": "encode(sha256((t.key_sha256 || c.copy)::bytea), 'hex')",
 }
 """Values that have to differ from copy to copy."""
+HISTORY, ABOUT = "consulting.change", "split_part(t.about, ':', 1)"
 NUMBERED = ("plans.proposal.number", "plans.workrecord.number", "plans.agreement.number")
 """Numbers that a practice gives out in turn."""
 DAYS = ("window_opens", "window_shuts", "booked_on")
@@ -103,9 +104,28 @@ def statements() -> list[Copied]:
     return [statement(model) for model in order]
 
 
+def with_a_client(kind: str) -> str:
+    """SQL: whether a kind of record, named as the history names it, hangs on a client."""
+    kinds = ", ".join(sorted(f"'{model._meta.model_name}'" for model in copied() if with_client(model)))
+    return f"{kind} IN ({kinds})"
+
+
+def of_history() -> dict[str, str]:
+    """What tells of a record moves along with that record, which it names without a link."""
+    own = f"CASE WHEN {with_a_client('t.kind')} THEN {COPY} ELSE {SHARE} END"
+    told = f"CASE WHEN {with_a_client(ABOUT)} THEN {COPY} ELSE {SHARE} END"
+    key = f"split_part(t.about, ':', 2)::bigint + {told} * {STRIDE}"
+    return {
+        "consulting.change.key": f"t.key + {own} * {STRIDE}",
+        "consulting.change.about": f"{ABOUT} || ':' || ({key})",
+    }
+
+
 def statement(model: type[models.Model]) -> Copied:
     meta = model._meta
-    moved = COPY if with_client(model) else SHARE
+    history = meta.label_lower == HISTORY
+    moved = COPY if with_client(model) or history else SHARE
+    fresh = FRESH | of_history() if history else FRESH
     pointing = links(model)
     columns, values = [], []
     for field in meta.concrete_fields:
@@ -116,8 +136,8 @@ def statement(model: type[models.Model]) -> Copied:
             value = f"{own} + {COPY if with_client(target) else SHARE} * {STRIDE}"
         elif field.primary_key:
             value = f"{own} + {moved} * {STRIDE}"
-        elif label in FRESH:
-            value = FRESH[label]
+        elif label in fresh:
+            value = fresh[label]
         elif label in NUMBERED:
             value = (
                 f'{own} + c.place * (SELECT max("{field.column}") FROM "{meta.db_table}" WHERE id < {STRIDE})'
@@ -134,6 +154,8 @@ def statement(model: type[models.Model]) -> Copied:
         values.append(value)
     key = meta.pk.column
     once = "" if moved == COPY else "WHERE c.place = 0"
+    if history:
+        once = f"WHERE (c.place = 0 OR {with_a_client('t.kind')})"
     sql = (
         f'INSERT INTO "{meta.db_table}" ({", ".join(columns)}) SELECT {", ".join(values)} '  # noqa: S608  our names
         f'FROM "{meta.db_table}" t CROSS JOIN copies c {once} '

@@ -27,7 +27,9 @@ def test_no_two_copies_meet_in_what_must_be_unique() -> None:
         shared = set(links(model)) - moved
         for columns in sets_of(model):
             differs = moved | (shared if not with_client(model) else set()) | {model._meta.pk.column}
-            differs |= {field.column for field in model._meta.concrete_fields if isinstance(field, models.UUIDField)}
+            differs |= {
+                field.column for field in model._meta.concrete_fields if isinstance(field, models.UUIDField)
+            }
             label = model._meta.label_lower
             differs |= {name for name in columns if f"{label}.{name}" in {*FRESH, *NUMBERED}}
             assert differs & set(columns), f"{label}: copies have the same {', '.join(columns)}"

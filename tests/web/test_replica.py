@@ -8,6 +8,7 @@ import sys
 from collections.abc import Callable
 
 import pytest
+from django.contrib.sessions.models import Session
 from django.core.cache import caches
 from django.core.cache.backends.db import BaseDatabaseCache
 from django.db import OperationalError
@@ -15,7 +16,7 @@ from django.http import HttpRequest, HttpResponse
 from django.test import RequestFactory, override_settings
 
 from consulting import replica
-from consulting.models import Client
+from consulting.models import Client, Membership
 from consulting.replica import COOKIE, PRIMARY, REPLICA, ReadsAside, Router, Watch
 
 KEY = "only for the tests: only for the tests: only for the tests"
@@ -70,15 +71,19 @@ def test_a_form_that_is_sent_reads_from_the_primary_and_so_does_its_browser() ->
     assert found == [PRIMARY] and COOKIE not in answer.cookies, "it may read aside when its time is over"
 
 
-def test_a_transaction_a_limit_and_a_probe_never_read_aside(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_neither_a_transaction_nor_a_limit_nor_who_somebody_is_is_read_aside(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     cache = BaseDatabaseCache("cache", {})
     found, answer = asked(
         RequestFactory().get("/"),
         lambda: router.db_for_read(cache.cache_model_class),
         lambda: router.db_for_write(cache.cache_model_class),
+        lambda: router.db_for_read(Membership),
+        lambda: router.db_for_read(Session),
         read,
     )
-    assert found == [PRIMARY, PRIMARY, REPLICA] and COOKIE not in answer.cookies
+    assert found == [*[PRIMARY] * 4, REPLICA] and COOKIE not in answer.cookies
     assert type(caches["default"]).__name__ == "DatabaseCache", "limits are counted over all processes"
     assert asked(RequestFactory().get("/health/"), read)[0] == [PRIMARY]
     monkeypatch.setattr(replica, "connections", {PRIMARY: type("Busy", (), {"in_atomic_block": True})()})

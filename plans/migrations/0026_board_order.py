@@ -8,7 +8,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('consulting', '0013_letters_by_themselves'),
-        ('plans', '0024_count_photos'),
+        ('plans', '0025_versions'),
         ('sites', '0010_neighbors'),
     ]
 
