@@ -97,9 +97,14 @@ def day(on: date | None) -> str:
     return "" if on is None else words.day(on)
 
 
-@register.filter
+@register.filter(expects_localtime=True)
 def short_day(on: date | None) -> str:
     return "" if on is None else words.short(on)
+
+
+register.filter("weekday_here", words.weekday_here)
+register.filter("weekday_name", words.weekday_name)
+register.filter("month_of_year", words.month_of_year)
 
 
 @register.filter

@@ -19,13 +19,11 @@ from consulting.sent_later import kept_reply, sent_later, wrong_reply
 from plans import counts, fixed_points
 from plans.counts import COUNTING, aim_of, count_write, counted
 from plans.forms.counts import AT_POINT, MOST_ROWS, CountForm, PointPhotoForm
-from plans.manners import in_the_readers_manner
 from plans.models import CountPhoto, StandCount, Visit
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @practice_view(Right.RECORD_WORK)
-@in_the_readers_manner
 def count(request: PracticeRequest, pk: int) -> HttpResponse:
     visit = get_object_or_404(Visit.objects.select_related("field__farm"), pk=pk)
     if visit.operation != COUNTING:
@@ -70,7 +68,6 @@ def count_or_404(pk: int) -> StandCount:
 
 @require_safe
 @practice_view(Right.SEE_WORK)
-@in_the_readers_manner
 def one(request: PracticeRequest, pk: int) -> HttpResponse:
     """A count, what it means, and its photographs."""
     return count_page(request, count_or_404(pk), PointPhotoForm())
@@ -99,7 +96,6 @@ def at_photographs(request: PracticeRequest, pk: int) -> HttpResponse:
 
 @require_POST
 @practice_view(Right.RECORD_WORK)
-@in_the_readers_manner
 def photo_add(request: PracticeRequest, pk: int) -> HttpResponse:
     found = count_or_404(pk)
     form = PointPhotoForm(request.POST, request.FILES)
@@ -127,7 +123,6 @@ def photo(request: PracticeRequest, pk: int) -> HttpResponse:
 
 @require_POST
 @practice_view(Right.RECORD_WORK)
-@in_the_readers_manner
 def photo_remove(request: PracticeRequest, pk: int) -> HttpResponse:
     found = get_object_or_404(CountPhoto.objects.defer("jpeg"), pk=pk)
     counts.photo_remove(photo=found)

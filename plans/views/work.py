@@ -42,7 +42,7 @@ from plans.documents.farm_map import farm_map
 from plans.documents.wall_sheet import sheets_for
 from plans.forms.visits import BookForm, DoForm, LostDaysForm, ReasonedForm, VersionForm, WeatherForm
 from plans.lots_drawn import moves_of, said
-from plans.manners import in_the_readers_manner, manner_of
+from plans.manners import manner_of
 from plans.models import Plan, Visit, VisitChange
 from plans.planned import beginning_of
 from plans.planning import tables
@@ -120,7 +120,6 @@ def moved_lately(today: date) -> list[VisitChange]:
 
 @require_safe
 @practice_view(Right.SEE_WORK)
-@in_the_readers_manner
 def day(request: PracticeRequest, on: str = "") -> HttpResponse:
     """What is booked on a day, and what could be done on it."""
     today = today_for(request.practice)
@@ -235,7 +234,6 @@ FORMS: dict[str, type[VersionForm]] = {
 
 @require_safe
 @practice_view(Right.SEE_WORK)
-@in_the_readers_manner
 def visit(request: PracticeRequest, pk: int) -> HttpResponse:
     return visit_page(request, visit_or_404(pk))
 
@@ -332,7 +330,6 @@ def do_form(request: PracticeRequest, visit: Any, today: date, data: Any = None)
 
 @require_POST
 @practice_view(Right.RECORD_WORK)
-@in_the_readers_manner
 def do(request: PracticeRequest, pk: int) -> HttpResponse:
     found, today = visit_or_404(pk), today_for(request.practice)
     form = do_form(request, found, today, request.POST)
@@ -374,7 +371,6 @@ def reopen(request: PracticeRequest, pk: int) -> HttpResponse:
 
 @require_POST
 @practice_view(Right.RECORD_WORK)
-@in_the_readers_manner
 def weather(request: PracticeRequest, pk: int) -> HttpResponse:
     """Let a visit wait for weather, or free it."""
     found = visit_or_404(pk)

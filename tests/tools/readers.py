@@ -21,7 +21,7 @@ ONLY_CONSULTANTS = """
 
     consulting/forms.py consulting/keeping.py consulting/letters.py consulting/machines.py
     consulting/models.py
-    consulting/outbox.py consulting/policy.py consulting/scans.py consulting/services.py consulting/tiles.py
+    consulting/outbox.py consulting/scans.py consulting/services.py consulting/tiles.py
     consulting/manner.py consulting/views/letters.py consulting/views/people.py consulting/views/practice.py
     sites/*_forms.py sites/forms.py sites/bringing.py sites/drawing.py sites/lie.py sites/mapping.py
     sites/ground/* sites/reckoning.py sites/steep.py sites/models/farms.py sites/models/fields.py
@@ -49,7 +49,7 @@ READ_BY_OTHERS_TOO = """
     templates/consulting/welcome.html templates/consulting/mail/*
     templates/plans/overview*.html templates/plans/reckon*.html templates/plans/_data_table.html
     templates/plans/_for_the_wall.html templates/plans/_map_with_legend.html templates/plans/_*_plan.html
-    templates/plans/_plans_of_*.html templates/plans/_suggest*.html templates/plans/_signed_acres.html
+    templates/plans/_suggest*.html
     templates/plans/_season_report.html
     sites/walk_forms.py
 """.split()

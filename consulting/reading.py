@@ -1,0 +1,53 @@
+"""In whose language a page is: its reader's, where a client or a crew may read it, else English."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from contextlib import AbstractContextManager
+from functools import cache
+from typing import Any
+
+from django.conf import settings
+from django.http import HttpRequest, HttpResponseBase
+from django.utils import translation
+from django.utils.cache import patch_vary_headers
+from django.utils.module_loading import import_string
+from django_scopes import scopes_disabled
+
+from consulting.models import Membership, Practice
+
+Manner = Callable[[Practice, Membership | None], AbstractContextManager[None]]
+
+
+@cache
+def reading() -> Manner:
+    """What puts a page into the manner of a practice's member; without one, into plain English.
+
+    The manner itself knows of print, which nothing here may import, so a setting names it.
+    """
+    return import_string(settings.READERS_MANNER)
+
+
+class ReadersLanguage:
+    """Pages outside a practice are in the language of whoever is signed in, else in one the browser asks for."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponseBase]):
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        with translation.override(translation.get_language_from_request(request)):
+            response = self.get_response(request)
+        if not hasattr(request, "practice"):
+            patch_vary_headers(response, ["Accept-Language"])
+        return response
+
+    def process_view(self, request: HttpRequest, view: Any, args: Any, kwargs: dict[str, Any]) -> None:
+        if "practice" in kwargs or not request.user.is_authenticated:
+            return
+        with scopes_disabled():
+            mine = Membership.objects.select_related("practice").filter(user=request.user.pk)
+            first = mine.order_by("pk").first()
+        if first:
+            with reading()(first.practice, first):
+                theirs = translation.get_language()
+            translation.activate(theirs or settings.LANGUAGE_CODE)
