@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from consulting import services
@@ -23,11 +24,19 @@ from plans.models import Visit
 from plans.planning import tables
 
 
+MANY: dict[str, Any] = {
+    Machine.Kind.TRACTOR: gettext_lazy("Tractors"),
+    Machine.Kind.IMPLEMENT: gettext_lazy("Implements"),
+    Machine.Kind.TRUCK: gettext_lazy("Tow vehicles"),
+    Machine.Kind.TRAILER: gettext_lazy("Trailers"),
+}
+
+
 @require_safe
 @practice_view(Right.SEE_WORK)
 def machines(request: PracticeRequest) -> HttpResponse:
     found = list(Machine.objects.all())
-    groups = [(kind, [row for row in found if row.kind == kind]) for kind in Machine.Kind]
+    groups = [(kind, MANY[kind], [row for row in found if row.kind == kind]) for kind in Machine.Kind]
     return render(request, "machines/machines.html", {"groups": groups, "any": bool(found)})
 
 
