@@ -39,9 +39,9 @@ ONLY_CONSULTANTS = """
     plans/forms/prices.py plans/forms/reports.py
     plans/views/again.py plans/views/buy.py plans/views/cheapest.py plans/views/client_side.py
     plans/views/fitting.py plans/views/in_out.py plans/views/leaving.py plans/views/look.py
-    plans/views/machine_days.py plans/views/mailing.py plans/views/mixes.py plans/views/money.py
-    plans/views/offers.py plans/views/options.py plans/views/own_rates.py plans/views/plan*.py
-    plans/views/prices.py plans/views/reports.py plans/views/revisions.py plans/views/walked.py
+    plans/views/machine*.py plans/views/mailing.py plans/views/mixes.py plans/views/money.py
+    plans/views/offers.py plans/views/options.py plans/views/overview.py plans/views/own_rates.py
+    plans/views/plan*.py plans/views/prices.py plans/views/reports.py plans/views/revisions.py plans/views/walked.py
 """.split()
 """Paths and patterns of paths, for the crew may open none of their pages."""
 READ_BY_OTHERS_TOO = """
@@ -51,7 +51,7 @@ READ_BY_OTHERS_TOO = """
     templates/plans/_for_the_wall.html templates/plans/_map_with_legend.html templates/plans/_*_plan.html
     templates/plans/_suggest*.html
     templates/plans/_season_report.html
-    sites/walk_forms.py
+    templates/sites/walk_form.html sites/walk_forms.py
 """.split()
 """Among those, what a client or a crew reads all the same."""
 
