@@ -29,7 +29,7 @@ def reading() -> Manner:
 
 
 class ReadersLanguage:
-    """Pages outside a practice are in the language of whoever is signed in, else in one the browser asks for."""
+    """Pages outside a practice: in the language of whoever is signed in, or the one a browser asks for."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponseBase]):
         self.get_response = get_response

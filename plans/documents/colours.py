@@ -13,6 +13,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from math import floor
 
+from django.utils.translation import gettext
+
 READABLE = 4.5
 """Least contrast of words on what they stand on; WCAG 2.2, 1.4.3 (AA)."""
 _SEEN = 3.2
@@ -135,7 +137,7 @@ def checked_main(colour: str, accent: str) -> str:
 def _checked(colour: str, contrast_of: Callable[[str], float]) -> str:
     colour = colour.strip().lower()
     if not is_colour(colour):
-        raise BadColour("A color is written as # and six digits from 0 to f, such as #22513b.")
+        raise BadColour(gettext("A color is written as # and six digits from 0 to f, such as #22513b."))
     found = contrast_of(colour)
     if found >= READABLE:
         return colour

@@ -9,7 +9,7 @@ from uuid import uuid4
 
 from django import forms
 from django.forms.boundfield import BoundField
-from django.utils.translation import gettext
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.formkit import HouseForm
 from plans.documents.told import told
@@ -141,26 +141,28 @@ class RecordForm(HouseForm, forms.Form):
         if planned is None or what == "product":
             own["name"] = forms.CharField(label=NAMES[what], max_length=200)
         if what == "product":
-            own["registration_number"] = forms.CharField(label="EPA Reg. No.", max_length=200)
+            own["registration_number"] = forms.CharField(label=gettext("EPA Reg. No."), max_length=200)
         lots = self.lots_for(order)
         if lots:
             choices = [
                 ("", gettext("Not out of the shed")),
                 *((str(one.lot.pk), one.brief if planned else one.says) for one in lots),
             ]
-            own["stock"] = forms.ChoiceField(label="Out of the shed", choices=choices)
+            own["stock"] = forms.ChoiceField(label=gettext("Out of the shed"), choices=choices)
         if what == "seed":
-            own["lot"] = forms.CharField(label="Other lot" if lots else "Lot", max_length=200)
+            own["lot"] = forms.CharField(
+                label=gettext("Other lot") if lots else gettext("Lot"), max_length=200
+            )
         label = AMOUNTS.get(what, "Amount used")
         own["amount"] = forms.FloatField(label=label, min_value=0, max_value=1e6)
         if chosen:
             units = [(unit, unit) for unit in UNITS]
-            own["unit"] = forms.ChoiceField(label="Unit", choices=units)
+            own["unit"] = forms.ChoiceField(label=gettext("Unit"), choices=units)
         if lots:
             own["short"] = forms.ChoiceField(
-                label="The shed has less", choices=SHORT, widget=forms.RadioSelect
+                label=gettext("The shed has less"), choices=SHORT, widget=forms.RadioSelect
             )
-        own["reason"] = forms.CharField(label="Why so far from the plan", max_length=1000)
+        own["reason"] = forms.CharField(label=gettext("Why so far from the plan"), max_length=1000)
         for name, field in own.items():
             field.required = bool(planned) and name in ("name", "registration_number", "amount", "unit")
             unit = self.unit_of(order) if name == "amount" and not chosen else ""
@@ -213,7 +215,9 @@ class RecordForm(HouseForm, forms.Form):
         if self.planned(order) is None and bool(name) != (amount is not None):
             missing = "amount" if name else "name"
             if not self.has_error(line_key(order, missing)):
-                self.add_error(line_key(order, missing), "Fill in both the name and the amount, or neither.")
+                self.add_error(
+                    line_key(order, missing), gettext("Fill in both the name and the amount, or neither.")
+                )
 
     def values(self) -> dict[str, Any]:
         """Columns of the record."""
@@ -351,10 +355,10 @@ class CorrectForm(RecordForm):
     """A record's own values, to be corrected."""
 
     uid = forms.UUIDField(widget=forms.HiddenInput, required=False)
-    on = forms.DateField(label="Done on")
-    acres = forms.FloatField(label="Acres done", min_value=0.001, max_value=100_000)
-    notes = forms.CharField(label="What to remember", max_length=1000, required=False)
-    because = forms.CharField(label="Why it is corrected", max_length=1000)
+    on = forms.DateField(label=gettext_lazy("Done on"))
+    acres = forms.FloatField(label=gettext_lazy("Acres done"), min_value=0.001, max_value=100_000)
+    notes = forms.CharField(label=gettext_lazy("What to remember"), max_length=1000, required=False)
+    because = forms.CharField(label=gettext_lazy("Why it is corrected"), max_length=1000)
 
     def __init__(self, data: Any = None, *, record: WorkRecord, labels: Sequence[str] = ()) -> None:
         shown = [name for _, names in GROUPS.get(record.kind, PLAIN) for name in names]
@@ -415,11 +419,13 @@ class AskedForm(HouseForm, forms.ModelForm):
         }
 
     labels = forms.CharField(
-        label="What an application must say besides",
+        label=gettext_lazy("What an application must say besides"),
         widget=forms.Textarea,
         required=False,
         max_length=2000,
-        help_text="One label a line, such as: Who was warned. Each application then has a field for it.",
+        help_text=gettext_lazy(
+            "One label a line, such as: Who was warned. Each application then has a field for it."
+        ),
     )
 
     units = {"keep_years": "years"}

@@ -8,6 +8,8 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.text import format_lazy
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.clock import today_for
 from consulting.formkit import HouseForm
@@ -20,12 +22,14 @@ from plans.shed import visit_choices
 
 SMALLEST = Decimal("0.0001")
 FARTHEST = timedelta(days=5 * 366)
-STILL_TO_COME = "That day is still to come. Enter the day on which it was."
+STILL_TO_COME = gettext_lazy("That day is still to come. Enter the day on which it was.")
 
 
 def amount_field(label: str, least: Decimal = SMALLEST) -> forms.DecimalField:
     field = forms.DecimalField(label=label, min_value=least, max_value=MOST, max_digits=12, decimal_places=4)
-    field.error_messages["max_decimal_places"] = f"{label} counts to four decimals. Round it to that."
+    field.error_messages["max_decimal_places"] = format_lazy(
+        gettext_lazy("{label} counts to four decimals. Round it to that."), label=label
+    )
     return field
 
 
@@ -74,8 +78,9 @@ class LotForm(HouseForm, forms.ModelForm):
             ]
         known = {value for choice in listed for value in flat(choice)}
         extra = [(kept, f"{kept} (no longer listed)")] if kept and kept not in known else []
-        label = "Species" if seed else "What it is"
-        told = "" if seed else "As the price list has it. Enter its price first where it is missing here."
+        label = gettext("Species") if seed else gettext("What it is")
+        as_listed = gettext("As the price list has it. Enter its price first where it is missing here.")
+        told = "" if seed else as_listed
         put(self, "name", forms.ChoiceField(label=label, choices=[*extra, *listed], help_text=told))
 
     def _ask_what_came_in(self, seed: bool) -> None:
@@ -85,7 +90,9 @@ class LotForm(HouseForm, forms.ModelForm):
             "As it weighs, in bulk pounds." if seed else "In the unit that stands behind the name."
         )
         self.fields["amount"] = amount
-        self.fields["on"] = forms.DateField(label="Came in on", initial=today_for(self.instance.practice))
+        self.fields["on"] = forms.DateField(
+            label=gettext("Came in on"), initial=today_for(self.instance.practice)
+        )
         self.dress("amount", amount, unit="lb bulk" if seed else "")
         self.dress("on", self.fields["on"])
         self.order_fields(["name", "lot", "amount", "on"])
@@ -94,7 +101,7 @@ class LotForm(HouseForm, forms.ModelForm):
         day: date | None = self.cleaned_data["tested_on"]
         if day and day > today_for(self.instance.practice):
             raise ValidationError(
-                "That day is still to come. Copy the test date from the seed tag, or leave it empty."
+                gettext("That day is still to come. Copy the test date from the seed tag, or leave it empty.")
             )
         return day
 
@@ -109,7 +116,9 @@ class LotForm(HouseForm, forms.ModelForm):
         unit = self.measures.get(name, self.instance.unit)
         if self.instance.pk and unit != self.instance.unit:
             raise ValidationError(
-                f"This lot is counted in {self.instance.unit}, that in {unit}. Add it as a lot of its own."
+                gettext("This lot is counted in {unit}, that in {other}. Add it as a lot of its own.").format(
+                    unit=self.instance.unit, other=unit
+                )
             )
         self.instance.unit = unit
         return name
@@ -126,8 +135,8 @@ class MoveForm(HouseForm, forms.Form):
 
     version = forms.IntegerField(widget=forms.HiddenInput)
     amount = amount_field("How much")
-    on = forms.DateField(label="On")
-    note = forms.CharField(label="What to remember", max_length=1000, required=False)
+    on = forms.DateField(label=gettext_lazy("On"))
+    note = forms.CharField(label=gettext_lazy("What to remember"), max_length=1000, required=False)
 
     narrow = ("on",)
 
@@ -174,7 +183,7 @@ class CountForm(MoveForm):
 class ByForm(HouseForm, forms.Form):
     """Up to which day to buy."""
 
-    by = forms.DateField(label="For work that begins by")
+    by = forms.DateField(label=gettext_lazy("For work that begins by"))
     narrow = ("by",)
 
     def __init__(self, data: Any = None, *, today: date, **kwargs: Any) -> None:
@@ -184,5 +193,5 @@ class ByForm(HouseForm, forms.Form):
     def clean_by(self) -> date:
         day: date = self.cleaned_data["by"]
         if not self.today <= day <= self.today + FARTHEST:
-            raise ValidationError("Choose a day from today on, at most five years ahead.")
+            raise ValidationError(gettext("Choose a day from today on, at most five years ahead."))
         return day

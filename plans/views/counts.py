@@ -8,6 +8,7 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.cache import get_conditional_response
+from django.utils.translation import gettext
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -18,6 +19,7 @@ from consulting.policy import Right
 from consulting.sent_later import kept_reply, sent_later, wrong_reply
 from plans import counts, fixed_points
 from plans.counts import COUNTING, aim_of, count_write, counted
+from plans.documents.told import told
 from plans.forms.counts import AT_POINT, MOST_ROWS, CountForm, PointPhotoForm
 from plans.models import CountPhoto, StandCount, Visit
 
@@ -39,7 +41,11 @@ def count(request: PracticeRequest, pk: int) -> HttpResponse:
             show_errors(form, refused)
         else:
             stand = counted(row).stand
-            said = f"Counted. {stand.verdict}. {stand.next_step.label}: {stand.because}."
+            said = gettext("Counted. {verdict}. {step}: {because}.").format(
+                verdict=told(stand.verdict),
+                step=told(stand.next_step.label),
+                because=told(stand.because),
+            )
             if later:
                 return kept_reply(said)
             messages.success(request, said)

@@ -23,7 +23,6 @@ from plans.machine_facts import known_facts
 from plans.models import Visit
 from plans.planning import tables
 
-
 MANY: dict[str, Any] = {
     Machine.Kind.TRACTOR: gettext_lazy("Tractors"),
     Machine.Kind.IMPLEMENT: gettext_lazy("Implements"),

@@ -44,16 +44,29 @@ SAYING = """
     by_field options other_ways price_moves standards rig_drive rig_hitch rig_road rig_tables estimate
 """.split()
 """Modules of the planning service whose sentences a client or a crew reads."""
-WORKING = "drawn estimate fields materials planting plots seed spray trees work".split()
-"""Modules whose formulas and inputs are printed with the workings."""
+WORKING = """
+    calibration drawn estimate fields filling freezes leaves loading materials planting planting_reckoning plots
+    rig rig_drive rig_hitch rig_road season seed soil spray sprayday stand stand_count trees work
+""".split()
+"""Modules whose formulas and inputs are printed with the workings, or shown beside a figure on a page."""
 SAYING_ELSEWHERE = {
-    "sites/away.py": "words_of",
-    "sites/ground/slope.py": "__str__",
-    "sites/models/fields.py": "minds",
+    "sites/away.py": ("words_of",),
+    "sites/ground/downwind.py": ("downwind",),
+    "sites/ground/exclusions.py": ("left_for",),
+    "sites/ground/layout.py": ("lay_out", "_kind"),
+    "sites/ground/measuring.py": ("measure", "_holes"),
+    "sites/ground/slope.py": ("__str__",),
+    "sites/ground/stem_plots.py": ("stems_per_acre",),
+    "sites/layout.py": ("ask_row",),
+    "sites/models/fields.py": ("minds",),
 }
-"""Functions outside the planning service that put words into a job."""
+"""Functions outside the planning service whose words are told: they go into a job, a history or a working."""
 CHOICES = {
-    "sites/models/fields.py": ("KIND",),
+    "consulting/machines.py": ("Kind", "Holding"),
+    "sites/away.py": ("SHORT",),
+    "sites/models/farms.py": ("MOMENT",),
+    "sites/models/fields.py": ("COVER", "KIND", "THATCH"),
+    "sites/models/walks.py": ("STAGE", "ABUNDANCE", "SIZE"),
     "plans/board.py": ("STANDINGS",),
     "plans/documents/coming.py": ("STAGES",),
     "plans/documents/ground.py": ("THATCH", "ABUNDANCE"),
@@ -61,9 +74,13 @@ CHOICES = {
     "plans/documents/sown.py": ("KINDS",),
     "plans/planning/estimate.py": ("PHASES",),
     "plans/planning/plan.py": ("CATEGORIES",),
-    "plans/rigs.py": ("VERDICTS",),
+    "plans/rigs.py": ("VERDICTS", "PARTS"),
+    "plans/walked.py": ("LABELS",),
     "plans/workings.py": ("PARTS",),
+    "plans/machine_facts.py": ("WORDS",),
     "plans/models/plans.py": ("State",),
+    "plans/models/records.py": ("Kind",),
+    "plans/models/shed.py": ("Kind", "What"),
     "plans/models/visits.py": ("VisitState", "What"),
     "plans/planning/job.py": ("Cover", "MixPurpose", "Purpose"),
     "plans/planning/away.py": ("VERBS", "PAST"),
@@ -72,6 +89,13 @@ CHOICES = {
 }
 """Values that are read as they are."""
 ALSO_SAID = (
+    "{done} of {whole} acres",
+    "{done} of {whole} acres on {day}",
+    "{visit} was done on {day}",
+    "{visit} was skipped",
+    "{visit} was opened again",
+    "{visit} was added: {reason}",
+    "What was seen on the farm",
     "{weight} lb PLS",
     "bulk",
     "cover",
@@ -93,6 +117,7 @@ COLUMNS: dict[str, tuple[str, ...]] = {
     "cautions.csv": ("brief", "text"),
     "cover_stages.csv": ("label",),
     "fill_order.csv": ("words",),
+    "growing.csv": ("name",),
     "ingredients.csv": ("near_water",),
     "loading.csv": ("item",),
     "moments.csv": ("label",),
@@ -108,10 +133,13 @@ COLUMNS: dict[str, tuple[str, ...]] = {
     "seedings.csv": ("label", "summary"),
     "species.csv": ("common_name", "bloom_colour"),
     "steps.csv": ("label", "why", "conditions"),
+    "suggestions.csv": ("words", "mark"),
     "wall_notes.csv": ("text",),
     "trees.csv": ("common_name", "caution", "stock"),
 }
 """Of the reference tables, what is printed or shown to a client or a crew."""
+GROUND_COLUMNS = {"layouts.csv": ("purpose", "asks", "words"), "scent.csv": ("words",)}
+"""Of those of the ground."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,12 +201,17 @@ def _block(text: str, trimmed: bool) -> str:
     return VARIABLE.sub(r"%(\1)s", text.replace("%", "%%"))
 
 
+FORMAT = re.compile(r"(?<=\w):[^{}]*(?=\})")
+"""Of a place for a number, how it is written: `:.0f` of `{open_pct:.0f}`."""
+
+
 def in_table(path: Path, columns: tuple[str, ...]) -> Iterator[Marked]:
     with path.open(encoding="utf-8", newline="") as file:
         for row in csv.DictReader(file):
             for column in columns:
                 if row[column]:
-                    yield Marked(row[column], context=CONTEXT, where=str(path.relative_to(ROOT)))
+                    text = FORMAT.sub("", row[column])
+                    yield Marked(text, context=CONTEXT, where=str(path.relative_to(ROOT)))
 
 
 class _Said(ast.NodeVisitor):
@@ -284,7 +317,7 @@ def in_planning(path: Path, function: str = "") -> Iterator[Marked]:
         bare = re.sub(r"\{\w+\}", "", text).strip()
         said_so = " " in text.strip() or (path.stem in SAYING and WORD.fullmatch(text))
         if said_so and re.search(r"[A-Za-z]{2}", bare) and not NOT_SAID.search(text):
-            for sentence in sentences(text.strip().removeprefix(". ")):
+            for sentence in sentences(text.strip().removeprefix(". ").removeprefix("; ")):
                 if re.search(r"[A-Za-z]{2}", re.sub(r"\{\w+\}", "", sentence)):
                     yield Marked(sentence, context=CONTEXT, where=str(path.relative_to(ROOT)))
 
@@ -342,7 +375,8 @@ FORMS = {
     "plans/forms/records.py": ("GROUPS", "WORKED", "PLAIN", "HELP", "NAMES", "SHORT", "AMOUNTS"),
     "plans/forms/visits.py": (),
     "plans/records.py": ("LABELS",),
-    "plans/models/records.py": ("SKY", "Kind", "Method", "AIM", "GROWTH"),
+    "plans/models/records.py": ("SKY", "Kind", "Method", "AIM", "GROWTH", "WIND_FROM"),
+    "sites/models/walks.py": ("STAGE", "ABUNDANCE", "SIZE"),
 }
 """Forms that a crew fills in: labels and helps by their keyword, and tables of them by name."""
 
@@ -384,12 +418,15 @@ def everything() -> Iterator[Marked]:
     reference = ROOT / "plans" / "planning" / "reference"
     for name, columns in COLUMNS.items():
         yield from in_table(reference / name, columns)
+    for name, columns in GROUND_COLUMNS.items():
+        yield from in_table(ROOT / "sites" / "reference" / name, columns)
     for name in dict.fromkeys((*SAYING, *WORKING)):
         yield from in_planning(ROOT / "plans" / "planning" / f"{name}.py")
     for place, names in FORMS.items():
         yield from in_form(ROOT / place, names)
-    for place, function in SAYING_ELSEWHERE.items():
-        yield from in_planning(ROOT / place, function)
+    for place, functions in SAYING_ELSEWHERE.items():
+        for function in functions:
+            yield from in_planning(ROOT / place, function)
     for place, names in CHOICES.items():
         yield from in_choices(ROOT / place, names)
     for text in ALSO_SAID:
