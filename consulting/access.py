@@ -6,6 +6,7 @@ from collections.abc import Callable
 from functools import wraps
 from typing import Any
 
+from allauth.account.decorators import reauthentication_required
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponseBase
@@ -30,7 +31,7 @@ class PracticeRequest(HttpRequest):
 View = Callable[..., HttpResponseBase]
 
 
-def practice_view(right: Right) -> Callable[[View], View]:
+def practice_view(right: Right, *, proven: str = "") -> Callable[[View], View]:
     """Let the view run inside the practice named in the address, for members whose role has `right`.
 
     Anonymous visitors are sent to log in; for anyone who is not a member the page does not exist (404),
@@ -38,9 +39,15 @@ def practice_view(right: Right) -> Callable[[View], View]:
     The view gets `request.practice` and `request.membership`, and must render before it returns.
     A page that a crew may open is in its reader's language and measures; what only consultants open is in
     English.
+    `proven` asks for the password again unless it was given just now: before a change ("POST"), or before a
+    look too ("always"). What was sent is then done.
     """
 
     def decorate(view: View) -> View:
+        if proven:
+            asks = proven == "always"
+            view = reauthentication_required(view, enabled=lambda request: asks or request.method == "POST")
+
         @wraps(view)
         def gated(request: PracticeRequest, practice: str, **kwargs: Any) -> HttpResponseBase:
             if not request.user.is_authenticated:

@@ -38,7 +38,7 @@ def people(request: PracticeRequest) -> HttpResponse:
 
 
 @require_POST
-@practice_view(Right.RUN_PRACTICE)
+@practice_view(Right.RUN_PRACTICE, proven="POST")
 def invite(request: PracticeRequest) -> HttpResponse:
     form = InviteForm(request.POST)
     site = f"{request.scheme}://{request.get_host()}"
@@ -54,7 +54,7 @@ def invite(request: PracticeRequest) -> HttpResponse:
 
 
 @require_POST
-@practice_view(Right.RUN_PRACTICE)
+@practice_view(Right.RUN_PRACTICE, proven="POST")
 def role(request: PracticeRequest, pk: int) -> HttpResponse:
     member = get_object_or_404(Membership.objects.select_related("user"), pk=pk)
     form = RoleForm(request.POST)
@@ -70,7 +70,7 @@ def role(request: PracticeRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
-@practice_view(Right.RUN_PRACTICE)
+@practice_view(Right.RUN_PRACTICE, proven="POST")
 def remove(request: PracticeRequest, pk: int) -> HttpResponse:
     member = get_object_or_404(Membership.objects.select_related("user"), pk=pk)
     try:
@@ -90,7 +90,7 @@ def _home_or_people(request: PracticeRequest) -> HttpResponse:
 
 
 @require_POST
-@practice_view(Right.RUN_PRACTICE)
+@practice_view(Right.RUN_PRACTICE, proven="POST")
 def withdraw(request: PracticeRequest, pk: int) -> HttpResponse:
     invitation = get_object_or_404(Invitation, pk=pk)
     invitation.delete()

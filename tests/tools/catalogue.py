@@ -45,8 +45,9 @@ SAYING = """
 """.split()
 """Modules of the planning service whose sentences a client or a crew reads."""
 WORKING = """
-    calibration drawn estimate fields filling freezes leaves loading materials planting planting_reckoning plots
-    rig rig_drive rig_hitch rig_road season seed soil spray sprayday stand stand_count trees work
+    calibration drawn estimate fields filling freezes leaves loading materials planting
+    planting_reckoning plots rig rig_drive rig_hitch rig_road season seed soil spray sprayday stand
+    stand_count trees work
 """.split()
 """Modules whose formulas and inputs are printed with the workings, or shown beside a figure on a page."""
 SAYING_ELSEWHERE = {

@@ -29,19 +29,20 @@ ONLY_CONSULTANTS = """
     sites/views/landmarks.py sites/views/removal.py sites/views/slope.py
     plans/agreements.py plans/again.py plans/change_offer.py plans/changing.py plans/cheapest.py
     plans/client_links.py plans/contract.py plans/fitting.py plans/in_out/* plans/leaving.py
-    plans/look_preview.py plans/machine_facts.py plans/money_done.py plans/needed.py plans/own_look.py
+    plans/look_preview.py plans/money_done.py plans/needed.py plans/own_look.py
     plans/own_rates.py plans/reports.py plans/report_pages.py plans/revisions.py
     plans/services.py plans/stages.py plans/taken.py plans/divided.py plans/walked.py plans/models/look.py
     plans/forms/cheapest.py plans/forms/client.py plans/forms/conversions.py plans/forms/fitting.py
-    plans/forms/in_out.py plans/forms/leaving.py plans/forms/look.py plans/forms/machine*.py
+    plans/forms/in_out.py plans/forms/leaving.py plans/forms/look.py plans/forms/machine_days.py
     plans/forms/mailing.py plans/forms/mixes.py plans/forms/money.py plans/forms/options.py
     plans/forms/plan*.py
     plans/forms/prices.py plans/forms/reports.py
     plans/views/again.py plans/views/buy.py plans/views/cheapest.py plans/views/client_side.py
     plans/views/fitting.py plans/views/in_out.py plans/views/leaving.py plans/views/look.py
-    plans/views/machine*.py plans/views/mailing.py plans/views/mixes.py plans/views/money.py
+    plans/views/machine_days.py plans/views/mailing.py plans/views/mixes.py plans/views/money.py
     plans/views/offers.py plans/views/options.py plans/views/overview.py plans/views/own_rates.py
-    plans/views/plan*.py plans/views/prices.py plans/views/reports.py plans/views/revisions.py plans/views/walked.py
+    plans/views/plan*.py plans/views/prices.py plans/views/reports.py plans/views/revisions.py
+    plans/views/walked.py
 """.split()
 """Paths and patterns of paths, for the crew may open none of their pages."""
 READ_BY_OTHERS_TOO = """
