@@ -42,12 +42,18 @@ class ReadersLanguage:
         return response
 
     def process_view(self, request: HttpRequest, view: Any, args: Any, kwargs: dict[str, Any]) -> None:
-        if "practice" in kwargs or not request.user.is_authenticated:
-            return
+        if "practice" not in kwargs and (language := language_of(request)):
+            translation.activate(language)
+
+
+def language_of(request: HttpRequest) -> str:
+    """In which whoever is signed in reads; empty for those who belong to no practice."""
+    member = getattr(request, "membership", None)
+    if member is None and request.user.is_authenticated:
         with scopes_disabled():
             mine = Membership.objects.select_related("practice").filter(user=request.user.pk)
-            first = mine.order_by("pk").first()
-        if first:
-            with reading()(first.practice, first):
-                theirs = translation.get_language()
-            translation.activate(theirs or settings.LANGUAGE_CODE)
+            member = mine.order_by("pk").first()
+    if member is None:
+        return ""
+    with reading()(member.practice, member):
+        return translation.get_language() or ""

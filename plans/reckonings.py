@@ -12,6 +12,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.functional import Promise
+from django.utils.text import capfirst
 from django.utils.translation import gettext, gettext_lazy
 
 from consulting.formkit import HouseForm, NumberInput
@@ -209,7 +210,9 @@ def _field(name: str, schema: Mapping[str, Any], required: bool) -> forms.Field:
     label, _ = words_for(name)
     common: dict[str, Any] = {"label": label, "required": required, "help_text": HELP.get(name, "")}
     if "enum" in kind:
-        return forms.ChoiceField(choices=[(choice, choice.capitalize()) for choice in kind["enum"]], **common)
+        return forms.ChoiceField(
+            choices=[(choice, capfirst(told(choice))) for choice in kind["enum"]], **common
+        )
     if kind["type"] == "boolean":
         return forms.BooleanField(**{**common, "required": False})
     if kind["type"] == "array":

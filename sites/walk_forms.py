@@ -78,7 +78,7 @@ class WalkForm(HouseForm, forms.Form):
         label=gettext_lazy("What to remember"), required=False, max_length=5000, widget=forms.Textarea
     )
 
-    units = {"bare_pct": "%", "thatch_in": "in", "slope_pct": "%"}
+    units = {"bare_pct": "%", "thatch_in": gettext_lazy("in"), "slope_pct": "%"}
     narrow = ("on", "plots")
 
     def __init__(self, data: Any = None, *, today: date, initial: dict[str, Any]) -> None:
@@ -90,7 +90,7 @@ class WalkForm(HouseForm, forms.Form):
             share = forms.FloatField(min_value=0.1, max_value=100)
             self._put(f"cover{at}-share_pct", row, gettext("Share of the ground"), share, "%")
             height = forms.FloatField(min_value=0, max_value=1200)
-            self._put(f"cover{at}-height_in", row, gettext("Height"), height, "in")
+            self._put(f"cover{at}-height_in", row, gettext("Height"), height, gettext("in"))
             stage = forms.ChoiceField(choices=[("", gettext("Not noted")), *WalkOver.STAGE])
             self._put(f"cover{at}-stage", row, gettext("Stage"), stage)
         for at in range(WEED_ROWS):
@@ -284,3 +284,4 @@ class CaptionForm(HouseForm, forms.ModelForm):
     class Meta:
         model = WalkPhoto
         fields = ["caption"]
+        labels = {"caption": gettext_lazy("Caption")}

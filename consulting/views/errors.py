@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 import re
-from contextlib import nullcontext
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils import translation
 
-from consulting.reading import reading
+from consulting.reading import language_of
 
 SECRET = re.compile("password|csrf|token|code|credential|secret", re.IGNORECASE)
 
 
 def said(request: HttpRequest, template: str, status: int, **context: Any) -> HttpResponse:
     """The page in the language of whoever met the trouble."""
-    member = getattr(request, "membership", None)
-    with reading()(member.practice, member) if member else nullcontext():
+    with translation.override(language_of(request) or translation.get_language()):
         return render(request, template, context, status=status)
 
 

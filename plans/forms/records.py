@@ -26,13 +26,20 @@ WORKED = ("Hours in the field", ("hours", "person_hours", "hours_reason"))
 AIR = ("wind_mph", "wind_from", "temp_f", "humidity_pct", "sky")
 GROUPS: dict[str, tuple[tuple[str, tuple[str, ...]], ...]] = {
     Kind.APPLICATION: (
-        ("When", ("on", "start_time", "end_time", "acres")),
+        (gettext_lazy("When"), ("on", "start_time", "end_time", "acres")),
         WORKED,
-        ("Who", ("applicator", "certificate", "supervised", "people")),
-        ("Where and for whom", ("place", "site", "target", "customer_name", "customer_address")),
-        ("The air", AIR),
+        (gettext_lazy("Who"), ("applicator", "certificate", "supervised", "people")),
+        (
+            gettext_lazy("Where and for whom"),
+            ("place", "site", "target", "customer_name", "customer_address"),
+        ),
+        (gettext_lazy("The air"), AIR),
     ),
-    Kind.BURN: (("When", ("on", "start_time", "end_time", "acres", "people")), WORKED, ("The air", AIR)),
+    Kind.BURN: (
+        (gettext_lazy("When"), ("on", "start_time", "end_time", "acres", "people")),
+        WORKED,
+        (gettext_lazy("The air"), AIR),
+    ),
 }
 PLAIN = (("", ("on", "acres", "people")), WORKED)
 HELP = {
@@ -67,7 +74,7 @@ class TimeInput(forms.TimeInput):
 def record_field(name: str, required: bool) -> forms.Field:
     """The form's field for a column of the record."""
     if name in ("start_time", "end_time"):
-        wrong = f"{LABELS[name]} must be a time of day, such as 07:40."
+        wrong = gettext("{label} must be a time of day, such as 07:40.").format(label=gettext(LABELS[name]))
         return forms.TimeField(
             label=LABELS[name], required=required, widget=TimeInput(), error_messages={"invalid": wrong}
         )
@@ -314,7 +321,7 @@ class RecordForm(HouseForm, forms.Form):
         found = []
         for order in range(self.count):
             planned = self.planned(order)
-            title, said = "Something that was not planned", ""
+            title, said = gettext("Something that was not planned"), ""
             if planned:
                 title = told(planned.name, convert=False)
                 if planned.restricted_use:
@@ -428,7 +435,7 @@ class AskedForm(HouseForm, forms.ModelForm):
         ),
     )
 
-    units = {"keep_years": "years"}
+    units = {"keep_years": gettext_lazy("years")}
     field_order = ("labels", "keep_years")
 
     def __init__(self, data: Any = None, *, asked: RecordLabels) -> None:

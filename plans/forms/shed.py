@@ -8,6 +8,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.functional import Promise
 from django.utils.text import format_lazy
 from django.utils.translation import gettext, gettext_lazy
 
@@ -25,7 +26,7 @@ FARTHEST = timedelta(days=5 * 366)
 STILL_TO_COME = gettext_lazy("That day is still to come. Enter the day on which it was.")
 
 
-def amount_field(label: str, least: Decimal = SMALLEST) -> forms.DecimalField:
+def amount_field(label: str | Promise, least: Decimal = SMALLEST) -> forms.DecimalField:
     field = forms.DecimalField(label=label, min_value=least, max_value=MOST, max_digits=12, decimal_places=4)
     field.error_messages["max_decimal_places"] = format_lazy(
         gettext_lazy("{label} counts to four decimals. Round it to that."), label=label
@@ -39,14 +40,14 @@ class LotForm(HouseForm, forms.ModelForm):
     class Meta:
         model = StockLot
         fields = ["name", "lot", "purity_pct", "germination_pct", "dormant_pct", "tested_on", "notes"]
-        labels = {"lot": "Lot or batch number"}
+        labels = {"lot": gettext_lazy("Lot or batch number")}
         help_texts = {
-            "germination_pct": "From the tag. A tetrazolium result goes here alone.",
-            "dormant_pct": "Dormant or hard seed from the tag; it counts as alive.",
+            "germination_pct": gettext_lazy("From the tag. A tetrazolium result goes here alone."),
+            "dormant_pct": gettext_lazy("Dormant or hard seed from the tag; it counts as alive."),
         }
 
     units = {"purity_pct": "%", "germination_pct": "%", "dormant_pct": "%"}
-    leads = {"purity_pct": "From the tag"}
+    leads = {"purity_pct": gettext_lazy("From the tag")}
     narrow = ("lot", "tested_on", "on")
 
     version = forms.IntegerField(widget=forms.HiddenInput)
@@ -73,7 +74,7 @@ class LotForm(HouseForm, forms.ModelForm):
         listed: list[tuple[str, Any]] = species_choices()
         if not seed:
             listed = [
-                ("", "Choose from the price list"),
+                ("", gettext("Choose from the price list")),
                 *((name, f"{name}, in {unit}") for name, unit in sorted(self.measures.items())),
             ]
         known = {value for choice in listed for value in flat(choice)}
@@ -85,9 +86,11 @@ class LotForm(HouseForm, forms.ModelForm):
 
     def _ask_what_came_in(self, seed: bool) -> None:
         del self.fields["version"]
-        amount = amount_field("How much there is")
+        amount = amount_field(gettext("How much there is"))
         amount.help_text = (
-            "As it weighs, in bulk pounds." if seed else "In the unit that stands behind the name."
+            gettext("As it weighs, in bulk pounds.")
+            if seed
+            else gettext("In the unit that stands behind the name.")
         )
         self.fields["amount"] = amount
         self.fields["on"] = forms.DateField(
@@ -134,7 +137,7 @@ class MoveForm(HouseForm, forms.Form):
     """What all changes of a lot ask for."""
 
     version = forms.IntegerField(widget=forms.HiddenInput)
-    amount = amount_field("How much")
+    amount = amount_field(gettext_lazy("How much"))
     on = forms.DateField(label=gettext_lazy("On"))
     note = forms.CharField(label=gettext_lazy("What to remember"), max_length=1000, required=False)
 
@@ -149,7 +152,7 @@ class MoveForm(HouseForm, forms.Form):
 
     def choose_visit(self, label: str, required: bool) -> None:
         choices = [
-            ("", "Choose a field and its work" if required else "No field"),
+            ("", gettext("Choose a field and its work") if required else gettext("No field")),
             *visit_choices(self.visits),
         ]
         self.fields["visit"] = forms.ChoiceField(label=label, choices=choices, required=required)
@@ -167,17 +170,17 @@ class MoveForm(HouseForm, forms.Form):
 class UseForm(MoveForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.choose_visit("Where it goes", required=True)
+        self.choose_visit(gettext("Where it goes"), required=True)
 
 
 class ArriveForm(MoveForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.choose_visit("Brought back from", required=False)
+        self.choose_visit(gettext("Brought back from"), required=False)
 
 
 class CountForm(MoveForm):
-    amount = amount_field("Found on hand", least=Decimal(0))
+    amount = amount_field(gettext_lazy("Found on hand"), least=Decimal(0))
 
 
 class ByForm(HouseForm, forms.Form):

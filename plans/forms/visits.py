@@ -57,7 +57,7 @@ class BookForm(VersionForm):
     reason = forms.CharField(label=gettext_lazy("Why, if it moves"), max_length=1000, required=False)
 
     narrow = ("on",)
-    leads = {"tractor": "What goes with it"}
+    leads = {"tractor": gettext_lazy("What goes with it")}
 
     def __init__(self, data: Any = None, *, visit: Visit) -> None:
         self.known = list(Machine.objects.all())

@@ -97,6 +97,27 @@ ALSO_SAID = (
     "{visit} was opened again",
     "{visit} was added: {reason}",
     "What was seen on the farm",
+    *"plot; plots".split("; "),
+    *"clear; partly cloudy; overcast; spring; fall; low; medium; high; none noted; arithmetic".split("; "),
+    "weighed by the lot's own test",
+    *"Brakes; Breakaway; Motors; Overrunning coupler; Plug; Weight; Wheelbase; Road".split("; "),
+    *"Air; Electric; Hydraulic; Surge; It has none; Weight and power; Clevis and pin; Yes; No".split("; "),
+    *"Boom sprayer; Broadcast spreader; Flail mower; No-till drill; Roller; Rotary cutter".split("; "),
+    *"Tandem disk; Hung on the three-point links; Pulled from the drawbar; {size} in ball".split("; "),
+    "Gooseneck ball in the bed",
+    "Pintle hook and ring",
+    "Category {key}: lower pins {lower} in, upper pin {upper} in",
+    "{rpm} rpm, {splines} straight splines, {size} in",
+    "{rpm} rpm, {splines} involute splines, {size} in",
+    "{pins}-pin flat",
+    "{pins}-pin round",
+    "{pins}-pin round with large pins ({standard})",
+    "{pins}-pin round with small pins ({standard})",
+    "{pins}-way blade ({standard})",
+    "Agricultural ({standard})",
+    "Industrial ({standard})",
+    "Flat face ({standard})",
+    "Older cylindrical tip ({standard})",
     "{weight} lb PLS",
     "bulk",
     "cover",
@@ -113,6 +134,15 @@ ALSO_SAID = (
     "common practice",
 )
 """Sources that are no publication, and what is put together of single words."""
+MADE_OF_NAMES = """
+    Base; Catch before; Catch last; Crop; Day; Distance; Dormant; Efficiency; Fence; Germination; Humidity;
+    In tubes; Leaves; Length; Pct; Phosphorus; Plant; Pls; Potassium; Price per fence; Price per plant;
+    Price per tube; Purity; Replaced; Rise; Row spacing; Rows; Run; Setting before; Setting last; Slope;
+    Slope length; Soil ph; Spacing; Species; Speed; Sprayed; Swath; Tank; Volume; Wheel circumference; Width;
+    Wind; Reasons; Tractor; Implement; Truck; Trailer
+"""
+"""Labels of inputs that are called what they are; those of machines' facts are told."""
+UNITS_OF_INPUTS = "per acre; per PLS lb; tons/acre; seeds/ft²; seeds/lb; ft; in; h"
 UNSAID_CALLS = {"known"}
 COLUMNS: dict[str, tuple[str, ...]] = {
     "cautions.csv": ("brief", "text"),
@@ -430,6 +460,8 @@ def everything() -> Iterator[Marked]:
             yield from in_planning(ROOT / place, function)
     for place, names in CHOICES.items():
         yield from in_choices(ROOT / place, names)
+    for text in (*MADE_OF_NAMES.split(";"), *UNITS_OF_INPUTS.split(";")):
+        yield Marked(text.strip(), where="plans/reckonings.py")
     for text in ALSO_SAID:
         yield Marked(text, context=CONTEXT, where="plans/planning")
     for one, many in UNIT_WORDS:
