@@ -97,7 +97,7 @@ ALSO_SAID = (
     "{visit} was opened again",
     "{visit} was added: {reason}",
     "What was seen on the farm",
-    *"plot; plots".split("; "),
+    *"plot; plots; truck; towed".split("; "),
     *"clear; partly cloudy; overcast; spring; fall; low; medium; high; none noted; arithmetic".split("; "),
     "weighed by the lot's own test",
     *"Brakes; Breakaway; Motors; Overrunning coupler; Plug; Weight; Wheelbase; Road".split("; "),
@@ -154,6 +154,7 @@ COLUMNS: dict[str, tuple[str, ...]] = {
     "moments.csv": ("label",),
     "next_steps.csv": ("label", "words"),
     "operations.csv": ("label",),
+    "options.csv": ("label",),
     "other_ways.csv": ("label", "reason"),
     "outlook.csv": ("words",),
     "plant_gives.csv": ("gives",),
@@ -421,7 +422,7 @@ def in_form(path: Path, names: tuple[str, ...]) -> Iterator[Marked]:
                 if text := _words(part):
                     yield Marked(text, where=where)
     for one in in_choices(path, names):
-        if one.text[:1].isupper():
+        if one.text[:1].isupper() or " " in one.text:
             yield Marked(one.text, where=where)
 
 
