@@ -14,6 +14,7 @@ from django.utils.cache import patch_cache_control
 from django_htmx.middleware import HtmxDetails
 from django_scopes import scope, scopes_disabled
 
+from consulting.acting import acting
 from consulting.models import Membership, Practice, User
 from consulting.policy import Right, crews_may, may
 from consulting.reading import reading
@@ -63,8 +64,8 @@ def practice_view(right: Right, *, proven: str = "") -> Callable[[View], View]:
             request.practice, request.membership = membership.practice, membership
             if not may(membership, right):
                 raise PermissionDenied
-            reader = membership if crews_may(right) else None
-            with scope(practice=membership.practice), reading()(membership.practice, reader):
+            reader = reading()(membership.practice, membership if crews_may(right) else None)
+            with scope(practice=membership.practice), acting(request.user), reader:
                 response = view(request, **kwargs)
             patch_cache_control(response, private=True, no_cache=True)
             return response

@@ -9,6 +9,7 @@ from django.template.loader import render_to_string
 from django.utils.translation import gettext
 from django_scopes import scope, scopes_disabled
 
+from consulting.acting import acting
 from consulting.models import Invitation, Membership, Practice, User
 from consulting.outbox import put
 from consulting.services import save
@@ -88,7 +89,7 @@ def take_up(*, invitation: Invitation, user: User) -> Membership:
                 "link again."
             ).format(theirs=invitation.email, yours=user.email)
         )
-    with scope(practice=invitation.practice):
+    with scope(practice=invitation.practice), acting(user):
         member = Membership.objects.filter(user=user).first()
         if member is None:
             member = save(Membership(practice=invitation.practice, user=user), role=invitation.role)

@@ -29,8 +29,14 @@ _DATE = re.compile(rf"\b({'|'.join(_MONTHS + _BRIEF)}) (\d{{1,2}})(?:, (\d{{4}})
 
 def told(text: str, *, convert: bool = True) -> str:
     """The text as a client or a crew reads it; without `convert` its amounts stay as they are."""
-    manner = in_force()
+    manner, text = in_force(), str(text)
     return _told(text, manner.locale, manner.measures, convert) if text.strip() else text
+
+
+def whole(text: str) -> str:
+    """The text in the language in force where it is known as it stands: a source that is no publication."""
+    language = in_force().language
+    return text if language == "en" else _known(language).whole_or_none(text) or text
 
 
 @lru_cache(maxsize=8192)
@@ -141,7 +147,7 @@ class _Known:
 
     def say(self, text: str, reach: str) -> str | None:
         """None where the text is not known."""
-        if (whole := self._whole(text)) is not None:
+        if (whole := self.whole_or_none(text)) is not None:
             return whole
         for template in self.templates:
             if (values := template.values(text, reach)) is not None:
@@ -149,7 +155,7 @@ class _Known:
                 return template.answer.format(**told)
         return None
 
-    def _whole(self, text: str) -> str | None:
+    def whole_or_none(self, text: str) -> str | None:
         """As it stands, or with another case at its start, or with a full stop more or less."""
         for asked, turn in ((text, _same), (_upper(text), _lower), (_lower(text), _upper)):
             bare = asked.removesuffix(".")

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 from django import template
 from django.utils.html import format_html, format_html_join
@@ -14,6 +16,7 @@ from plans.documents.manner import _
 from plans.documents.season_facts import UsedLine
 from plans.documents.stand_chart import density
 from plans.documents.told import told as told_in_words
+from plans.documents.told import whole
 from plans.models import Visit
 from plans.planning.figures import Figure, Term, plain
 from plans.planning.plan import Task
@@ -179,9 +182,15 @@ def month_day(stamp: str) -> str:
 
 
 @register.filter
+def labels(things: Iterable[Any]) -> str:
+    """What each is called, in a row, for the midst of a sentence."""
+    return ", ".join(str(thing.label).lower() for thing in things)
+
+
+@register.filter
 def source(text: str) -> str:
     """Where a value comes from, as a reader is told it."""
-    return told_in_words(words.source(text), convert=False)
+    return whole(words.source(text))
 
 
 @register.filter

@@ -185,7 +185,7 @@ def move(request: PracticeRequest, pk: int, act: str) -> HttpResponse:
     if request.method == "POST":
         try:
             services.plan_move(plan=plan, state=chosen.to, today=today_for(request.practice))
-            messages.success(request, chosen.done)
+            messages.success(request, str(chosen.done))
         except services.Refused as refused:
             messages.error(request, str(refused))
         return redirect(back)

@@ -66,7 +66,7 @@ CHOICES = {
     "consulting/machines.py": ("Kind", "Holding"),
     "sites/away.py": ("SHORT",),
     "sites/models/farms.py": ("MOMENT",),
-    "sites/models/fields.py": ("COVER", "KIND", "THATCH"),
+    "sites/models/fields.py": ("COVER", "KIND", "THATCH", "WORK"),
     "sites/models/walks.py": ("STAGE", "ABUNDANCE", "SIZE"),
     "plans/board.py": ("STANDINGS",),
     "plans/documents/coming.py": ("STAGES",),
@@ -86,7 +86,7 @@ CHOICES = {
     "plans/planning/job.py": ("Cover", "MixPurpose", "Purpose"),
     "plans/planning/away.py": ("VERBS", "PAST"),
     "plans/planning/loading.py": ("BOXES", "BOX_WORDS", "GAL_PER_HP_HOUR"),
-    "consulting/models.py": ("default_stages",),
+    "consulting/terms.py": ("default_stages",),
 }
 """Values that are read as they are."""
 ALSO_SAID = (
@@ -97,7 +97,8 @@ ALSO_SAID = (
     "{visit} was opened again",
     "{visit} was added: {reason}",
     "What was seen on the farm",
-    *"plot; plots; truck; towed".split("; "),
+    *"plot; plots; truck; towed; ammonium sulfate; no side".split("; "),
+    *"north; northeast; east; southeast; south; southwest; west; northwest".split("; "),
     *"clear; partly cloudy; overcast; spring; fall; low; medium; high; none noted; arithmetic".split("; "),
     "weighed by the lot's own test",
     *"Brakes; Breakaway; Motors; Overrunning coupler; Plug; Weight; Wheelbase; Road".split("; "),
@@ -139,7 +140,7 @@ MADE_OF_NAMES = """
     In tubes; Leaves; Length; Pct; Phosphorus; Plant; Pls; Potassium; Price per fence; Price per plant;
     Price per tube; Purity; Replaced; Rise; Row spacing; Rows; Run; Setting before; Setting last; Slope;
     Slope length; Soil ph; Spacing; Species; Speed; Sprayed; Swath; Tank; Volume; Wheel circumference; Width;
-    Wind; Reasons; Tractor; Implement; Truck; Trailer
+    Wind; Reasons; Time zone; Tractor; Implement; Truck; Trailer
 """
 """Labels of inputs that are called what they are; those of machines' facts are told."""
 UNITS_OF_INPUTS = "per acre; per PLS lb; tons/acre; seeds/ft²; seeds/lb; ft; in; h"
@@ -188,6 +189,9 @@ class Marked:
 
 
 def _words(node: ast.AST | None) -> str:
+    """The text of a literal, marked or not."""
+    if isinstance(node, ast.Call) and getattr(node.func, "id", "") in MARKS and node.args:
+        node = node.args[0]
     return node.value if isinstance(node, ast.Constant) and isinstance(node.value, str) else ""
 
 
@@ -220,7 +224,7 @@ def in_template(path: Path) -> Iterator[Marked]:
     where, text = str(path.relative_to(ROOT)), path.read_text(encoding="utf-8")
     for pattern in (TRANSLATE, QUOTED):
         for found in pattern.finditer(text):
-            yield Marked(found.group(1) or found.group(2), where=where)
+            yield Marked((found.group(1) or found.group(2)).replace("%", "%%"), where=where)
     for found in BLOCK.finditer(text):
         forms = [_block(form, " trimmed" in found.group(1)) for form in PLURAL.split(found.group(2))]
         yield Marked(*forms, where=where)

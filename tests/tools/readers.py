@@ -21,17 +21,22 @@ ONLY_CONSULTANTS = """
 
     consulting/forms.py consulting/keeping.py consulting/letters.py consulting/machines.py
     consulting/models.py
-    consulting/outbox.py consulting/scans.py consulting/services.py consulting/tiles.py
+    consulting/outbox.py consulting/scans.py consulting/services.py
+    consulting/terms.py consulting/tiles.py
     consulting/manner.py consulting/views/letters.py consulting/views/people.py consulting/views/practice.py
     sites/*_forms.py sites/forms.py sites/bringing.py sites/drawing.py sites/lie.py sites/mapping.py
-    sites/ground/* sites/reckoning.py sites/steep.py 
+    sites/ground/* sites/reckoning.py sites/steep.py
     sites/views/away.py sites/views/bringing.py sites/views/dividing.py sites/views/drawing.py
     sites/views/landmarks.py sites/views/removal.py sites/views/slope.py
-    plans/agreements.py plans/again.py plans/change_offer.py plans/changing.py plans/cheapest.py
+    plans/acts.py plans/agreements.py plans/again.py plans/change_offer.py plans/changing.py
+    plans/cheapest.py
     plans/client_links.py plans/contract.py plans/fitting.py plans/in_out/* plans/leaving.py
-    plans/look_preview.py plans/money_done.py plans/needed.py plans/own_look.py
+    plans/look_preview.py plans/mix_sums.py plans/money_done.py plans/needed.py
+    plans/option_rows.py plans/own_look.py plans/pages.py plans/proofs.py
     plans/own_rates.py plans/reports.py plans/report_pages.py plans/revisions.py
-    plans/services.py plans/stages.py plans/taken.py plans/divided.py plans/models/look.py
+    plans/services.py plans/stages.py plans/taken.py plans/divided.py
+    plans/models/client_page.py plans/models/fittings.py plans/models/look.py plans/models/mixes.py
+    plans/models/rates.py plans/models/stages.py
     plans/forms/cheapest.py plans/forms/client.py plans/forms/conversions.py plans/forms/fitting.py
     plans/forms/in_out.py plans/forms/leaving.py plans/forms/look.py plans/forms/machine_days.py
     plans/forms/mailing.py plans/forms/mixes.py plans/forms/money.py plans/forms/options.py
