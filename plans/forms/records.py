@@ -9,6 +9,7 @@ from uuid import uuid4
 
 from django import forms
 from django.forms.boundfield import BoundField
+from django.utils.functional import Promise
 from django.utils.translation import gettext, gettext_lazy
 
 from consulting.formkit import HouseForm
@@ -24,7 +25,7 @@ from plans.shed import named
 
 WORKED = ("Hours in the field", ("hours", "person_hours", "hours_reason"))
 AIR = ("wind_mph", "wind_from", "temp_f", "humidity_pct", "sky")
-GROUPS: dict[str, tuple[tuple[str, tuple[str, ...]], ...]] = {
+GROUPS: dict[str, tuple[tuple[str | Promise, tuple[str, ...]], ...]] = {
     Kind.APPLICATION: (
         (gettext_lazy("When"), ("on", "start_time", "end_time", "acres")),
         WORKED,
@@ -289,7 +290,7 @@ class RecordForm(HouseForm, forms.Form):
         self.fields["hours_reason"].required = self.has_error("hours_reason")
         shown = [
             Group(
-                title,
+                str(title),
                 tuple(self[name] for name in names if name != "hours_reason" or self.asks(name)),
                 self.planned_hours if title == WORKED[0] else "",
             )

@@ -27,7 +27,9 @@ STILL_TO_COME = gettext_lazy("That day is still to come. Enter the day on which 
 
 
 def amount_field(label: str | Promise, least: Decimal = SMALLEST) -> forms.DecimalField:
-    field = forms.DecimalField(label=label, min_value=least, max_value=MOST, max_digits=12, decimal_places=4)
+    field = forms.DecimalField(
+        label=str(label), min_value=least, max_value=MOST, max_digits=12, decimal_places=4
+    )
     field.error_messages["max_decimal_places"] = format_lazy(
         gettext_lazy("{label} counts to four decimals. Round it to that."), label=label
     )
