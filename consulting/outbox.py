@@ -22,6 +22,7 @@ from django.core.exceptions import ValidationError
 from django.core.mail import EmailMessage, get_connection
 from django.db import IntegrityError, transaction
 from django.utils import timezone
+from django.utils.translation import gettext
 from django.utils.translation import gettext as _
 from django_scopes import scope, scopes_disabled
 
@@ -193,7 +194,9 @@ def hand_over(letter: Letter) -> None:
         message = message_of(letter)
         message.message().as_bytes()
     except (ValueError, UnicodeError) as wrong:
-        raise NotTaken(f"It cannot be put into the form of an e-mail: {wrong}", for_good=True) from wrong
+        raise NotTaken(
+            gettext("It cannot be put into the form of an e-mail: {why}").format(why=wrong), for_good=True
+        ) from wrong
     message.connection = server = get_connection()
     try:
         server.open()
