@@ -49,9 +49,10 @@ class ReadersLanguage:
 def language_of(request: HttpRequest) -> str:
     """In which whoever is signed in reads; empty for those who belong to no practice."""
     member = getattr(request, "membership", None)
-    if member is None and request.user.is_authenticated:
+    user = getattr(request, "user", None)  # which a request refused at the door has not got
+    if member is None and user is not None and user.is_authenticated:
         with scopes_disabled():
-            mine = Membership.objects.select_related("practice").filter(user=request.user.pk)
+            mine = Membership.objects.select_related("practice").filter(user=user.pk)
             member = mine.order_by("pk").first()
     if member is None:
         return ""
