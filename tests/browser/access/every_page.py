@@ -1,4 +1,4 @@
-"""Every page that the demo's people can reach, by following links; and what their forms say when sent empty."""
+"""Every page that can be reached by following links, and what its forms say when they are sent empty."""
 
 from __future__ import annotations
 
@@ -77,7 +77,7 @@ def reachable(visitor: Client, start: str) -> Iterator[Found]:
 
 
 def refusals(visitor: Client, path: str, name: str, forms: list[str]) -> Iterator[Found]:
-    """What a page's forms answer to nothing at all, where that is a page with errors. What they did is undone."""
+    """What forms answer to nothing at all, where that is a page with errors. What they did is undone."""
     for action in dict.fromkeys(urljoin(path, form) for form in forms):
         if STEP_ASIDE.search(action):
             continue

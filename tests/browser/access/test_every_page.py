@@ -1,4 +1,4 @@
-"""Every page and state by axe, with the rules of WCAG 2.2 AA, at 320, 390 and 1280 px; and other ways to look.
+"""Every page and state by axe, with the rules of WCAG 2.2 AA, at 320, 390 and 1280 px.
 
 320 px is what 1280 px become at a zoom of 400 % (WCAG 2.2, 1.4.10 reflow); 640 px at 200 %.
 """
