@@ -12,7 +12,7 @@ MOST_STOPS = 400
 SHOWS = """el => {
     const style = getComputedStyle(el), label = el.labels && el.labels[0] && getComputedStyle(el.labels[0]);
     const ring = s => s.outlineStyle !== 'none' && parseFloat(s.outlineWidth) > 0 || s.boxShadow !== 'none';
-    return ring(style) || Boolean(label && ring(label));
+    return ring(style) || ring(getComputedStyle(el.parentElement)) || Boolean(label && ring(label));
 }"""
 
 
