@@ -148,6 +148,10 @@ def price_form(request: PracticeRequest, part: Kind, row: PriceRow, title: str) 
     return render(request, "plans/price_form.html", context, status=422 if form.errors else 200)
 
 
+MOST_USD = 10**10
+"""More than any price that is kept, which has twelve digits."""
+
+
 def typed_pls_price(form: Any) -> Figure | None:
     """Price per PLS pound of what stands in the form, sound or not."""
     try:
@@ -157,7 +161,10 @@ def typed_pls_price(form: Any) -> Figure | None:
         ]
     except (InvalidOperation, TypeError, ValueError):
         return None
-    return pls_price(str(form["basis"].value()), price, *numbers) if price.is_finite() else None
+    if not (price.is_finite() and price < MOST_USD):
+        return None
+    found = pls_price(str(form["basis"].value()), price, *numbers)
+    return found if found is not None and found.value < MOST_USD else None
 
 
 @require_POST
