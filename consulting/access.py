@@ -6,6 +6,7 @@ from collections.abc import Callable
 from functools import wraps
 from typing import Any
 
+from allauth.account.decorators import reauthentication_required
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponseBase
@@ -13,6 +14,7 @@ from django.utils.cache import patch_cache_control
 from django_htmx.middleware import HtmxDetails
 from django_scopes import scope, scopes_disabled
 
+from consulting.acting import acting
 from consulting.models import Membership, Practice, User
 from consulting.policy import Right, may
 
@@ -29,15 +31,21 @@ class PracticeRequest(HttpRequest):
 View = Callable[..., HttpResponseBase]
 
 
-def practice_view(right: Right) -> Callable[[View], View]:
+def practice_view(right: Right, *, proven: str = "") -> Callable[[View], View]:
     """Let the view run inside the practice named in the address, for members whose role has `right`.
 
     Anonymous visitors are sent to log in; for anyone who is not a member the page does not exist (404),
     so that nothing is told about other practices; a member without the right is refused (403).
     The view gets `request.practice` and `request.membership`, and must render before it returns.
+    `proven` asks for the password again unless it was given just now: before a change ("POST"), or before a
+    look too ("always"). What was sent is then done.
     """
 
     def decorate(view: View) -> View:
+        if proven:
+            asks = proven == "always"
+            view = reauthentication_required(view, enabled=lambda request: asks or request.method == "POST")
+
         @wraps(view)
         def gated(request: PracticeRequest, practice: str, **kwargs: Any) -> HttpResponseBase:
             if not request.user.is_authenticated:
@@ -53,7 +61,7 @@ def practice_view(right: Right) -> Callable[[View], View]:
             request.practice, request.membership = membership.practice, membership
             if not may(membership, right):
                 raise PermissionDenied
-            with scope(practice=membership.practice):
+            with scope(practice=membership.practice), acting(request.user):
                 response = view(request, **kwargs)
             patch_cache_control(response, private=True, no_cache=True)
             return response

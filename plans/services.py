@@ -10,6 +10,9 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils import timezone
+from django.utils.functional import Promise
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.models import Practice, PriceRow, TermsFields, User
 from consulting.services import save
@@ -42,9 +45,9 @@ TERMS = tuple(field.name for field in TermsFields._meta.fields)
 class Refused(Exception):
     """An act that the plan does not allow as it stands; each problem is a sentence for whoever tried."""
 
-    def __init__(self, *problems: str):
-        super().__init__(" ".join(problems))
-        self.problems = problems
+    def __init__(self, *problems: str | Promise):
+        self.problems = tuple(map(str, problems))
+        super().__init__(" ".join(self.problems))
 
 
 def locked(plan: Plan) -> Plan:
@@ -52,7 +55,7 @@ def locked(plan: Plan) -> Plan:
     return Plan.objects.select_for_update(of=("self",)).get(pk=plan.pk)
 
 
-NOT_A_DRAFT = "Only a draft can be changed. Start the plan’s next revision first."
+NOT_A_DRAFT = gettext_lazy("Only a draft can be changed. Start the plan’s next revision first.")
 
 
 def draft(plan: Plan) -> Plan:
@@ -75,8 +78,7 @@ def mix_save(*, mix: Mix, lines: Sequence[LineFact]) -> Mix:
     if mix.pk and was_offered(mix):
         return next_version(mix, lines)
     save(mix)
-    mix.lines.all().delete()
-    add_lines(mix, lines)
+    lines_keep(mix, lines)
     return mix
 
 
@@ -87,26 +89,31 @@ def was_offered(mix: Mix) -> bool:
 
 def next_version(mix: Mix, lines: Sequence[LineFact]) -> Mix:
     old = Mix.objects.select_for_update(of=("self",)).get(pk=mix.pk)
-    latest = Mix.objects.filter(name=mix.name).order_by("-version").values_list("version", flat=True).first()
+    latest = Mix.objects.filter(name=mix.name).order_by("-edition").values_list("edition", flat=True).first()
     new = Mix(
         practice=old.practice,
         name=mix.name,
-        version=(latest or 0) + 1,
+        edition=(latest or 0) + 1,
         basis=mix.basis,
         seeds_per_sqft=mix.seeds_per_sqft,
         rate_is_for=mix.rate_is_for,
         copied_from=old,
     )
     save(new)
-    add_lines(new, lines)
+    lines_keep(new, lines)
     Mix.objects.filter(pk=old.pk).update(replaced=True)
     Conversion.objects.filter(mix=old, plan__state=State.DRAFT).update(mix=new)
     return new
 
 
-def add_lines(mix: Mix, lines: Iterable[LineFact]) -> None:
+def lines_keep(mix: Mix, lines: Iterable[LineFact]) -> None:
+    """The mix with these lines. That of a species that stays is changed, so that its history is."""
+    there = {row.species: row for row in mix.lines.all()}
     for order, line in enumerate(lines):
-        save(MixLine(practice=mix.practice, mix=mix, species=line.species, amount=line.amount, order=order))
+        row = there.pop(line.species, None) or MixLine(practice=mix.practice, mix=mix, species=line.species)
+        save(row, amount=line.amount, order=order)
+    for row in there.values():
+        row.delete()
 
 
 @transaction.atomic
@@ -120,7 +127,7 @@ def mix_copy(*, mix: Mix) -> Mix:
         rate_is_for=mix.rate_is_for,
         copied_from=mix,
     )
-    add_lines(made, [LineFact(species=line.species, amount=line.amount) for line in mix.lines.all()])
+    lines_keep(made, [LineFact(species=line.species, amount=line.amount) for line in mix.lines.all()])
     return made
 
 
@@ -164,7 +171,7 @@ def plan_save(*, plan: Plan) -> Plan:
 def conversion_save(*, conversion: Conversion) -> Conversion:
     draft(conversion.plan)
     if conversion.field.farm_id != conversion.plan.farm_id:
-        raise ValidationError({"field": "This field lies on another farm than the plan."})
+        raise ValidationError({"field": gettext("This field lies on another farm than the plan.")})
     save(conversion)
     touch(conversion.plan)
     return conversion
@@ -194,7 +201,7 @@ def conversion_remove(*, conversion: Conversion) -> None:
 
 
 def touch(plan: Plan) -> None:
-    plan.save(update_fields=["changed_at"])
+    Plan.objects.filter(pk=plan.pk).update(changed_at=timezone.now())
 
 
 @transaction.atomic
@@ -204,7 +211,8 @@ def cautions_accept(*, plan: Plan, findings: Iterable[Finding], reason: str, use
     known = set(Acceptance.objects.filter(plan=plan).values_list("finding_key", flat=True))
     for finding in findings:
         if finding.severity != "caution":
-            raise Refused(f"A {finding.severity} cannot be accepted: {finding.message}")
+            said = gettext("A {severity} cannot be accepted: {message}")
+            raise Refused(said.format(severity=finding.severity, message=finding.message))
         if finding.key not in known:
             save(
                 Acceptance(practice=plan.practice, plan=plan, accepted_by=user, accepted_by_name=str(user)),
@@ -234,15 +242,16 @@ def plan_offer(*, plan: Plan, user: User, today: date, expected_total: Decimal |
     reckoned = reckon(plan, prices, today)
     outcome = reckoned.outcome
     if outcome is None:
-        raise Refused(*(reckoned.problems or ["There is no field in this plan yet."]))
+        raise Refused(*(reckoned.problems or [gettext("There is no field in this plan yet.")]))
     if waiting := in_the_way(outcome.findings, accepted_keys(plan)):
         raise Refused(*waiting)
     change = to_be_changed(plan, outcome)
     total = change.price if change else outcome.estimate.total.total.dollars
     if expected_total is not None and total != expected_total:
-        raise Refused(
-            f"The price has changed since you looked: it is ${total:,.2f} now. Look again before you offer."
+        said = gettext(
+            "The price has changed since you looked: it is {price} now. Look again before you offer."
         )
+        raise Refused(said.format(price=f"${total:,.2f}"))
     accepted = accepted_cautions(plan, outcome.findings)
     revision = next_revision(plan)
     number = next_number(plan.practice)
@@ -293,15 +302,20 @@ def to_be_changed(plan: Plan, outcome: Outcome) -> ChangeOffer | None:
     except ValueError as unsound:
         raise Refused(sentence(str(unsound))) from None
     if not plan.why.strip():
-        raise Refused("Say why the agreed work changes: the client reads it in the change order.")
+        raise Refused(gettext("Say why the agreed work changes: the client reads it in the change order."))
     return change
 
 
 def in_the_way(findings: Sequence[Finding], accepted_keys: Iterable[str]) -> list[str]:
     """What keeps a plan from being offered: every stop, and every caution that nobody has accepted."""
-    stops = [f"Stop: {finding.message}" for finding in findings if finding.severity == "stop"]
+    stops = [
+        gettext("Stop: {message}").format(message=finding.message)
+        for finding in findings
+        if finding.severity == "stop"
+    ]
     cautions = [
-        f"Caution not yet accepted: {finding.message}" for finding in unaccepted(findings, accepted_keys)
+        gettext("Caution not yet accepted: {message}").format(message=finding.message)
+        for finding in unaccepted(findings, accepted_keys)
     ]
     return stops + cautions
 
@@ -329,7 +343,8 @@ def plan_move(*, plan: Plan, state: State, today: date) -> Plan:
 
 
 def cannot_become(plan: Plan, state: State) -> str:
-    return f"A plan that is {plan.get_state_display().lower()} cannot become {state.label.lower()}."
+    said = gettext("A plan that is {state} cannot become {wanted}.")
+    return said.format(state=plan.get_state_display().lower(), wanted=state.label.lower())
 
 
 def become(plan: Plan, state: State, today: date) -> Plan:

@@ -8,21 +8,22 @@ from uuid import uuid4
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
 
 from consulting.append_only import Added
-from consulting.tenancy import PracticeRecord
+from consulting.followed import Editable
 from plans.models.plans import Plan
 from plans.models.proposals import Proposal
 
 LONGEST_QUESTION = 4000
 
 
-class ClientLink(PracticeRecord):
+class ClientLink(Editable):
     """Whoever has the address sees the client's page of a plan; only a hash of its key is kept."""
 
     plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="client_links", editable=False)
     key_sha256 = models.CharField(max_length=64, unique=True, editable=False)
-    expires_on = models.DateField("works until")
+    expires_on = models.DateField(_("works until"))
     made_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+", editable=False
     )
@@ -33,6 +34,9 @@ class ClientLink(PracticeRecord):
     """How often, not counting people of the practice."""
     first_opened_at = models.DateTimeField(null=True, editable=False)
     last_opened_at = models.DateTimeField(null=True, editable=False)
+
+    part_of = "plan"
+    not_followed = frozenset("key_sha256 made_by made_by_name opened first_opened_at last_opened_at".split())
 
     class Meta:
         ordering = ["-pk"]
@@ -91,8 +95,8 @@ class Agreement(Added):
     """
 
     class How(models.TextChoices):
-        PAGE = "page", "On the client’s page"
-        PAPER = "paper", "On paper"
+        PAGE = "page", _("On the client’s page")
+        PAPER = "paper", _("On paper")
 
     number = models.PositiveIntegerField()
     """Its place among the practice's agreements, from 1."""

@@ -5,17 +5,21 @@ from __future__ import annotations
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
+from django.utils.translation import gettext_lazy as _
 
+from consulting.followed import Editable
 from consulting.models import Membership
 from consulting.tenancy import PracticeRecord
 
 
-class DayOff(PracticeRecord):
+class DayOff(Editable):
     """Days on which a person of the practice does not work."""
 
     member = models.ForeignKey(Membership, on_delete=models.CASCADE, related_name="days_off")
-    first = models.DateField("first day")
-    last = models.DateField("last day")
+    first = models.DateField(_("first day"))
+    last = models.DateField(_("last day"))
+
+    part_of = "member"
 
     class Meta:
         ordering = ["first", "pk"]
@@ -24,28 +28,32 @@ class DayOff(PracticeRecord):
                 condition=Q(last__gte=F("first")),
                 name="days_off_in_order",
                 violation_error_code="last",
-                violation_error_message="The last day comes before the first. Check both.",
+                violation_error_message=_("The last day comes before the first. Check both."),
             )
         ]
 
     def __str__(self) -> str:
         return f"{self.member.user}, {self.first} to {self.last}"
 
+    @property
+    def called(self) -> str:
+        return f"{self.first} to {self.last}"
+
 
 class Fitting(PracticeRecord):
     """One attempt to fit a season. It runs outside any request and keeps its best so far."""
 
     class State(models.TextChoices):
-        WAITING = "waiting", "Waiting to begin"
-        RUNNING = "running", "Looking for a better one"
-        DONE = "done", "Done"
-        FAILED = "failed", "Failed"
+        WAITING = "waiting", _("Waiting to begin")
+        RUNNING = "running", _("Looking for a better one")
+        DONE = "done", _("Done")
+        FAILED = "failed", _("Failed")
 
-    first = models.DateField("first day")
-    last = models.DateField("last day")
-    seconds = models.PositiveIntegerField("look for at most", default=60)
-    working_hours = models.FloatField("hours worked in a day", default=9)
-    saturdays = models.BooleanField("Saturdays are worked", default=True)
+    first = models.DateField(_("first day"))
+    last = models.DateField(_("last day"))
+    seconds = models.PositiveIntegerField(_("look for at most"), default=60)
+    working_hours = models.FloatField(_("hours worked in a day"), default=9)
+    saturdays = models.BooleanField(_("Saturdays are worked"), default=True)
     state = models.CharField(max_length=8, choices=State, default=State.WAITING)
     stop = models.BooleanField(default=False)
     season = models.JSONField()

@@ -4,25 +4,32 @@ from __future__ import annotations
 
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.columns import ABOVE_ZERO, between
-from consulting.tenancy import PracticeRecord
+from consulting.followed import Editable
 
 
 class Basis(models.TextChoices):
-    POUNDS = "lb PLS per acre", "Pounds of pure live seed per acre"
-    SHARE_OF_SEED = "share of seed", "Share of the seeds, at a target of seeds per square foot"
-    SHARE_OF_WEIGHT = "share of weight", "Share of the weight, at a target of seeds per square foot"
+    POUNDS = "lb PLS per acre", gettext_lazy("Pounds of pure live seed per acre")
+    SHARE_OF_SEED = (
+        "share of seed",
+        gettext_lazy("Share of the seeds, at a target of seeds per square foot"),
+    )
+    SHARE_OF_WEIGHT = (
+        "share of weight",
+        gettext_lazy("Share of the weight, at a target of seeds per square foot"),
+    )
 
 
 class RateIsFor(models.TextChoices):
-    DRILLED = "drilled", "Drilled"
-    BROADCAST = "broadcast", "Broadcast"
+    DRILLED = "drilled", gettext_lazy("Drilled")
+    BROADCAST = "broadcast", gettext_lazy("Broadcast")
 
 
-class Mix(PracticeRecord):
+class Mix(Editable):
     name = models.CharField(max_length=200)
-    version = models.PositiveIntegerField(default=1)
+    edition = models.PositiveIntegerField(default=1)
     basis = models.CharField(max_length=20, choices=Basis, default=Basis.SHARE_OF_SEED)
     seeds_per_sqft = models.FloatField(null=True, blank=True, validators=between(0.000001, 500))
     rate_is_for = models.CharField(max_length=10, choices=RateIsFor, default=RateIsFor.DRILLED)
@@ -32,30 +39,37 @@ class Mix(PracticeRecord):
     replaced = models.BooleanField(default=False, editable=False)
     changed_at = models.DateTimeField(auto_now=True)
 
+    not_followed = frozenset({"copied_from", "edition"})
+
     class Meta:
-        ordering = ["name", "version"]
+        ordering = ["name", "edition"]
         constraints = [
             models.UniqueConstraint(
-                fields=["practice", "name", "version"],
-                name="mix_version_once",
-                violation_error_message="There is already a mix of this name; choose another.",
+                fields=["practice", "name", "edition"],
+                name="mix_edition_once",
+                violation_error_message=gettext_lazy("There is already a mix of this name; choose another."),
             ),
             models.CheckConstraint(
                 condition=Q(basis=Basis.POUNDS) | Q(seeds_per_sqft__gt=0),
                 name="mix_by_share_has_density",
-                violation_error_message="A mix by share needs its seeds per square foot.",
+                violation_error_message=gettext_lazy("A mix by share needs its seeds per square foot."),
             ),
         ]
 
     def __str__(self) -> str:
-        return self.name if self.version == 1 else f"{self.name}, version {self.version}"
+        if self.edition == 1:
+            return self.name
+        return gettext("{name}, version {version}").format(name=self.name, version=self.edition)
 
 
-class MixLine(PracticeRecord):
+class MixLine(Editable):
     mix = models.ForeignKey(Mix, on_delete=models.CASCADE, related_name="lines")
     species = models.CharField(max_length=200)
     amount = models.FloatField(validators=ABOVE_ZERO)
     order = models.PositiveSmallIntegerField(default=0)
+
+    part_of = "mix"
+    not_followed = frozenset({"order"})
 
     class Meta:
         ordering = ["order", "pk"]

@@ -5,10 +5,11 @@ from __future__ import annotations
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
 
 from consulting.columns import between
+from consulting.followed import Editable
 from consulting.models import TermsFields
-from consulting.tenancy import PracticeRecord
 from plans.models.mixes import Mix
 from sites.models import Farm, Field
 
@@ -49,7 +50,7 @@ class Purpose(models.TextChoices):
     TREES = "tree and shrub planting", "Tree and shrub planting"
 
 
-class Plan(TermsFields, PracticeRecord):
+class Plan(TermsFields, Editable):
     farm = models.ForeignKey(Farm, on_delete=models.PROTECT, related_name="+")
     title = models.CharField(max_length=200)
     state = models.CharField(max_length=12, choices=State, default=State.DRAFT, db_index=True)
@@ -63,6 +64,8 @@ class Plan(TermsFields, PracticeRecord):
     why = models.TextField(blank=True, max_length=2000)
     """Why the next revision differs from what was offered or agreed before."""
     changed_at = models.DateTimeField(auto_now=True)
+
+    not_followed = frozenset({"state_on", "agreed_on"})
 
     class Meta:
         ordering = ["-changed_at", "-pk"]
@@ -86,7 +89,7 @@ class Plan(TermsFields, PracticeRecord):
         return state in NEXT_STATES[self.state]
 
 
-class Conversion(PracticeRecord):
+class Conversion(Editable):
     plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="conversions")
     field = models.ForeignKey(Field, on_delete=models.PROTECT, related_name="+")
     mix = models.ForeignKey(Mix, on_delete=models.PROTECT, null=True, blank=True, related_name="conversions")
@@ -109,13 +112,15 @@ class Conversion(PracticeRecord):
     soil_test = models.JSONField(null=True, blank=True)
     """A plot's soil test, as `plans.planning.job.SoilTest` has it."""
 
+    part_of = "plan"
+
     class Meta:
         ordering = ["pk"]
         constraints = [
             models.UniqueConstraint(
                 fields=["plan", "field"],
                 name="conversion_field_once",
-                violation_error_message="This field is already in the plan.",
+                violation_error_message=_("This field is already in the plan."),
             ),
             models.CheckConstraint(
                 condition=(
@@ -123,22 +128,28 @@ class Conversion(PracticeRecord):
                     | (~Q(purpose=Purpose.TREES) & Q(mix__isnull=False, trees__isnull=True))
                 ),
                 name="conversion_mix_or_trees",
-                violation_error_message="A planting has trees and shrubs; any other field has a mix.",
+                violation_error_message=_("A planting has trees and shrubs; any other field has a mix."),
             ),
         ]
 
     def __str__(self) -> str:
         return f"{self.field} in {self.plan}"
 
+    @property
+    def called(self) -> str:
+        return str(self.field)
 
-class PlanOption(PracticeRecord):
+
+class PlanOption(Editable):
     """Another way of doing the job that the proposal shows beside the plan."""
 
     plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="options")
     key = models.CharField(max_length=40)
     """A key of reference/other_ways.csv."""
-    reason = models.CharField("in one line", max_length=300, blank=True)
+    reason = models.CharField(_("in one line"), max_length=300, blank=True)
     """In the consultant's words; empty for the usual ones."""
+
+    part_of = "plan"
 
     class Meta:
         ordering = ["pk"]
@@ -148,7 +159,7 @@ class PlanOption(PracticeRecord):
         return self.key
 
 
-class Acceptance(PracticeRecord):
+class Acceptance(Editable):
     """A caution that a named person accepted, and why."""
 
     plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="acceptances")
@@ -159,6 +170,9 @@ class Acceptance(PracticeRecord):
     )
     accepted_by_name = models.CharField(max_length=200)
     at = models.DateTimeField(auto_now_add=True)
+
+    part_of = "plan"
+    not_followed = frozenset({"accepted_by", "accepted_by_name"})
 
     class Meta:
         ordering = ["pk"]

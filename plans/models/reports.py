@@ -4,20 +4,23 @@ from __future__ import annotations
 
 from django.conf import settings
 from django.db import models
+from django.utils.translation import gettext as _
 
 from consulting.append_only import Added
-from consulting.tenancy import PracticeRecord
+from consulting.followed import Editable
 from plans.models.plans import Plan
 
 MOST_WORDS = 6000
 
 
-class ReportWords(PracticeRecord):
+class ReportWords(Editable):
     """What the consultant adds to the report of a year, before it is sent."""
 
     plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="+", editable=False)
     year = models.PositiveSmallIntegerField(editable=False)
     words = models.TextField(blank=True, max_length=MOST_WORDS)
+
+    part_of = "plan"
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["plan", "year"], name="report_words_once")]
@@ -51,5 +54,5 @@ class SentReport(Added):
         ]
 
     def __str__(self) -> str:
-        edition = f", edition {self.edition}" if self.edition > 1 else ""
-        return f"Season report {self.year}{edition}"
+        said = _("Season report {year}, edition {edition}") if self.edition > 1 else _("Season report {year}")
+        return said.format(year=self.year, edition=self.edition)

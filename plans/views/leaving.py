@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import tempfile
 
-from allauth.account.decorators import reauthentication_required
 from django.contrib import messages
 from django.http import FileResponse, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_safe
 
 from consulting.access import PracticeRequest, practice_view
@@ -20,8 +21,7 @@ from plans.leaving import practice_erase, take_away
 
 
 @require_safe
-@practice_view(Right.RUN_PRACTICE)
-@reauthentication_required
+@practice_view(Right.RUN_PRACTICE, proven="always")
 def taken(request: PracticeRequest) -> HttpResponseBase:
     """All of the practice's rows, files, lists and maps as one zip."""
     on = today_for(request.practice)
@@ -32,15 +32,21 @@ def taken(request: PracticeRequest) -> HttpResponseBase:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-@practice_view(Right.RUN_PRACTICE)
-@reauthentication_required
+@practice_view(Right.RUN_PRACTICE, proven="always")
 def leave(request: PracticeRequest) -> HttpResponse:
     form = EraseForm(request.POST or None)
     if form.is_valid():
         moment = {"now": timezone.now(), "today": today_for(request.practice)}
         kept = attempt(form, practice_erase, practice=request.practice, **moment)
         if kept is not None:
-            stays = f" {kept} records of work stay as long as the law asks." if kept else ""
-            messages.success(request, f"{request.practice.name} is erased.{stays}")
+            said = _("{name} is erased.").format(name=request.practice.name)
+            if kept:
+                stays = ngettext(
+                    "{count} record of work stays as long as the law asks.",
+                    "{count} records of work stay as long as the law asks.",
+                    kept,
+                )
+                said = f"{said} {stays.format(count=kept)}"
+            messages.success(request, said)
             return redirect("home")
     return render(request, "consulting/leave.html", {"form": form}, status=422 if form.errors else 200)
