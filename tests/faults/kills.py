@@ -72,7 +72,7 @@ def kills_of(
         share = (part + rng.random()) / sweep.moments
         blow = Blow(outside=outside, after_s=share * seconds)
         yield Kill(whom, blow, f"at {100 * share:.0f} % of its time")
-    for point in act.talks_at[: sweep.moments * 3]:
+    for point in act.talks_at if sweep.moments else ():
         yield Kill(whom, Blow(outside=outside, letter_at=point), f"at the mail server’s “{point}”")
 
 
