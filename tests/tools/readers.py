@@ -26,6 +26,7 @@ ONLY_CONSULTANTS = """
     consulting/manner.py consulting/views/letters.py consulting/views/people.py consulting/views/practice.py
     sites/*_forms.py sites/forms.py sites/bringing.py sites/drawing.py sites/lie.py sites/mapping.py
     sites/ground/* sites/reckoning.py sites/steep.py sites/models/farms.py sites/models/fields.py
+    sites/models/winds.py
     sites/views/away.py sites/views/bringing.py sites/views/dividing.py sites/views/drawing.py
     sites/views/landmarks.py sites/views/removal.py sites/views/slope.py
     plans/acts.py plans/agreements.py plans/again.py plans/change_offer.py plans/changing.py
@@ -41,7 +42,8 @@ ONLY_CONSULTANTS = """
     plans/forms/in_out.py plans/forms/leaving.py plans/forms/look.py plans/forms/machine*.py
     plans/forms/mailing.py plans/forms/mixes.py plans/forms/money.py plans/forms/options.py
     plans/forms/plan*.py
-    plans/forms/prices.py plans/forms/reports.py
+    plans/forms/own_species.py plans/forms/prices.py plans/forms/reports.py
+    plans/models/species.py plans/own_species.py plans/views/own_species.py
     plans/views/again.py plans/views/buy.py plans/views/cheapest.py plans/views/client_side.py
     plans/views/fitting.py plans/views/in_out.py plans/views/leaving.py plans/views/look.py
     plans/views/machine*.py plans/views/mailing.py plans/views/mixes.py plans/views/money.py
