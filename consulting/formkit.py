@@ -214,4 +214,7 @@ def show_errors(form: forms.BaseForm, error: ValidationError) -> None:
     for name, messages in found.items():
         for message in messages:
             field = message.code if name == NON_FIELD_ERRORS else name
-            form.add_error(field if field in form.fields else None, message)
+            said: Any = message
+            if field in form.fields and message.code in ("blank", "null"):
+                said = form.fields[field].error_messages["required"]
+            form.add_error(field if field in form.fields else None, said)
