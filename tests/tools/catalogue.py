@@ -128,6 +128,9 @@ class Marked:
 
 
 def _words(node: ast.AST | None) -> str:
+    """The text of a literal, marked or not."""
+    if isinstance(node, ast.Call) and getattr(node.func, "id", "") in MARKS and node.args:
+        node = node.args[0]
     return node.value if isinstance(node, ast.Constant) and isinstance(node.value, str) else ""
 
 
@@ -160,7 +163,7 @@ def in_template(path: Path) -> Iterator[Marked]:
     where, text = str(path.relative_to(ROOT)), path.read_text(encoding="utf-8")
     for pattern in (TRANSLATE, QUOTED):
         for found in pattern.finditer(text):
-            yield Marked(found.group(1) or found.group(2), where=where)
+            yield Marked((found.group(1) or found.group(2)).replace("%", "%%"), where=where)
     for found in BLOCK.finditer(text):
         forms = [_block(form, " trimmed" in found.group(1)) for form in PLURAL.split(found.group(2))]
         yield Marked(*forms, where=where)
