@@ -16,9 +16,11 @@ from django.utils.translation import gettext_lazy as marked
 
 from consulting.changes import Change
 from consulting.followed import Followed
+from consulting.models import Machine
 from consulting.policy import Right
 from plans.documents import words
 from plans.documents.told import told
+from plans.machine_facts import every_fact
 from plans.planning import tables
 from plans.planning.other_ways import other_ways
 
@@ -49,6 +51,7 @@ WHOLES: Mapping[str, Whole] = {
     "product": Whole(marked("Prices of herbicides"), Right.SEE_PRICES, shared="prices"),
     "adjuvantprice": Whole(marked("Prices of adjuvants"), Right.SEE_PRICES, shared="prices"),
     "workrate": Whole(marked("Rates of work"), Right.SEE_PRICES, shared="prices"),
+    "dayoff": Whole(marked("Days off"), Right.EDIT_RECORDS, shared="fit"),
     "membership": Whole(marked("People"), Right.RUN_PRACTICE, shared="people"),
     "invitation": Whole(marked("Invitations"), Right.RUN_PRACTICE, shared="people"),
     "practice": Whole(marked("The practice"), Right.RUN_PRACTICE, shared="practice_details"),
@@ -89,7 +92,7 @@ NAMED: Mapping[str, Any] = {
     "practicelook": marked("the look of {within}"),
     "recordlabels": marked("what records of work say besides"),
     "calendarfeed": marked("the calendar address of {within}"),
-    "dayoff": marked("the days off {name} of {within}"),
+    "dayoff": marked("the days off of {name}"),
 }
 FORGOTTEN: Mapping[str, Any] = {
     "client": marked("a client"),
@@ -100,6 +103,22 @@ FORGOTTEN: Mapping[str, Any] = {
 }
 """What is left to say of a record that is forgotten once it is removed."""
 
+COLUMNS: Mapping[str, Any] = {
+    "log": marked("steps already done"),
+    "options": marked("optional steps taken"),
+    "left_out": marked("usual steps left out"),
+    "rates_lb_per_acre": marked("own rates"),
+    "start_on": marked("work may begin on"),
+    "facts": marked("what is known of it"),
+    "jpeg": marked("picture"),
+    "png": marked("picture"),
+    "shape": marked("shape on the map"),
+    "trees": marked("planting"),
+    "replaced": marked("replaced by its next version"),
+    "revoked_at": marked("revoked on"),
+    "changes": marked("plan that it changes"),
+}
+"""Columns whose form has no one label for them."""
 UNITS: Mapping[str, str] = {
     "_pct": "%",
     "_ft": "ft",
@@ -172,8 +191,22 @@ def value_in_words(kind: str, field: models.Field[Any, Any], value: Any) -> str:
         plain = all(isinstance(item, str) for item in value)
         return words.listed(told(_choice(field, item) or reads(item)) for item in value) if plain else ""
     if isinstance(value, dict):
-        return ""
+        return _facts(value) if field.name == "facts" else ""
     return _one(field, value, reads)
+
+
+def _facts(facts: Mapping[str, Any]) -> str:
+    """What is known of a machine, fact by fact."""
+    every = {fact.name: fact for kind in Machine.Kind for fact in every_fact(kind)}
+    return "; ".join(
+        _("{fact}: {value}").format(fact=every[name].label, value=every[name].shown(value))
+        for name, value in facts.items()
+        if name in every
+    )
+
+
+def column_in_words(field: models.Field[Any, Any]) -> str:
+    return str(COLUMNS.get(field.name) or _(str(field.verbose_name)))
 
 
 def _one(field: models.Field[Any, Any], value: Any, reads: Callable[[str], str]) -> str:

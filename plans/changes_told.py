@@ -13,7 +13,7 @@ from django.utils.translation import gettext_lazy as marked
 
 from consulting.acting import Way
 from consulting.changes import Change
-from plans.change_kinds import columns_of, hidden, record_in_words, value_in_words
+from plans.change_kinds import column_in_words, columns_of, hidden, record_in_words, value_in_words
 from plans.documents.told import told
 from plans.models import VisitChange
 
@@ -87,16 +87,12 @@ def _said(
     way = {(True, True): MOVED, (False, True): SET, (True, False): EMPTIED}.get(
         (bool(before), bool(after)), CHANGED
     )
-    return str(ways[way]).format(column=_column(field), before=before, after=after, **named)
+    return str(ways[way]).format(column=column_in_words(field), before=before, after=after, **named)
 
 
 def _was(kind: str, field: models.Field[Any, Any], value: Any) -> str:
     shown = value_in_words(kind, field, value)
-    return _("“{column}” was {value}").format(column=_column(field), value=shown) if shown else ""
-
-
-def _column(field: models.Field[Any, Any]) -> str:
-    return _(str(field.verbose_name))
+    return _("“{column}” was {value}").format(column=column_in_words(field), value=shown) if shown else ""
 
 
 def _who(change: Change) -> str:

@@ -99,6 +99,14 @@ def test_units_choices_and_links_are_told_in_words(cast: Cast) -> None:
     assert "“notes” to Gate sticks" in said
 
 
+def test_facts_of_a_machine_are_told_by_their_labels(cast: Cast) -> None:
+    machine = make_machine(cast.practice, facts={"weight_lb": 9000, "pto_hp": 60})
+    with acting(cast.planner):
+        save(machine, facts={"weight_lb": 9000, "pto_hp": 75})
+    said = sentences(page(cast, f"history/machine/{machine.pk}/"))
+    assert re.search(r"changed “what is known of it” .* from [^.]*60[^.]* to [^.]*75", said), said
+
+
 def test_what_is_typed_is_text(cast: Cast) -> None:
     client = make_client(cast.practice, name="<b>Wren</b> {who}")
     with acting(cast.owner):
