@@ -78,6 +78,9 @@ class ExclusionForm(HouseForm, forms.ModelForm):
     class Meta:
         model = Exclusion
         fields = ["distance_ft", "work", "reason"]
+        labels = {
+            "reason": gettext_lazy("Reason"),
+        }
         help_texts = {
             "distance_ft": gettext_lazy(
                 "From its edge; 0 for the thing itself. The product label’s distance goes first."

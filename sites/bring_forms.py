@@ -49,6 +49,7 @@ class DoubtForm(HouseForm, forms.Form):
     """What only a person can say of a file; asked by address, so that nothing is kept of it."""
 
     projection = forms.CharField(
+        label=gettext_lazy("Projection"),
         max_length=40,
         required=False,
         help_text=gettext_lazy(

@@ -52,6 +52,9 @@ class FarmForm(HouseForm, forms.ModelForm):
             "nearest_hospital",
         ]  # fmt: skip
         labels = {
+            "latitude": gettext_lazy("Latitude"),
+            "longitude": gettext_lazy("Longitude"),
+            "nearest_hospital": gettext_lazy("Nearest hospital"),
             "name": gettext_lazy("Name of the farm"),
             "place": gettext_lazy("County and state, or directions"),
         }
@@ -120,7 +123,7 @@ class NewFarmForm(FarmForm):
 class StationForm(HouseForm, forms.Form):
     """Takes the climate of another station."""
 
-    station = forms.ChoiceField()
+    station = forms.ChoiceField(label=gettext_lazy("Station"))
 
     def __init__(self, *args: Any, farm: Farm, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -230,7 +233,14 @@ class FieldForm(HouseForm, forms.ModelForm):
             "power_lines",
             "notes",
         ]
-        labels = {"name": gettext_lazy("Name of the field")}
+        labels = {
+            "acres": gettext_lazy("Acres"),
+            "soil_texture": gettext_lazy("Soil texture"),
+            "thatch": gettext_lazy("Thatch"),
+            "sensitive_neighbours": gettext_lazy("Sensitive neighbours"),
+            "notes": gettext_lazy("Notes"),
+            "name": gettext_lazy("Name of the field"),
+        }
         widgets = {"cover": forms.RadioSelect, "thatch": forms.RadioSelect}
         help_texts = {
             "name": gettext_lazy("As the landowner calls it."),

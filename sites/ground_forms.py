@@ -142,7 +142,7 @@ class PiecesForm(HouseForm, forms.Form):
 class AcresForm(HouseForm, forms.Form):
     """Acres by themselves, in place of an outline."""
 
-    acres = forms.FloatField(validators=between(0.01, LARGEST_ACRES))
+    acres = forms.FloatField(label=gettext_lazy("Acres"), validators=between(0.01, LARGEST_ACRES))
     seen = forms.CharField(required=False, widget=forms.HiddenInput)
     units = {"acres": gettext_lazy("acres")}
 
@@ -158,11 +158,11 @@ class LandmarkForm(CornersForm):
     kind = forms.ChoiceField(
         label=gettext_lazy("What it is"), choices=[("", gettext_lazy("Choose one")), *Landmark.KIND]
     )
-    name = forms.CharField(max_length=200, required=False)
+    name = forms.CharField(label=gettext_lazy("Name"), max_length=200, required=False)
     made_of = forms.ChoiceField(
         label=gettext_lazy("Drawn as"), choices=MADE_OF, widget=forms.RadioSelect, initial="point"
     )
-    notes = forms.CharField(max_length=1000, required=False)
+    notes = forms.CharField(label=gettext_lazy("Notes"), max_length=1000, required=False)
 
     field_order = ["kind", "name", "notes", "made_of", "order", "corners"]
 

@@ -105,6 +105,7 @@ class GridForm(WayForm):
         error_messages={"empty": gettext_lazy("The file is empty. Export the heights again.")},
     )
     projection = forms.CharField(
+        label=gettext_lazy("Projection"),
         required=False,
         max_length=200,
         help_text=gettext_lazy("Only where the file does not state one, as EPSG:26915."),
