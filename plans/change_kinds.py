@@ -45,6 +45,7 @@ WHOLES: Mapping[str, Whole] = {
     "stocklot": Whole(marked("The shed"), Right.SEE_WORK, "shed_lot"),
     "plan": Whole(marked("Plans"), Right.SEE_PRICES, "plan"),
     "mix": Whole(marked("Mixes"), Right.SEE_PRICES, "mix"),
+    "ownspecies": Whole(marked("Species of our own"), Right.SEE_PRICES, shared="own_species"),
     "seedprice": Whole(marked("Prices of seed"), Right.SEE_PRICES, shared="prices"),
     "plantprice": Whole(marked("Prices of trees and shrubs"), Right.SEE_PRICES, shared="prices"),
     "supplyprice": Whole(marked("Prices of supplies"), Right.SEE_PRICES, shared="prices"),
@@ -65,6 +66,7 @@ NAMED: Mapping[str, Any] = {
     "stocklot": marked("the lot “{name}” in the shed"),
     "plan": marked("the plan “{name}”"),
     "mix": marked("the mix “{name}”"),
+    "ownspecies": marked("the species “{name}”"),
     "seedprice": marked("the seed price “{name}”"),
     "plantprice": marked("the plant price “{name}”"),
     "supplyprice": marked("the supply price “{name}”"),
@@ -126,6 +128,7 @@ UNITS: Mapping[str, str] = {
     "_gal": "gal",
     "_lb": "lb",
     "_hours": "h",
+    "_in": "in",
 }
 """By the end of a column's name."""
 OWN_UNITS: Mapping[str, str] = {

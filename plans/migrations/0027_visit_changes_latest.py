@@ -3,7 +3,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("plans", "0025_versions"),
+        ("plans", "0026_own_species"),
     ]
 
     operations = [
