@@ -3,7 +3,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("plans", "0026_own_species"),
+        ("plans", "0027_board_order"),
     ]
 
     operations = [
