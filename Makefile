@@ -1,4 +1,4 @@
-.PHONY: help demo demo-data test test-sqlite test-postgres lint format words bench faults load access audit upgrade clean
+.PHONY: help demo demo-data test test-sqlite test-postgres fuzz lint format words bench faults load access audit upgrade clean
 
 help: ## what can be made
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "%-14s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -17,6 +17,9 @@ test-sqlite: ## the suite on SQLite alone
 
 test-postgres: ## the suite on PostgreSQL alone
 	@.ci/test postgres
+
+fuzz: ## every form, address, file and command sent what hurts, thousands of times (FUZZ_SEED repeats a night)
+	@.ci/fuzz
 
 lint: ## style, types, directions of import, migrations, deployment checks
 	@.ci/lint

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
+from functools import lru_cache
 from typing import Any, TypeVar
 
 from django import forms
@@ -15,6 +16,11 @@ from django.utils.translation import get_language, gettext
 T = TypeVar("T")
 _GROUPED = re.compile(r"^[+-]?\d{1,3}(,\d{3})+(\.\d*)?$")
 _YEAR_FIRST = "%Y-%m-%d"
+
+
+def whole_number(text: str) -> int | None:
+    """A key or a count as an address or a tick sends it along; None for anything else, however it looks."""
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else None
 
 
 class NumberInput(forms.TextInput):
@@ -73,39 +79,103 @@ def _dress(name: str, field: forms.Field) -> None:
         if isinstance(field.widget, forms.NumberInput):
             field.widget = NumberInput(field.widget.attrs if field.widget.attrs.get("autocomplete") else None)
             field.widget.is_required = field.required
-        field.error_messages["invalid"] = gettext("{label} must be a number, such as 12.5.").format(
-            label=label
-        )
-    if isinstance(field, forms.IntegerField) and not isinstance(field, forms.FloatField | forms.DecimalField):
-        whole = gettext("{label} must be a whole number, such as 12.")
-        field.error_messages["invalid"] = whole.format(label=label)
     if isinstance(field, forms.DateField):
         field.widget = forms.DateInput({"type": "date"}, format=_YEAR_FIRST)
-        field.error_messages["invalid"] = gettext("{label} must be a day, such as 2027-04-17.").format(
-            label=label
-        )
-    if isinstance(field, forms.EmailField):
-        looks = gettext("{label} must look like name@example.org.")
-        field.error_messages["invalid"] = looks.format(label=label)
-    missing = (
-        gettext("{label} is missing. Choose one.")
-        if isinstance(field, forms.ChoiceField)
-        else gettext("{label} is missing. Fill it in.")
-    )
-    field.error_messages["required"] = missing.format(label=label)
-    field.error_messages["min_value"] = _limit(gettext("{label} must be {limit} or more."), label)
-    field.error_messages["max_value"] = _limit(gettext("{label} must be {limit} or less."), label)
-    long = gettext("{label} is {length} characters long. Keep it to {limit}.")
-    field.error_messages["max_length"] = _limit(long, label)
     if isinstance(field.widget, forms.Textarea):
         field.widget.attrs["rows"] = 4
         field.widget.attrs.pop("cols", None)
+    _speak(field, label)
 
 
-def _limit(text: str, label: str) -> str:
-    """As a validator fills it in."""
-    label = label.replace("%", "%%")
-    return text.format(label=label, limit="%(limit_value)s", length="%(show_value)s")
+def _speak(field: forms.Field, label: str) -> None:
+    """Our words wherever the field has Django's own, which do not say of which field they speak."""
+    kind: Any = type(field)
+    usual = _usual(kind)
+    for code, text in _words(kind, field.widget.is_hidden, label, get_language() or "").items():
+        if field.error_messages.get(code) is usual.get(code):
+            field.error_messages[code] = text
+
+
+@lru_cache
+def _usual(kind: Any) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for one in reversed(kind.__mro__):
+        found |= getattr(one, "default_error_messages", {})
+    return found
+
+
+FILLED_IN = frozenset(
+    "invalid_choice invalid_pk_value null_characters_not_allowed min_value max_value min_length max_length "
+    "max_digits max_whole_digits max_decimal_places".split()
+)
+"""Codes whose text Django fills values into, so that a percent sign of the label must be doubled."""
+
+
+@lru_cache(maxsize=4096)
+def _words(kind: Any, hidden: bool, label: str, language: str) -> dict[str, str]:
+    """By code, in the language in force; kept, since a list that comes in makes a form for each row."""
+    said = _texts(kind)
+    if hidden:
+        again = gettext("{label} did not come back as the page had it. Load the page again.")
+        said = dict.fromkeys(said, again)
+    named = {"limit": "%(limit_value)s", "length": "%(show_value)s", "most": "%(max)s", "given": "%(value)s"}
+    by_validator = issubclass(kind, forms.EmailField | forms.URLField | forms.SlugField)
+    filled_in = FILLED_IN | ({"invalid"} if by_validator else set())
+    return {
+        code: text.format(label=label.replace("%", "%%") if code in filled_in else label, **named)
+        for code, text in said.items()
+        if text
+    }
+
+
+def _texts(kind: Any) -> dict[str, str]:
+    choose = gettext("{label} is missing. Choose one.")
+    other = gettext("{label} cannot be that. Choose from what is offered.")
+    long = gettext("{label} is {length} characters long. Keep it to {limit}.")
+    if issubclass(kind, forms.FileField):
+        long = gettext("{label}: the name of the file is too long. Give it a shorter one.")
+    return {
+        "required": choose
+        if issubclass(kind, forms.ChoiceField)
+        else gettext("{label} is missing. Fill it in."),
+        "missing": choose,
+        "empty": gettext("{label}: the file is empty. Choose another."),
+        "contradiction": gettext("{label}: choose a file or remove it, not both."),
+        "invalid": _invalid(kind),
+        "invalid_choice": gettext("{label} cannot be “{given}”. Choose from what is offered."),
+        **dict.fromkeys(("invalid_list", "invalid_pk_value"), other),
+        "null_characters_not_allowed": gettext(
+            "{label} holds a character that cannot be kept. Type it again."
+        ),
+        "min_value": gettext("{label} must be {limit} or more."),
+        "max_value": gettext("{label} must be {limit} or less."),
+        "min_length": gettext("{label} is {length} characters long. It needs {limit}."),
+        "max_length": long,
+        "max_digits": gettext("{label} has too many digits. Keep it to {most}."),
+        "max_whole_digits": gettext("{label} is too large. Keep it to {most} digits before the point."),
+        "max_decimal_places": gettext("{label} has too many decimals. Round it to {most}."),
+    }
+
+
+def _invalid(kind: Any) -> str:
+    if issubclass(kind, forms.FloatField | forms.DecimalField):
+        return gettext("{label} must be a number, such as 12.5.")
+    if issubclass(kind, forms.IntegerField):
+        return gettext("{label} must be a whole number, such as 12.")
+    if issubclass(kind, forms.DateField):
+        return gettext("{label} must be a day, such as 2027-04-17.")
+    if issubclass(kind, forms.TimeField):
+        return gettext("{label} must be a time of day, such as 14:30.")
+    if issubclass(kind, forms.EmailField):
+        return gettext("{label} must look like name@example.org.")
+    if issubclass(kind, forms.URLField):
+        return gettext("{label} must be an address, such as https://example.org.")
+    if issubclass(kind, forms.SlugField):
+        return gettext("{label} may hold letters, digits, hyphens and underscores, and nothing else.")
+    if issubclass(kind, forms.FileField):
+        return gettext("{label} did not come as a file. Choose it again.")
+    # A text that nothing of Django's reads: what is wrong with it, a validator of ours says.
+    return gettext("{label} cannot be read. Write it another way.") if "invalid" in _usual(kind) else ""
 
 
 def _choice(choice: tuple[Any, Any]) -> tuple[Any, Any]:
@@ -128,6 +198,13 @@ def attempt(form: forms.BaseForm, service: Callable[..., T], **kwargs: Any) -> T
         return None
 
 
+def refusal(said: str) -> forms.Form:
+    """A form that holds nothing but why it was refused, for the summary at the head of a page."""
+    form = forms.Form({})
+    form.add_error(None, said)
+    return form
+
+
 def show_errors(form: forms.BaseForm, error: ValidationError) -> None:
     """Each message beside its field where the form has one, else at the top.
 
@@ -137,4 +214,7 @@ def show_errors(form: forms.BaseForm, error: ValidationError) -> None:
     for name, messages in found.items():
         for message in messages:
             field = message.code if name == NON_FIELD_ERRORS else name
-            form.add_error(field if field in form.fields else None, message)
+            said: Any = message
+            if field in form.fields and message.code in ("blank", "null"):
+                said = form.fields[field].error_messages["required"]
+            form.add_error(field if field in form.fields else None, said)

@@ -169,6 +169,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "allauth.account.middleware.AccountMiddleware",
+    "consulting.account_forms.RefusedForms",
     "consulting.reading.ReadersLanguage",
 ]
 
@@ -241,11 +242,34 @@ ACCOUNT_LOGIN_ON_PASSWORD_RESET = True
 ACCOUNT_SESSION_REMEMBER = True
 ACCOUNT_REAUTHENTICATION_TIMEOUT = 15 * 60
 ACCOUNT_RATE_LIMITS = {"login_failed": "10/m/ip,5/300s/key"}
+ACCOUNT_FORMS = {
+    "login": "consulting.account_forms.Login",
+    "signup": "consulting.account_forms.SignUp",
+    "add_email": "consulting.account_forms.AddEmail",
+    "change_password": "consulting.account_forms.ChangePassword",
+    "set_password": "consulting.account_forms.SetPassword",
+    "reset_password": "consulting.account_forms.ResetPassword",
+    "reset_password_from_key": "consulting.account_forms.ResetPasswordByKey",
+    "reauthenticate": "consulting.account_forms.Reauthenticate",
+    "confirm_login_code": "consulting.account_forms.ConfirmLoginCode",
+    "confirm_email_verification_code": "consulting.account_forms.ConfirmEmailCode",
+    "change_email": "consulting.account_forms.ChangeEmail",
+}
 MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
 MFA_PASSKEY_LOGIN_ENABLED = True
 MFA_TOTP_ISSUER = "Coverstead"
 MFA_TOTP_TOLERANCE = 1
 MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = DEMO
+MFA_FORMS = {
+    "authenticate": "consulting.account_forms.SecondStep",
+    "reauthenticate": "consulting.account_forms.SecondStepAgain",
+    "activate_totp": "consulting.account_forms.ActivateCodes",
+    "add_webauthn": "consulting.account_forms.AddKey",
+    "edit_webauthn": "consulting.account_forms.NameKey",
+    "authenticate_webauthn": "consulting.account_forms.SecondStepByKey",
+    "login_webauthn": "consulting.account_forms.LoginByKey",
+    "reauthenticate_webauthn": "consulting.account_forms.ReauthenticateByKey",
+}
 
 DEFAULT_FROM_EMAIL = os.environ.get("DEFAULT_FROM_EMAIL", "Coverstead <no-reply@localhost>")
 SERVER_EMAIL = DEFAULT_FROM_EMAIL

@@ -12,6 +12,7 @@ from django.db.models import BooleanField, Count, DateField, Exists, ExpressionW
 from django.db.models.functions import Coalesce
 from django.utils.translation import gettext
 
+from consulting.formkit import whole_number
 from plans.documents.words import day
 from plans.models import Plan, Visit, VisitState
 from plans.planning import tables
@@ -114,8 +115,7 @@ class Asked:
         """From a query string; what it does not understand is left out."""
 
         def number(name: str) -> int | None:
-            text = query.get(name, "")
-            return int(text) if text.isdigit() and len(text) < 10 else None
+            return whole_number(query.get(name, ""))
 
         by, stands = query.get("by", "week"), query.get("stands", "")
         operation = query.get("work", "")

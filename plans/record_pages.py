@@ -13,6 +13,7 @@ from django.db.models import QuerySet
 from django.utils import timezone
 from django.utils.translation import gettext
 
+from consulting.formkit import whole_number
 from consulting.models import Client, Practice
 from plans.documents.records import PrintedLine, PrintedRecord, apart_words
 from plans.documents.words import day
@@ -47,8 +48,7 @@ class RecordsAsked:
         """From a query string; what it does not understand is left out."""
 
         def number(name: str, most: int = 10**9) -> int | None:
-            text = query.get(name, "")
-            found = int(text) if text.isascii() and text.isdigit() and len(text) < 10 else None
+            found = whole_number(query.get(name, ""))
             return found if found and found <= most else None
 
         kind = query.get("kind", "")

@@ -224,7 +224,8 @@ def cautions_accept(*, plan: Plan, findings: Iterable[Finding], reason: str, use
 @transaction.atomic
 def cautions_unaccept(*, plan: Plan, finding_keys: Iterable[str]) -> None:
     draft(plan)
-    Acceptance.objects.filter(plan=plan, finding_key__in=list(finding_keys)).delete()
+    keys = [key.replace("\x00", "") for key in finding_keys]
+    Acceptance.objects.filter(plan=plan, finding_key__in=keys).delete()
 
 
 # Offering and after

@@ -41,7 +41,7 @@ def short_text(label: Any, missing: Any = "") -> forms.CharField:
     )
 
 
-class AnswerOfClient(forms.Form):
+class AnswerOfClient(HouseForm, forms.Form):
     """What a yes and a no have in common: the revision that the client had before them, and their name."""
 
     number = forms.IntegerField(widget=forms.HiddenInput)
@@ -82,7 +82,7 @@ class Decline(AnswerOfClient):
     field_order = ("reason", "name")
 
 
-class Ask(forms.Form):
+class Ask(HouseForm, forms.Form):
     uid = forms.UUIDField(widget=forms.HiddenInput)
     text = long_text(_("Your question"), _("There is no question yet. Type it here."))
     name = short_text(_("Your name"))

@@ -12,7 +12,7 @@ from django.forms.boundfield import BoundField
 from django.utils.translation import gettext, gettext_lazy
 
 from consulting.clock import today_for
-from consulting.formkit import HouseForm
+from consulting.formkit import HouseForm, whole_number
 from plans.forms import put
 from plans.forms.plantings import (
     add_soil_test,
@@ -179,9 +179,9 @@ class ConversionForm(HouseForm, forms.ModelForm):
     def species(self) -> list[str]:
         """Species of the mix chosen now."""
         chosen = str(self["mix"].value() or "") if "mix" in self.fields else ""
-        if not chosen.isdigit():
-            return []
-        return list(MixLine.objects.filter(mix_id=int(chosen)).values_list("species", flat=True))
+        return list(
+            MixLine.objects.filter(mix_id=whole_number(chosen) or 0).values_list("species", flat=True)
+        )
 
     def over_zero(self, name: str) -> bool:
         try:

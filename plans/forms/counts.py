@@ -8,7 +8,7 @@ from uuid import uuid4
 from django import forms
 from django.utils.translation import gettext, gettext_lazy, ngettext
 
-from consulting.formkit import HouseForm
+from consulting.formkit import HouseForm, whole_number
 from consulting.images import PHOTO_TYPES, as_jpeg
 from plans.models import StandCount, Visit
 from plans.planning.stand_count import FEWEST
@@ -84,8 +84,11 @@ class CountForm(HouseForm, forms.Form):
     @property
     def row_count(self) -> int:
         typed = str(self.data.get("rows", "")) if self.is_bound else ""
-        rows = int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 5 else FIRST_ROWS
-        return min(max(rows, 1) + (MORE_ROWS if "more" in self.data else 0), MOST_ROWS)
+        rows = whole_number(typed)
+        return min(
+            max(FIRST_ROWS if rows is None else rows, 1) + (MORE_ROWS if "more" in self.data else 0),
+            MOST_ROWS,
+        )
 
     @property
     def throws(self) -> list[Any]:

@@ -14,7 +14,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from consulting import services
 from consulting.access import PracticeRequest, practice_view
-from consulting.formkit import show_errors
+from consulting.formkit import show_errors, whole_number
 from consulting.models import Machine, MachinePhoto
 from consulting.policy import Right
 from plans import rigs
@@ -158,6 +158,4 @@ def visit_asked(raw: str) -> Visit | None:
     """The visit that the rig is for. Only looked at."""
     if not raw:
         return None
-    if not (raw.isascii() and raw.isdigit() and len(raw) < 19):
-        raise Http404("no such visit")
-    return get_object_or_404(Visit.objects.select_related("field__farm"), pk=int(raw))
+    return get_object_or_404(Visit.objects.select_related("field__farm"), pk=whole_number(raw))

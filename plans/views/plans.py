@@ -70,7 +70,7 @@ def latest_totals(shown: Iterable[Plan]) -> dict[int, Proposal]:
 @practice_view(Right.EDIT_RECORDS)
 def choose_farm(request: PracticeRequest) -> HttpResponse:
     """Which farm the new plan is for."""
-    search = request.GET.get("q", "").strip()
+    search = request.GET.get("q", "").replace("\x00", "").strip()[:200]
     farms = Farm.objects.select_related("client").annotate(
         field_count=Count("fields"), acres=Sum("fields__acres")
     )

@@ -16,7 +16,7 @@ from django.utils.translation import gettext, gettext_lazy, ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from consulting.access import PracticeRequest, practice_view
-from consulting.formkit import show_errors
+from consulting.formkit import show_errors, whole_number
 from consulting.models import AdjuvantPrice, PlantPrice, PriceRow, Product, SeedPrice, SupplyPrice, WorkRate
 from consulting.policy import Right
 from consulting.services import fresh
@@ -148,6 +148,10 @@ def price_form(request: PracticeRequest, part: Kind, row: PriceRow, title: str) 
     return render(request, "plans/price_form.html", context, status=422 if form.errors else 200)
 
 
+MOST_USD = 10**10
+"""More than any price that is kept, which has twelve digits."""
+
+
 def typed_pls_price(form: Any) -> Figure | None:
     """Price per PLS pound of what stands in the form, sound or not."""
     try:
@@ -157,7 +161,10 @@ def typed_pls_price(form: Any) -> Figure | None:
         ]
     except (InvalidOperation, TypeError, ValueError):
         return None
-    return pls_price(str(form["basis"].value()), price, *numbers) if price.is_finite() else None
+    if not (price.is_finite() and price < MOST_USD):
+        return None
+    found = pls_price(str(form["basis"].value()), price, *numbers)
+    return found if found is not None and found.value < MOST_USD else None
 
 
 @require_POST
@@ -184,8 +191,8 @@ def confirm_shown(request: PracticeRequest) -> HttpResponse:
     pks: dict[str, list[int]] = defaultdict(list)
     for shown in request.POST.getlist("shown"):
         kind, _, pk = shown.partition("-")
-        if pk.isdigit():
-            pks[kind_or_404(kind).key].append(int(pk))
+        if (found := whole_number(pk)) is not None:
+            pks[kind_or_404(kind).key].append(found)
     count = sum(services.prices_confirm(model=KINDS[kind].model, pks=rows) for kind, rows in pks.items())
     said = ngettext("{count} price confirmed.", "{count} prices confirmed.", count)
     messages.success(request, said.format(count=count))

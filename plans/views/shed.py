@@ -16,7 +16,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from consulting.access import PracticeRequest, practice_view
 from consulting.clock import today_for
-from consulting.formkit import show_errors
+from consulting.formkit import show_errors, whole_number
 from consulting.policy import Right, may
 from plans import shed as acts
 from plans.forms.shed import ArriveForm, CountForm, LotForm, MoveForm, UseForm
@@ -39,10 +39,6 @@ ORDER = Case(
     *(When(kind=kind, then=Value(place)) for place, kind in enumerate(StockLot.Kind.values)),
     output_field=IntegerField(),
 )
-
-
-def whole_number(text: str) -> int | None:
-    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else None
 
 
 @require_safe

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from consulting.access import PracticeRequest, practice_view
 from consulting.clock import today_for
-from consulting.formkit import attempt, show_errors
+from consulting.formkit import attempt, refusal, show_errors
 from consulting.policy import Right
 from consulting.services import fresh
 from sites import mapping, services
@@ -37,9 +37,11 @@ def _page(request: PracticeRequest, field: Field, status: int = 200, **context: 
 def slope(request: PracticeRequest, pk: int) -> HttpResponse:
     """Shows what was found; nothing is kept until it is taken."""
     field = field_or_404(pk)
+    if request.method != "POST":
+        return _page(request, field)
     way = WAYS.get(request.POST.get("way", ""))
-    if request.method != "POST" or way is None:
-        return _page(request, field, 422 if request.method == "POST" else 200)
+    if way is None:
+        return _page(request, field, 422, wrong=refusal(_("Send one of the ways below as the page has it.")))
     form = way(request.POST, request.FILES, field=field, limits_pct=request.practice.slope_limits_pct)
     lie = form.lie()
     if lie is None:

@@ -257,3 +257,10 @@ def test_check_deploy_is_clean(tmp_path: Path) -> None:
         cwd=ROOT, env=clean, capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert result.returncode == 0, result.stderr
+
+
+def test_a_refused_log_in_names_its_fields_and_says_so_by_its_status(client: Browser, db: None) -> None:
+    page = client.post(reverse("account_login"), {"login": "ada"})
+    text = page.content.decode()
+    assert page.status_code == 422
+    assert "Email must look like name@example.org." in text and "Password is missing. Fill it in." in text

@@ -118,7 +118,7 @@ def test_a_walk_brought_in_for_a_field_is_offered_as_its_outline(
             {"where_0": "new", "name_0": "Barn Hill", "cover": "annual weeds"},
             "Barn Hill: This farm has a field",
         ),
-        ({"where_0": "nowhere"}, "Select a valid choice."),
+        ({"where_0": "nowhere"}, "Choose from what is offered."),
         ({"seen": "long ago", "cover": "annual weeds"}, "Someone changed a field of this farm"),
     ],
 )

@@ -141,7 +141,7 @@ def test_wishes_are_kept(cast: Cast) -> None:
 @pytest.mark.parametrize(
     ("given", "says"),
     [
-        ({"purpose": "food plot"}, "Select a valid choice"),
+        ({"purpose": "food plot"}, "Choose from what is offered."),
         ({"ph": "99"}, "Soil pH must be 10 or less."),
         ({"ph": "sour"}, "Soil pH must be a number"),
         ({"budget_usd_per_acre": "-1"}, "Budget for seed must be 0 or more."),

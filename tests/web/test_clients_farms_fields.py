@@ -78,7 +78,7 @@ def test_save_and_add_another_comes_back_to_an_empty_form(cast: Cast) -> None:
         ({"acres": "1,5"}, "Acres must be a number"),
         ({"slope_pct": "201"}, "Steepest slope must be 200 or less."),
         ({"cover": ""}, "What grows there is missing. Choose one."),
-        ({"cover": "parking lot"}, "Select a valid choice. parking lot"),
+        ({"cover": "parking lot"}, "Choose from what is offered."),
         ({"water_within_ft": "near"}, "Nearest water or well must be a number"),
         ({"weeds": "w" * 201}, "Weeds present is 201 characters long. Keep it to 200."),
     ],
@@ -186,7 +186,7 @@ def test_the_nearest_station_is_taken_and_listed_first(cast: Cast) -> None:
     [
         ({"station": forms.NEAREST}, "Choose a station, or give latitude and longitude above."),
         ({"station": ""}, "Climate from the station is missing. Choose one."),
-        ({"station": "nowhere"}, "Select a valid choice"),
+        ({"station": "nowhere"}, "Choose from what is offered."),
         ({"latitude": "38.9"}, "Give the longitude too, or leave both empty."),
         ({"longitude": "-92"}, "Give the latitude too, or leave both empty."),
         ({"latitude": "91", "longitude": "0"}, "Latitude must be 90 or less."),

@@ -67,7 +67,7 @@ def test_both_pieces_keep_what_was_known_and_their_acres_add_up(
         ({"name": "Barn Hill", "new": ["0"]}, "has a field of that name already"),
         ({"name": "West"}, "Pieces that become the new field is missing."),
         ({"name": "West", "new": ["0", "1"]}, "Leave at least one piece to the old field."),
-        ({"name": "West", "new": ["7"]}, "Select a valid choice."),
+        ({"name": "West", "new": ["7"]}, "Choose from what is offered."),
     ],
 )
 def test_what_does_not_divide_is_refused_in_a_sentence(

@@ -81,7 +81,7 @@ def test_longitude_first_degrees_minutes_and_a_hole(cast: Cast, planner: Browser
         (typed(square()), {"order": ""}, "Order of the two numbers is missing."),
         (typed(BOWTIE), {}, "The edge crosses itself"),
         ("38.95, 92.33\n38.96, 92.33\n38.96, 92.34", {}, "Put a minus or a W to it."),
-        ("\x00", {}, "Null characters are not allowed."),
+        ("\x00", {}, "holds a character that cannot be kept"),
     ],
 )
 def test_bad_corners_are_refused_in_a_sentence_and_stay(

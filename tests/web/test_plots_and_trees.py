@@ -132,7 +132,7 @@ def test_a_plot_is_chosen_with_its_soil_test_and_priced(cast: Cast) -> None:
         ({"tree-0": "", "share-0": "", "tree-1": "", "share-1": ""}, "Choose at least one tree or shrub."),
         ({"trees-length_ft": ""}, "A strip needs the length of its rows"),
         ({"trees-plant_ft": "0"}, "must be 1 or more"),
-        ({"tree-0": "tree of heaven"}, "Select a valid choice"),
+        ({"tree-0": "tree of heaven"}, "Choose from what is offered."),
         ({"soil-ph": "14"}, "Soil pH must be 10 or less"),
         ({"soil-tested_on": "2099-01-01"}, "still to come"),
     ],

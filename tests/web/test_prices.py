@@ -71,9 +71,8 @@ def test_confirm_one_or_all_shown(cast: Cast) -> None:
     assert "unchecked" in page and f'value="products-{product.pk}"' in page
     browser.post(cast.url(f"prices/seed/{lot.pk}/confirm/"))
     later = make_seed_price(cast.practice, species="switchgrass", unchecked=True)
-    browser.post(
-        cast.url("prices/confirm/"), {"shown": [f"products-{product.pk}", f"work-{rate.pk}", "work-x"]}
-    )
+    odd = ["work-x", "work-²", f"work-{'9' * 30}", f"work-{'9' * 5000}"]
+    browser.post(cast.url("prices/confirm/"), {"shown": [f"products-{product.pk}", f"work-{rate.pk}", *odd]})
     with scope(practice=cast.practice):
         assert list(SeedPrice.objects.filter(unchecked=True)) == [later]
         assert not Product.objects.filter(unchecked=True).exists()
@@ -190,3 +189,10 @@ def test_form_and_planning_service_refuse_the_same(cast: Cast, field: str, value
         TypeAdapter(SeedPriceFact).validate_python(ROWS | {field: value})
     response = cast.browser(cast.planner).post(cast.url("prices/seed/new/"), SEED | {field: str(value)})
     assert response.status_code == 422
+
+
+@pytest.mark.parametrize("price", ["1e400", "1e-400", "nan", "1e9"])
+def test_a_price_beyond_all_reason_has_no_price_per_live_pound(cast: Cast, price: str) -> None:
+    typed = {"price_usd_per_lb": price, "basis": "bulk", "purity_pct": "1e-300", "germination_pct": "1"}
+    page = cast.browser(cast.owner).post(cast.url("prices/seed/per-pls-lb/"), typed)
+    assert page.status_code == 200

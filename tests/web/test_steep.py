@@ -89,7 +89,7 @@ def test_a_field_that_was_redrawn_meanwhile_is_left_alone(cast: Cast) -> None:
     [
         ({"name": ""}, "Name of the new field is missing."),
         ({"name": "Barn Hill"}, "has a field of that name already"),
-        ({"limit": "3"}, "Select a valid choice."),
+        ({"limit": "3"}, "Choose from what is offered."),
         ({"limit": ""}, "Split off is missing."),
         ({"sealed": "made up"}, "Read the grid of heights again."),
         ({"sealed": ""}, "Read the grid of heights again."),

@@ -92,14 +92,14 @@ def test_the_crew_writes_a_walk_over_and_the_field_shows_it(cast: Cast, field: F
         ({"cover0-what": ""}, "Cover 1: say what it is, or empty the row."),
         ({"cover2-what": "clover"}, "Cover 3, clover: say how much of the ground it covers."),
         ({"weed0-abundance": ""}, "Weed 1, musk thistle: say how much of it there is."),
-        ({"weed0-abundance": "everywhere"}, "Select a valid choice"),
+        ({"weed0-abundance": "everywhere"}, "Choose from what is offered."),
         ({"plots": ""}, "Say in how many plots."),
         ({"stem0-stems": "-4"}, "Woody plant 1: stems in all plots must be 0 or more"),
         ({"on": "2099-01-01"}, "That day is still to come."),
         ({"on": "yesterday"}, "Walked on must be a day, such as"),
         ({"people": ""}, "Who walked is missing."),
         ({"notes": "x" * 5001}, "Keep it to 5000."),
-        ({"cover0-what": "a\x00b"}, "Null characters are not allowed."),
+        ({"cover0-what": "a\x00b"}, "holds a character that cannot be kept"),
     ],
 )
 def test_what_is_wrong_is_named_and_what_was_typed_stays(

@@ -251,7 +251,7 @@ def test_the_board_keeps_what_it_is_asked_in_its_address(agreed: Plan, cast: Cas
     browser = cast.browser(cast.crew)
     every = browser.get(cast.url("work/")).content.decode()
     assert "Further ahead" not in every and step(agreed, "drill").label in every
-    mowing = browser.get(cast.url("work/?work=rotary_mowing&by=farm&stands=nonsense&page=x")).content.decode()
+    mowing = browser.get(cast.url("work/?work=rotary_mowing&by=farm&stands=nonsense&page=²")).content.decode()
     assert cast.url(f"work/{step(agreed, 'clip_1').pk}/") in mowing
     assert cast.url(f"work/{step(agreed, 'drill').pk}/") not in mowing
     assert "by=farm&amp;stands=late&amp;work=rotary_mowing" in mowing
