@@ -14,6 +14,7 @@ from django_htmx.middleware import HtmxDetails
 from django_scopes import scope, scopes_disabled
 
 from consulting.models import Membership, Practice, User
+from consulting.once import answered_once
 from consulting.policy import Right, may
 
 
@@ -54,7 +55,7 @@ def practice_view(right: Right) -> Callable[[View], View]:
             if not may(membership, right):
                 raise PermissionDenied
             with scope(practice=membership.practice):
-                response = view(request, **kwargs)
+                response = answered_once(request, lambda: view(request, **kwargs))
             patch_cache_control(response, private=True, no_cache=True)
             return response
 

@@ -22,6 +22,7 @@ from consulting.letters import LetterFields
 from consulting.machines import Machine as Machine
 from consulting.machines import MachinePhoto as MachinePhoto
 from consulting.machines import MachineSpan as MachineSpan
+from consulting.once import Sending as Sending
 from consulting.manner import MannerFields, ReaderFields
 from consulting.policy import ROLE_CHOICES
 from consulting.tenancy import PracticeManager, PracticeRecord

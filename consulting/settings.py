@@ -176,6 +176,7 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "consulting.navigation.navigation",
             ],
+            "builtins": ["consulting.templatetags.held"],
         },
     },
 ]

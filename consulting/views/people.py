@@ -17,6 +17,7 @@ from consulting.formkit import attempt
 from consulting.forms import InviteForm, RoleForm
 from consulting.manner import LOCALES, THE_PRACTICES
 from consulting.models import Invitation, Membership
+from consulting.once import sent_once
 from consulting.policy import Right, may
 
 
@@ -100,6 +101,7 @@ def withdraw(request: PracticeRequest, pk: int) -> HttpResponse:
 
 @login_required
 @require_http_methods(["GET", "HEAD", "POST"])
+@sent_once
 def accept(request: Any, token: str) -> HttpResponse:
     """The link in the e-mail: shows who asks, and joins when the button is pressed."""
     try:

@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import timedelta
 from decimal import Decimal
+from functools import partial
 from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
+from django.db import transaction
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -50,7 +52,8 @@ def fit(request: PracticeRequest) -> HttpResponse:
         except ValueError as refused:
             form.add_error(None, str(refused))
         else:
-            fittings.launch(made)
+            # Its process must find the row.
+            transaction.on_commit(partial(fittings.launch, made))
             return redirect("fitting", request.practice.slug, made.pk)
     context = {
         "form": form,
