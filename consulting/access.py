@@ -5,17 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import wraps
 from typing import Any
+from urllib.parse import urlsplit, urlunsplit
 
+from django.contrib import messages
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponseBase
 from django.utils.cache import patch_cache_control
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.translation import gettext as _
 from django_htmx.middleware import HtmxDetails
 from django_scopes import scope, scopes_disabled
 
 from consulting.models import Membership, Practice, User
 from consulting.once import answered_once
 from consulting.policy import Right, may
+from consulting.sent_later import sent_later
 
 
 class PracticeRequest(HttpRequest):
@@ -30,6 +35,17 @@ class PracticeRequest(HttpRequest):
 View = Callable[..., HttpResponseBase]
 
 
+def _way_back(request: HttpRequest) -> str:
+    """Where someone goes on to after logging in: of a form that was sent, the page that it stood on."""
+    if request.method == "POST" and not sent_later(request):
+        messages.warning(request, _("You were signed out meanwhile, and nothing was saved yet."))
+        came_from = request.headers.get("Referer", "")
+        if url_has_allowed_host_and_scheme(came_from, {request.get_host()}):
+            parts = urlsplit(came_from)
+            return urlunsplit(("", "", parts.path, parts.query, ""))
+    return request.get_full_path()
+
+
 def practice_view(right: Right) -> Callable[[View], View]:
     """Let the view run inside the practice named in the address, for members whose role has `right`.
 
@@ -42,7 +58,7 @@ def practice_view(right: Right) -> Callable[[View], View]:
         @wraps(view)
         def gated(request: PracticeRequest, practice: str, **kwargs: Any) -> HttpResponseBase:
             if not request.user.is_authenticated:
-                return redirect_to_login(request.get_full_path())
+                return redirect_to_login(_way_back(request))
             with scopes_disabled():
                 membership = (
                     Membership.objects.select_related("practice")
