@@ -22,8 +22,8 @@ from consulting.letters import LetterFields
 from consulting.machines import Machine as Machine
 from consulting.machines import MachinePhoto as MachinePhoto
 from consulting.machines import MachineSpan as MachineSpan
-from consulting.once import Sending as Sending
 from consulting.manner import MannerFields, ReaderFields
+from consulting.once import Sending as Sending
 from consulting.policy import ROLE_CHOICES
 from consulting.tenancy import PracticeManager, PracticeRecord
 from consulting.tiles import check_tile_address as check_tile_address

@@ -1,8 +1,8 @@
 """A form that is sent twice is answered once: a double press, or another try after a lost answer.
 
 Every form holds a word of its own (`templatetags/held.py`). A form of that word and the same content is the
-same sending: what the first one made and this row of it are kept in one transaction, so that there are both or
-neither, and the second is led to where the first one led.
+same sending: what the first one made and its `Sending` are kept in one transaction, so that there are both
+or neither, and the second is led to where the first one led.
 """
 
 from __future__ import annotations
@@ -39,13 +39,14 @@ class Sending(models.Model):
     led_to = models.TextField(editable=False)
     at = models.DateTimeField(auto_now_add=True, db_index=True)
 
+    def __str__(self) -> str:
+        return f"led to {self.led_to}"
+
 
 def key_of(request: HttpRequest) -> str:
-    """The same for the same word and content from the same person to the same address, and for nothing else."""
+    """The same for the same word and content from the same person to the same address."""
     fields = sorted((name, values) for name, values in request.POST.lists() if name not in NOT_CONTENT)
-    files = sorted(
-        (name, file.name, _digest(file)) for name, some in request.FILES.lists() for file in some
-    )
+    files = sorted((name, file.name, _digest(file)) for name, some in request.FILES.lists() for file in some)
     told = [request.user.pk, request.get_full_path(), request.POST.get(WORD, ""), fields, files]
     return sha256(json.dumps(told).encode()).hexdigest()
 

@@ -18,7 +18,7 @@ register = template.Library()
 
 
 class HeldNode(CsrfTokenNode):
-    """Django's token against forms of other sites, and the word by which a form that is sent twice is known."""
+    """Django's token against forged forms, and the word by which a form that is sent twice is known."""
 
     def render(self, context: Context) -> SafeString:
         token: Any = super().render(context)

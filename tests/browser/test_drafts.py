@@ -9,7 +9,6 @@ from django_scopes import scope
 from playwright.sync_api import Page, expect
 
 from consulting.models import Client, User
-from tests.browser.conftest import LAPTOP, PHONE
 from tests.conftest import Cast
 from tests.factories import make_client
 
@@ -22,14 +21,14 @@ def test_what_is_half_typed_stays_on_the_device_until_it_is_kept(
 ) -> None:
     client = make_client(cast.practice)
     address = cast.url(f"clients/{client.pk}/edit/")
-    sign_in(screen, cast.planner)
+    sign_in(laptop, cast.planner)
     notes, offer = laptop.get_by_label("Notes"), laptop.locator(".draft")
     laptop.goto(address)
     notes.fill(TYPED)
     laptop.goto(cast.url("clients/"))
     laptop.goto(address)
     expect(offer).to_contain_text("You had typed something here on")
-    axe(screen)
+    axe(laptop)
     laptop.get_by_role("button", name="Bring it back").click()
     expect(notes).to_have_value(TYPED)
     expect(offer).to_have_count(0)
@@ -37,7 +36,7 @@ def test_what_is_half_typed_stays_on_the_device_until_it_is_kept(
     laptop.context.clear_cookies(name=settings.SESSION_COOKIE_NAME)
     laptop.get_by_role("button", name="Save").click()
     expect(laptop.get_by_text("You were signed out meanwhile")).to_be_visible()
-    sign_in(screen, cast.planner)
+    sign_in(laptop, cast.planner)
     laptop.goto(address)
     laptop.get_by_role("button", name="Bring it back").click()
     laptop.get_by_role("button", name="Save").click()

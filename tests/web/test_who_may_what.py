@@ -212,6 +212,7 @@ def test_every_page_is_well_formed(cast: Cast, name: str) -> None:
         html = response.content.decode()
         page = Page(html)
         assert page.forbidden == []
+        assert html.count('name="csrfmiddlewaretoken"') == html.count('name="once"')
         assert len(page.ids) == len(set(page.ids)), [i for i in page.ids if page.ids.count(i) > 1]
         if html.lstrip().lower().startswith("<!doctype"):
             assert page.h1s == 1

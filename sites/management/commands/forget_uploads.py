@@ -1,4 +1,4 @@
-"""Removes, of all practices, map files that nobody sorted out and the marks of forms that were sent: for cron."""
+"""Removes map files that nobody sorted out, of all practices, and forgets forms that were sent: for cron."""
 
 from __future__ import annotations
 
