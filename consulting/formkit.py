@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
+from django.utils.functional import Promise
 from django.utils.text import capfirst
 from django.utils.translation import get_language, gettext
 
@@ -43,8 +44,8 @@ class HouseForm(forms.BaseForm):
     `narrow` names fields that take a short answer.
     """
 
-    units: Mapping[str, str] = {}
-    leads: Mapping[str, str] = {}
+    units: Mapping[str, str | Promise] = {}
+    leads: Mapping[str, str | Promise] = {}
     narrow: tuple[str, ...] = ()
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -52,7 +53,7 @@ class HouseForm(forms.BaseForm):
         for name, field in self.fields.items():
             self.dress(name, field, unit=self.units.get(name, ""))
 
-    def dress(self, name: str, field: forms.Field, unit: str = "") -> None:
+    def dress(self, name: str, field: forms.Field, unit: str | Promise = "") -> None:
         """House words and widgets for one field; forms that add fields later call it themselves."""
         _dress(name, field)
         field.unit = unit  # type: ignore[attr-defined]

@@ -9,6 +9,8 @@ from typing import Any, get_args
 
 from django import forms
 from django.forms.boundfield import BoundField, BoundWidget
+from django.utils.functional import Promise
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.formkit import HouseForm
 from plans.cheapest import Market
@@ -18,31 +20,31 @@ from plans.planning.job import MixPurpose
 from plans.planning.plants import Moisture
 from plans.planning.targets import Candidate, Goal, Targets, Way, targets_for
 
-WAYS: dict[Way, str] = {
-    "drilled": "Drilled in spring",
-    "broadcast": "Broadcast",
-    "dormant": "Drilled in winter, while the seed is dormant",
+WAYS: dict[Way, str | Promise] = {
+    "drilled": gettext_lazy("Drilled in spring"),
+    "broadcast": gettext_lazy("Broadcast"),
+    "dormant": gettext_lazy("Drilled in winter, while the seed is dormant"),
 }
 PURPOSES: tuple[str, ...] = get_args(MixPurpose)
 SHARE, KINDS, HEIGHT, DENSITY = (0, 100, "%"), (0, 80, "species"), (0.1, 1000, "in"), (0.01, 500, "seeds/ft²")
-TARGETS: dict[str, tuple[str, tuple[float, float, str]]] = {
-    "seeds_per_sqft_low": ("Live seeds, at least", DENSITY),
-    "seeds_per_sqft_high": ("Live seeds, at most", DENSITY),
-    "grass_share_pct_low": ("Grass, at least", SHARE),
-    "grass_share_pct_high": ("Grass, at most", SHARE),
-    "early_species": ("Early bloomers, at least", KINDS),
-    "mid_species": ("Mid bloomers, at least", KINDS),
-    "late_species": ("Late bloomers, at least", KINDS),
-    "flower_species": ("Kinds of wildflower, at least", KINDS),
-    "one_species_share_pct_high": ("Any one species, at most", SHARE),
-    "worth_share_pct_low": ("Species good for the purpose, at least", SHARE),
-    "introduced_legume_share_pct_each": ("Each introduced legume, at most", SHARE),
-    "introduced_legume_share_pct_together": ("Introduced legumes together, at most", SHARE),
-    "tall_in": ("Tall is, from", HEIGHT),
-    "tall_share_pct_low": ("Tall plants, at least", SHARE),
-    "tall_share_pct_high": ("Tall plants, at most", SHARE),
-    "height_in_high": ("Tallest plant, at most", HEIGHT),
-    "species_seeds_per_sqft_low": ("A species counts from", DENSITY),
+TARGETS: dict[str, tuple[str | Promise, tuple[float, float, str]]] = {
+    "seeds_per_sqft_low": (gettext_lazy("Live seeds, at least"), DENSITY),
+    "seeds_per_sqft_high": (gettext_lazy("Live seeds, at most"), DENSITY),
+    "grass_share_pct_low": (gettext_lazy("Grass, at least"), SHARE),
+    "grass_share_pct_high": (gettext_lazy("Grass, at most"), SHARE),
+    "early_species": (gettext_lazy("Early bloomers, at least"), KINDS),
+    "mid_species": (gettext_lazy("Mid bloomers, at least"), KINDS),
+    "late_species": (gettext_lazy("Late bloomers, at least"), KINDS),
+    "flower_species": (gettext_lazy("Kinds of wildflower, at least"), KINDS),
+    "one_species_share_pct_high": (gettext_lazy("Any one species, at most"), SHARE),
+    "worth_share_pct_low": (gettext_lazy("Species good for the purpose, at least"), SHARE),
+    "introduced_legume_share_pct_each": (gettext_lazy("Each introduced legume, at most"), SHARE),
+    "introduced_legume_share_pct_together": (gettext_lazy("Introduced legumes together, at most"), SHARE),
+    "tall_in": (gettext_lazy("Tall is, from"), HEIGHT),
+    "tall_share_pct_low": (gettext_lazy("Tall plants, at least"), SHARE),
+    "tall_share_pct_high": (gettext_lazy("Tall plants, at most"), SHARE),
+    "height_in_high": (gettext_lazy("Tallest plant, at most"), HEIGHT),
+    "species_seeds_per_sqft_low": (gettext_lazy("A species counts from"), DENSITY),
 }
 PAIRS = ("seeds_per_sqft", "grass_share_pct", "tall_share_pct")
 
@@ -57,25 +59,29 @@ class SpeciesRow:
 class CheapestForm(HouseForm, forms.Form):
     purpose = forms.ChoiceField(choices=[(name, name.capitalize()) for name in PURPOSES])
     way = forms.ChoiceField(
-        label="Sown", choices=list(WAYS.items()), widget=forms.RadioSelect, initial="drilled"
+        label=gettext_lazy("Sown"), choices=list(WAYS.items()), widget=forms.RadioSelect, initial="drilled"
     )
     moisture = forms.ChoiceField(
-        label="Soil moisture",
+        label=gettext_lazy("Soil moisture"),
         required=False,
-        choices=[("", "Any"), *((name, name.capitalize()) for name in get_args(Moisture))],
+        choices=[("", gettext_lazy("Any")), *((name, name.capitalize()) for name in get_args(Moisture))],
     )
-    ph = forms.FloatField(label="Soil pH", required=False, min_value=3, max_value=10)
+    ph = forms.FloatField(label=gettext_lazy("Soil pH"), required=False, min_value=3, max_value=10)
     budget_usd_per_acre = forms.DecimalField(
-        label="Budget for seed", required=False, min_value=Decimal(0), max_digits=7, decimal_places=2
+        label=gettext_lazy("Budget for seed"),
+        required=False,
+        min_value=Decimal(0),
+        max_digits=7,
+        decimal_places=2,
     )
     wanted = forms.MultipleChoiceField(required=False, widget=forms.CheckboxSelectMultiple)
     unwanted = forms.MultipleChoiceField(
-        label="Not wanted", required=False, widget=forms.CheckboxSelectMultiple
+        label=gettext_lazy("Not wanted"), required=False, widget=forms.CheckboxSelectMultiple
     )
-    beside = forms.ChoiceField(label="Stand beside it", required=False)
-    beside_too = forms.ChoiceField(label="And", required=False)
+    beside = forms.ChoiceField(label=gettext_lazy("Stand beside it"), required=False)
+    beside_too = forms.ChoiceField(label=gettext_lazy("And"), required=False)
 
-    units = {"budget_usd_per_acre": "$/acre"}
+    units = {"budget_usd_per_acre": gettext_lazy("$/acre")}
     narrow = ("moisture", "ph")
 
     def __init__(self, market: Market, mixes: Sequence[Mix], *args: Any, **kwargs: Any) -> None:
@@ -87,17 +93,19 @@ class CheapestForm(HouseForm, forms.Form):
             self.fields[name] = field
             self.dress(name, field, unit=unit)
         names = [(item.species, item.species) for item in market.mixable]
-        own = [("", "None"), *((str(mix.pk), str(mix)) for mix in mixes)]
+        own = [("", gettext("None")), *((str(mix.pk), str(mix)) for mix in mixes)]
         for key, choices in (("wanted", names), ("unwanted", names), ("beside", own), ("beside_too", own)):
             self.fields[key].choices = choices  # type: ignore[attr-defined]
         for key in ("wanted", "unwanted"):
-            self.fields[key].error_messages["invalid_choice"] = (
+            self.fields[key].error_messages["invalid_choice"] = gettext(
                 "%(value)s has no price in your list. Price it, or do without."
             )
         for key in ("beside", "beside_too"):
-            self.fields[key].error_messages["invalid_choice"] = "There is no such mix now. Choose another."
+            self.fields[key].error_messages["invalid_choice"] = gettext(
+                "There is no such mix now. Choose another."
+            )
 
-    def asked(self) -> tuple[str, str, Targets]:
+    def asked(self) -> tuple[str, str | Promise, Targets]:
         """Purpose, way of seeding in words, and their targets, as chosen now, sound or not."""
         chosen = self["purpose"].value()
         purpose = chosen if chosen in PURPOSES else PURPOSES[0]
@@ -109,7 +117,7 @@ class CheapestForm(HouseForm, forms.Form):
         aims = self.asked()[2]
         for name, (_, (_, _, unit)) in TARGETS.items():
             figure = getattr(aims, name)
-            yield self[name], "none" if figure is None else plain(figure, unit)
+            yield self[name], gettext("none") if figure is None else plain(figure, unit)
 
     def species(self) -> Iterator[SpeciesRow]:
         for item, wanted, unwanted in zip(self.market.mixable, self["wanted"], self["unwanted"], strict=True):
@@ -127,7 +135,10 @@ class CheapestForm(HouseForm, forms.Form):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         for name in sorted(set(cleaned.get("wanted", ())) & set(cleaned.get("unwanted", ()))):
-            self.add_error("unwanted", f"{name.capitalize()} is wanted and not wanted. Choose one.")
+            self.add_error(
+                "unwanted",
+                gettext("{name} is wanted and not wanted. Choose one.").format(name=name.capitalize()),
+            )
         aims = self.asked()[2]
         for stem in PAIRS:
             low, high = f"{stem}_low", f"{stem}_high"
@@ -140,8 +151,14 @@ class CheapestForm(HouseForm, forms.Form):
                 at = low if cleaned.get(low) is not None else high
                 self.add_error(
                     at,
-                    f"{TARGETS[low][0]} {least:g} is over {TARGETS[high][0].lower()} {most:g}. "
-                    "Lower the one or raise the other.",
+                    gettext(
+                        "{least_label} {least} is over {most_label} {most}. Lower the one or raise the other."
+                    ).format(
+                        least_label=TARGETS[low][0],
+                        least=f"{least:g}",
+                        most_label=str(TARGETS[high][0]).lower(),
+                        most=f"{most:g}",
+                    ),
                 )
         return cleaned
 
@@ -171,5 +188,5 @@ class CheapestForm(HouseForm, forms.Form):
 class KeepForm(HouseForm, forms.Form):
     """The name to keep the mix by, and the cost that was shown."""
 
-    name = forms.CharField(label="Name of the mix", max_length=200)
+    name = forms.CharField(label=gettext_lazy("Name of the mix"), max_length=200)
     shown = forms.DecimalField(widget=forms.HiddenInput, max_digits=12, decimal_places=2)

@@ -92,14 +92,14 @@ class Ask(forms.Form):
 
 
 class AnswerForm(HouseForm, forms.Form):
-    text = forms.CharField(label="Your answer", max_length=LONGEST_QUESTION, widget=forms.Textarea)
+    text = forms.CharField(label=_("Your answer"), max_length=LONGEST_QUESTION, widget=forms.Textarea)
 
     def __init__(self, data: Any = None, *, pk: int) -> None:
         super().__init__(data, auto_id=f"answer-{pk}-%s")
 
 
 class LinkForm(HouseForm, forms.Form):
-    expires_on = forms.DateField(label="Works until")
+    expires_on = forms.DateField(label=_("Works until"))
 
     narrow = ("expires_on",)
 
@@ -109,9 +109,9 @@ class LinkForm(HouseForm, forms.Form):
 
 class ScanForm(HouseForm, forms.Form):
     paper = forms.FileField(
-        label="Scan or photograph of what was signed",
+        label=_("Scan or photograph of what was signed"),
         widget=forms.ClearableFileInput({"accept": SCAN_TYPES}),
-        help_text="A PDF of at most 8 MB, or a picture.",
+        help_text=_("A PDF of at most 8 MB, or a picture."),
     )
 
     def clean_paper(self) -> Paper | None:
@@ -120,8 +120,8 @@ class ScanForm(HouseForm, forms.Form):
 
 
 class SignedForm(ScanForm):
-    name = forms.CharField(label="Who signed", max_length=200)
-    signed_on = forms.DateField(label="Date beside the signature")
+    name = forms.CharField(label=_("Who signed"), max_length=200)
+    signed_on = forms.DateField(label=_("Date beside the signature"))
 
     narrow = ("signed_on",)
     field_order = ("name", "signed_on", "paper")

@@ -9,6 +9,7 @@ from typing import Any
 from django import forms
 from django.db.models import Q, QuerySet
 from django.forms.boundfield import BoundField
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.clock import today_for
 from consulting.formkit import HouseForm
@@ -47,7 +48,7 @@ def program_choices(cover: str, purpose: str) -> list[tuple[str, Any]]:
     rows = programs_for(purpose).items()
     fitting = [(key, row.label) for key, row in rows if cover in row.covers]
     others = [(key, row.label) for key, row in rows if cover not in row.covers]
-    groups = (("Fit this ground", fitting), ("Meant for other ground", others))
+    groups = ((gettext("Fit this ground"), fitting), (gettext("Meant for other ground"), others))
     return [(label, choices) for label, choices in groups if choices]
 
 
@@ -91,31 +92,35 @@ class ConversionForm(HouseForm, forms.ModelForm):
     """`instance` carries plan and field. Which steps are asked about follows from program and seeding."""
 
     mix: forms.ModelChoiceField[Mix] = forms.ModelChoiceField(
-        label="Mix", queryset=None, empty_label="Choose a mix"
+        label=gettext_lazy("Mix"), queryset=None, empty_label=gettext_lazy("Choose a mix")
     )
-    purpose = forms.ChoiceField(label="What it is to become", choices=Purpose.choices)
+    purpose = forms.ChoiceField(label=gettext_lazy("What it is to become"), choices=Purpose.choices)
     options = forms.MultipleChoiceField(
-        label="Steps to add", required=False, widget=forms.CheckboxSelectMultiple, choices=()
+        label=gettext_lazy("Steps to add"), required=False, widget=forms.CheckboxSelectMultiple, choices=()
     )
 
     class Meta:
         model = Conversion
         fields = ["purpose", "kill_program", "seeding", "start_on", "broadcast_factor"]
         labels = {
-            "start_on": "Work may begin on",
-            "kill_program": "How the old cover is killed",
-            "seeding": "How the seed goes in",
-            "broadcast_factor": "Seed raised when broadcast by",
+            "start_on": gettext_lazy("Work may begin on"),
+            "kill_program": gettext_lazy("How the old cover is killed"),
+            "seeding": gettext_lazy("How the seed goes in"),
+            "broadcast_factor": gettext_lazy("Seed raised when broadcast by"),
         }
         help_texts = {
-            "start_on": "The first day on which anything can be done. Windows already shut by then "
-            "move to the next sound season.",
-            "broadcast_factor": "Times the drilled rate, where the mix is written for drilling. "
-            "Published advice runs from 1 to 2.",
+            "start_on": gettext_lazy(
+                "The first day on which anything can be done. Windows already shut by then "
+                "move to the next sound season."
+            ),
+            "broadcast_factor": gettext_lazy(
+                "Times the drilled rate, where the mix is written for drilling. "
+                "Published advice runs from 1 to 2."
+            ),
         }
 
     field_order = ["purpose", "mix"]
-    units = {"broadcast_factor": "times"}
+    units = {"broadcast_factor": gettext_lazy("times")}
     narrow = ("start_on",)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -139,7 +144,7 @@ class ConversionForm(HouseForm, forms.ModelForm):
             del self.fields["mix"]
             add_trees(self, self.instance.trees)
             add_soil_test(self, self.instance.soil_test, "tested_on", "ph")
-            self.fields["seeding"].label = "How they are set"
+            self.fields["seeding"].label = gettext("How they are set")
         if self.is_plot:
             add_soil_test(self, self.instance.soil_test)
         met = self.conditions(ground)
@@ -202,15 +207,21 @@ class ConversionForm(HouseForm, forms.ModelForm):
         done = {entry["step"]: entry["on"] for entry in self.instance.log}
         for step in self.steps:
             key, label = step.step, step.label
-            left = forms.BooleanField(label=f"Leave out: {label}", required=False)
+            left = forms.BooleanField(label=gettext("Leave out: {label}").format(label=label), required=False)
             put(self, f"{LEFT}-{key}", left)
-            put(self, f"{DONE}-{key}", forms.DateField(label=f"Done on: {label}", required=False))
+            put(
+                self,
+                f"{DONE}-{key}",
+                forms.DateField(label=gettext("Done on: {label}").format(label=label), required=False),
+            )
             self.initial[f"{LEFT}-{key}"] = key in self.instance.left_out
             self.initial[f"{DONE}-{key}"] = done.get(key)
             for at, (ingredient, _) in enumerate(step.chemicals):
                 name = f"{RATE}-{key}-{at}"
                 own = forms.FloatField(
-                    label=f"Own rate of {ingredient}: {label}",
+                    label=gettext("Own rate of {ingredient}: {label}").format(
+                        ingredient=ingredient, label=label
+                    ),
                     required=False,
                     min_value=0.0001,
                     max_value=1000,
@@ -253,12 +264,15 @@ class ConversionForm(HouseForm, forms.ModelForm):
             if day and day > today:
                 self.add_error(
                     f"{DONE}-{step.step}",
-                    f"{step.label}: that day is still to come. Enter the day on which it was done, or "
-                    "leave it empty until then.",
+                    gettext(
+                        "{label}: that day is still to come. Enter the day on which it was done, or "
+                        "leave it empty until then."
+                    ).format(label=step.label),
                 )
             if cleaned.get(f"{LEFT}-{step.step}") and cleaned.get(f"{DONE}-{step.step}"):
                 self.add_error(
-                    f"{DONE}-{step.step}", "This step is left out and yet done; clear one of the two."
+                    f"{DONE}-{step.step}",
+                    gettext("This step is left out and yet done; clear one of the two."),
                 )
         return cleaned
 

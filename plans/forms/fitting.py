@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.formkit import HouseForm
 from consulting.models import Membership
@@ -16,13 +17,15 @@ USUAL_DAYS, MOST_DAYS = 120, 400
 
 
 class FittingForm(HouseForm, forms.Form):
-    first = forms.DateField(label="First day")
-    last = forms.DateField(label="Last day")
-    working_hours = forms.FloatField(label="Hours worked in a day", min_value=1, max_value=LONGEST_DAY_HOURS)
-    saturdays = forms.BooleanField(label="Saturdays are worked", required=False)
-    seconds = forms.IntegerField(label="Look for at most", min_value=1, max_value=600)
+    first = forms.DateField(label=gettext_lazy("First day"))
+    last = forms.DateField(label=gettext_lazy("Last day"))
+    working_hours = forms.FloatField(
+        label=gettext_lazy("Hours worked in a day"), min_value=1, max_value=LONGEST_DAY_HOURS
+    )
+    saturdays = forms.BooleanField(label=gettext_lazy("Saturdays are worked"), required=False)
+    seconds = forms.IntegerField(label=gettext_lazy("Look for at most"), min_value=1, max_value=600)
 
-    units = {"working_hours": "hours", "seconds": "seconds"}
+    units = {"working_hours": gettext_lazy("hours"), "seconds": gettext_lazy("seconds")}
     narrow = ("first", "last")
 
     def __init__(self, data: Any = None, *, today: date) -> None:
@@ -39,12 +42,17 @@ class FittingForm(HouseForm, forms.Form):
         cleaned = self.cleaned_data
         first, last = cleaned.get("first"), cleaned.get("last")
         if first and last and not 0 < (last - first).days <= MOST_DAYS:
-            self.add_error("last", f"The last day must come after the first, within {MOST_DAYS} days.")
+            self.add_error(
+                "last",
+                gettext("The last day must come after the first, within {days} days.").format(days=MOST_DAYS),
+            )
         return cleaned
 
 
 class DayOffForm(HouseForm, forms.ModelForm):
-    member: forms.ModelChoiceField[Membership] = forms.ModelChoiceField(label="Who", queryset=None)
+    member: forms.ModelChoiceField[Membership] = forms.ModelChoiceField(
+        label=gettext_lazy("Who"), queryset=None
+    )
 
     class Meta:
         model = DayOff

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from consulting.formkit import HouseForm
 from plans.models import PracticeLook
@@ -19,15 +20,17 @@ class LookForm(HouseForm, forms.ModelForm):
         fields = ["main", "accent", "beside", "below", "foot"]
         widgets = {name: forms.TextInput({"type": "color"}) for name in COLOURS}
         help_texts = {
-            "main": "Headings, rules, and what is planted in the drawings.",
-            "accent": "Words that stand out; a lighter shade of it draws the old cover.",
-            "beside": "Line by line, at the right of the letterhead. Leave it empty for your address, "
-            "telephone, e-mail and license.",
-            "below": "A line or two in small print, such as what you do.",
-            "foot": "Leave it empty for your name.",
+            "main": _("Headings, rules, and what is planted in the drawings."),
+            "accent": _("Words that stand out; a lighter shade of it draws the old cover."),
+            "beside": _(
+                "Line by line, at the right of the letterhead. Leave it empty for your address, "
+                "telephone, e-mail and license."
+            ),
+            "below": _("A line or two in small print, such as what you do."),
+            "foot": _("Leave it empty for your name."),
         }
 
-    leads = {"main": "Colors", "beside": "Letterhead and foot"}
+    leads = {"main": _("Colors"), "beside": _("Letterhead and foot")}
     narrow = COLOURS
 
     def __init__(self, data: Any = None, **kwargs: Any) -> None:
@@ -54,7 +57,7 @@ def with_shades(data: Any) -> Any:
 
 class WordsForm(HouseForm, forms.Form):
     text = forms.CharField(
-        label="Your words",
+        label=_("Your words"),
         required=False,
         max_length=MOST_WORDS,
         strip=True,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext as _
 
 from consulting.formkit import HouseForm
 from consulting.models import Machine, MachineSpan
@@ -22,4 +23,4 @@ class MachineSpanForm(HouseForm, forms.ModelForm):
         if self.instance.machine.holding == Machine.Holding.OWN:
             del self.fields["kind"]
             self.fields["reason"].required = True
-        self.fields["reason"].help_text = "Lent out, in repair, rented to another."
+        self.fields["reason"].help_text = _("Lent out, in repair, rented to another.")

@@ -9,6 +9,7 @@ from typing import Any
 
 from django import forms
 from django.forms.boundfield import BoundField
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.formkit import HouseForm, NumberInput
 from consulting.images import PHOTO_TYPES, Photo, as_jpeg
@@ -21,8 +22,8 @@ from plans.planning import tables
 from plans.planning.rig import RigCheck, Road, rig_check
 
 FACT = "fact"
-NOT_LOOKED = "Nobody has looked"
-ANSWERS = [("", NOT_LOOKED), ("yes", "Yes"), ("no", "No")]
+NOT_LOOKED = gettext_lazy("Nobody has looked")
+ANSWERS = [("", NOT_LOOKED), ("yes", gettext_lazy("Yes")), ("no", gettext_lazy("No"))]
 FRACTION = re.compile(r"(?:(\d{1,4})[\s-]+)?(\d{1,3})/(\d{1,3})")
 
 
@@ -79,12 +80,14 @@ class MachineForm(HouseForm, forms.ModelForm):
     """`instance` carries practice and kind. Groups of facts follow from the kind."""
 
     operations = forms.MultipleChoiceField(
-        label="Work it does", required=False, widget=forms.CheckboxSelectMultiple
+        label=gettext_lazy("Work it does"), required=False, widget=forms.CheckboxSelectMultiple
     )
     photo = forms.FileField(
-        label="Photograph",
+        label=gettext_lazy("Photograph"),
         required=False,
-        help_text="PNG, JPEG, WebP, GIF or HEIC up to 12 MB. It is made smaller; place and day are dropped.",
+        help_text=gettext_lazy(
+            "PNG, JPEG, WebP, GIF or HEIC up to 12 MB. It is made smaller; place and day are dropped."
+        ),
         widget=forms.FileInput({"accept": PHOTO_TYPES}),
     )
 
@@ -94,14 +97,14 @@ class MachineForm(HouseForm, forms.ModelForm):
             "name", "holding", "lender", "rent_usd_per_day", "delivery_usd", "operations", "notes", "active",
         ]  # fmt: skip
         help_texts = {
-            "name": "By its class and size, such as 75-hp tractor.",
-            "lender": "For a machine that is borrowed or rented.",
-            "delivery_usd": "For one delivery, with the return.",
-            "active": "A machine that is not in use is left out of the rig check.",
+            "name": gettext_lazy("By its class and size, such as 75-hp tractor."),
+            "lender": gettext_lazy("For a machine that is borrowed or rented."),
+            "delivery_usd": gettext_lazy("For one delivery, with the return."),
+            "active": gettext_lazy("A machine that is not in use is left out of the rig check."),
         }
         widgets = {"holding": forms.RadioSelect}
 
-    units = {"rent_usd_per_day": "$ a day", "delivery_usd": "$"}
+    units = {"rent_usd_per_day": gettext_lazy("$ a day"), "delivery_usd": "$"}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -115,7 +118,7 @@ class MachineForm(HouseForm, forms.ModelForm):
             name = f"{FACT}-{fact.name}"
             put(self, name, fact_field(fact), fact.unit)
             if fact.unit == "in":
-                said = f"{fact.label} must be a length, such as 1 1/8 or 1.125."
+                said = gettext("{label} must be a length, such as 1 1/8 or 1.125.").format(label=fact.label)
                 self.fields[name].error_messages["invalid"] = said
             self.initial[name] = to_form(self.instance.facts.get(fact.name))
 
@@ -128,7 +131,12 @@ class MachineForm(HouseForm, forms.ModelForm):
         for fact in every_fact(self.instance.kind):
             value = from_form(fact, self.cleaned_data.get(f"{FACT}-{fact.name}"))
             if isinstance(value, list) and NONE in value:
-                self.add_error(f"{FACT}-{fact.name}", f"{fact.label}: tick “{NONE_THERE}” alone, or not.")
+                self.add_error(
+                    f"{FACT}-{fact.name}",
+                    gettext("{label}: tick “{none}” alone, or not.").format(
+                        label=fact.label, none=NONE_THERE
+                    ),
+                )
             elif value is not None:
                 facts[fact.name] = value
         self.instance.facts = facts
@@ -160,18 +168,26 @@ class MachineForm(HouseForm, forms.ModelForm):
             known = sum(fact.name in typed for fact in group.facts)
             of = sum(fact.name not in rest for fact in group.facts)
             wrong = any(box.errors for box in boxes)
-            says = f"{known} of {of} known" if of else "nothing to look at"
+            says = (
+                gettext("{known} of {of} known").format(known=known, of=of)
+                if of
+                else gettext("nothing to look at")
+            )
             yield Group(group.title, boxes, says, wrong or (at == 0 and not self.instance.pk))
 
 
-UNREAD = "The facts of {} cannot be read any more. Open it, look at each and save it."
+UNREAD = gettext_lazy("The facts of {name} cannot be read any more. Open it, look at each and save it.")
+CHOOSE = {
+    Machine.Kind.TRACTOR: gettext_lazy("Choose the tractor"),
+    Machine.Kind.IMPLEMENT: gettext_lazy("Choose the implement"),
+}
 
 
 def machine_choices(machines: Sequence[Machine], operation: str) -> list[Any]:
     """Machines as choices; implements that do the work come first."""
     fitting = [(str(one.pk), one.name) for one in machines if operation in one.operations]
     others = [(str(one.pk), one.name) for one in machines if operation not in one.operations]
-    return [("Do this work", fitting), ("Others", others)] if fitting else others
+    return [(gettext("Do this work"), fitting), (gettext("Others"), others)] if fitting else others
 
 
 class RigForm(HouseForm, forms.Form):
@@ -180,27 +196,33 @@ class RigForm(HouseForm, forms.Form):
     tractor = forms.ChoiceField()
     implement = forms.ChoiceField()
     slope_pct = forms.FloatField(
-        label="Steepest slope of the field",
+        label=gettext_lazy("Steepest slope of the field"),
         required=False,
         min_value=0,
         max_value=200,
         widget=NumberInput,
-        help_text="The steepest part, not the mean.",
+        help_text=gettext_lazy("The steepest part, not the mean."),
     )
-    truck = forms.ChoiceField(label="Tow vehicle", required=False)
-    trailer = forms.ChoiceField(required=False, help_text="Left empty, the implement goes on its own wheels.")
-    tractor_rides = forms.BooleanField(label="The tractor goes on the trailer too", required=False)
-    by_tractor = forms.BooleanField(label="The tractor takes the implement there by road", required=False)
+    truck = forms.ChoiceField(label=gettext_lazy("Tow vehicle"), required=False)
+    trailer = forms.ChoiceField(
+        required=False, help_text=gettext_lazy("Left empty, the implement goes on its own wheels.")
+    )
+    tractor_rides = forms.BooleanField(
+        label=gettext_lazy("The tractor goes on the trailer too"), required=False
+    )
+    by_tractor = forms.BooleanField(
+        label=gettext_lazy("The tractor takes the implement there by road"), required=False
+    )
     brakes_over_lb = forms.FloatField(
-        label="Brakes are asked for above",
+        label=gettext_lazy("Brakes are asked for above"),
         required=False,
         min_value=0,
         max_value=200_000,
         widget=NumberInput,
-        help_text="Gross weight by this state’s law, where you have looked it up.",
+        help_text=gettext_lazy("Gross weight by this state’s law, where you have looked it up."),
     )
-    units = {"slope_pct": "%", "brakes_over_lb": "lb"}
-    leads = {"truck": "The way there"}
+    units = {"slope_pct": "%", "brakes_over_lb": gettext_lazy("lb")}
+    leads = {"truck": gettext_lazy("The way there")}
 
     def __init__(self, machines: Sequence[Machine], visit: Visit | None, data: Any = None) -> None:
         slope = (visit.field.slope_pct or None) if visit else None
@@ -209,15 +231,17 @@ class RigForm(HouseForm, forms.Form):
         self.visit, self.visit_slope = visit, slope
         self.found: RigCheck | None = None
         if slope:
-            self.fields["slope_pct"].help_text = f"Left empty, the field’s {slope:g} % count."
+            self.fields["slope_pct"].help_text = gettext("Left empty, the field’s {slope} % count.").format(
+                slope=f"{slope:g}"
+            )
         operation = visit.operation if visit else ""
         for kind in Machine.Kind:
             named = [machine for machine in machines if machine.kind == kind]
-            field, first = self.fields[kind.value], f"Choose the {kind.label.lower()}"
-            field.choices = [("", first if field.required else "None"), *machine_choices(named, operation)]  # type: ignore[attr-defined]
-            field.error_messages["invalid_choice"] = (
-                f"{field.label or kind.label} is not on the list any more. Choose another."
-            )
+            field = self.fields[kind.value]
+            first = CHOOSE[kind] if field.required else gettext("None")
+            field.choices = [("", first), *machine_choices(named, operation)]  # type: ignore[attr-defined]
+            gone = gettext("{label} is not on the list any more. Choose another.")
+            field.error_messages["invalid_choice"] = gone.format(label=field.label or kind.label)
 
     def chosen(self, name: str) -> Machine | None:
         return self.machines.get(str(self.cleaned_data.get(name) or ""))
@@ -232,12 +256,13 @@ class RigForm(HouseForm, forms.Form):
             return data
         if data["by_tractor"] and (data["truck"] or data["trailer"]):
             self.add_error(
-                "by_tractor", "Either the tractor takes it there or the tow vehicle. Empty one of the two."
+                "by_tractor",
+                gettext("Either the tractor takes it there or the tow vehicle. Empty one of the two."),
             )
         elif data["trailer"] and not data["truck"]:
-            self.add_error("truck", "Choose the tow vehicle that pulls the trailer.")
+            self.add_error("truck", gettext("Choose the tow vehicle that pulls the trailer."))
         if data["tractor_rides"] and not data["trailer"]:
-            self.add_error("trailer", "Choose the trailer that the tractor goes on.")
+            self.add_error("trailer", gettext("Choose the trailer that the tractor goes on."))
         facts = {kind.value: self.facts_of(kind.value) for kind in Machine.Kind}
         if not self.errors:
             slope = data["slope_pct"] if data["slope_pct"] is not None else self.visit_slope
@@ -251,7 +276,7 @@ class RigForm(HouseForm, forms.Form):
         try:
             return read_facts(machine.kind, machine.name, machine.facts)
         except BadFacts:
-            self.add_error(name, UNREAD.format(machine.name))
+            self.add_error(name, UNREAD.format(name=machine.name))
             return None
 
     def road(self, facts: dict[str, Any]) -> Road | None:

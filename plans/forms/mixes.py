@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 from django.forms.formsets import BaseFormSet
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.formkit import HouseForm
 from plans.models import Mix
@@ -22,13 +23,15 @@ class MixForm(HouseForm, forms.ModelForm):
         model = Mix
         fields = ["name", "basis", "seeds_per_sqft", "rate_is_for"]
         labels = {
-            "basis": "The amounts below are",
-            "seeds_per_sqft": "Live seeds per square foot, the whole mix",
-            "rate_is_for": "The rate is for seed that is",
+            "basis": gettext_lazy("The amounts below are"),
+            "seeds_per_sqft": gettext_lazy("Live seeds per square foot, the whole mix"),
+            "rate_is_for": gettext_lazy("The rate is for seed that is"),
         }
         help_texts = {
-            "seeds_per_sqft": "Needed for both shares; not used when the amounts are pounds.",
-            "rate_is_for": "A drilled rate is raised when the mix is broadcast; a broadcast rate stays.",
+            "seeds_per_sqft": gettext_lazy("Needed for both shares; not used when the amounts are pounds."),
+            "rate_is_for": gettext_lazy(
+                "A drilled rate is raised when the mix is broadcast; a broadcast rate stays."
+            ),
         }
         widgets = {"basis": forms.RadioSelect, "rate_is_for": forms.RadioSelect}
 
@@ -48,7 +51,7 @@ class MixForm(HouseForm, forms.ModelForm):
             and cleaned.get("basis") != "lb PLS per acre"
         ):
             self.add_error(
-                "seeds_per_sqft", "A mix by share needs its seeds per square foot, for example 40."
+                "seeds_per_sqft", gettext("A mix by share needs its seeds per square foot, for example 40.")
             )
         return cleaned
 
@@ -67,18 +70,24 @@ class LineForm(HouseForm, forms.Form):
         if not given or given.lower() in known:
             return known.get(given.lower(), "")
         near = get_close_matches(given.lower(), known, n=1)
-        advice = f"Did you mean {known[near[0]]}?" if near else "Choose one from the list."
-        raise forms.ValidationError(f"“{given}” is not in the species list. {advice}")
+        if near:
+            said = gettext("“{given}” is not in the species list. Did you mean {near}?")
+            raise forms.ValidationError(said.format(given=given, near=known[near[0]]))
+        said = gettext("“{given}” is not in the species list. Choose one from the list.")
+        raise forms.ValidationError(said.format(given=given))
 
     def clean(self) -> dict[str, Any]:
         cleaned = self.cleaned_data
         species, amount = cleaned.get("species"), cleaned.get("amount")
         if amount is not None and not 0 < amount <= 1e9:
-            self.add_error("amount", "Give an amount over 0.")
+            self.add_error("amount", gettext("Give an amount over 0."))
         elif species and amount is None and "amount" not in self.errors:
-            self.add_error("amount", f"How much {species}? Give an amount, or clear the line.")
+            self.add_error(
+                "amount",
+                gettext("How much {species}? Give an amount, or clear the line.").format(species=species),
+            )
         elif amount is not None and not species and "species" not in self.errors:
-            self.add_error("species", "Which species is this? Choose one, or clear the line.")
+            self.add_error("species", gettext("Which species is this? Choose one, or clear the line."))
         return cleaned
 
 
@@ -96,7 +105,7 @@ class BaseLines(BaseFormSet):
         if any(self.errors):
             return
         if not self.facts():
-            raise forms.ValidationError("A mix needs at least one species.")
+            raise forms.ValidationError(gettext("A mix needs at least one species."))
 
 
 Lines: type[BaseLines] = forms.formset_factory(  # type: ignore[assignment]

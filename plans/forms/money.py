@@ -7,6 +7,7 @@ from datetime import date
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from consulting.formkit import HouseForm
 from plans.models import StageMark
@@ -14,9 +15,9 @@ from plans.stages import StageRow
 
 
 class StageForm(HouseForm, forms.Form):
-    stage = forms.TypedChoiceField(label="Payment", coerce=int)
-    what = forms.ChoiceField(label="What happened", choices=StageMark.What.choices)
-    on = forms.DateField(label="Day")
+    stage = forms.TypedChoiceField(label=_("Payment"), coerce=int)
+    what = forms.ChoiceField(label=_("What happened"), choices=StageMark.What.choices)
+    on = forms.DateField(label=_("Day"))
 
     narrow = ("on",)
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from django import forms
 from django.forms.boundfield import BoundField
+from django.utils.translation import gettext as _
 
 from consulting.formkit import HouseForm
 from plans.forms import put
@@ -33,9 +34,14 @@ class OptionsForm(HouseForm, forms.Form):
         self.rows = rows
         for row in rows:
             key, label = row.option.key, row.option.label
-            shown = forms.BooleanField(label=f"Show “{label}” in the proposal", required=False)
+            shown = forms.BooleanField(
+                label=_("Show “{label}” in the proposal").format(label=label), required=False
+            )
             reason = forms.CharField(
-                label=f"What “{label}” means, in one line", required=False, max_length=MOST_LONG, strip=True
+                label=_("What “{label}” means, in one line").format(label=label),
+                required=False,
+                max_length=MOST_LONG,
+                strip=True,
             )
             put(self, f"{key}-shown", shown)
             put(self, f"{key}-reason", reason)

@@ -8,6 +8,7 @@ from typing import Any
 
 from django import forms
 from django.forms.boundfield import BoundField
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.formkit import HouseForm
 from consulting.forms import TermsForm
@@ -22,17 +23,21 @@ class TitleForm(HouseForm, forms.ModelForm):
     class Meta:
         model = Plan
         fields = ["title"]
-        labels = {"title": "Title of the plan"}
-        help_texts = {"title": "As it should stand on the proposal, such as: Two fields to nesting cover."}
+        labels = {"title": gettext_lazy("Title of the plan")}
+        help_texts = {
+            "title": gettext_lazy("As it should stand on the proposal, such as: Two fields to nesting cover.")
+        }
 
 
 class LetterForm(HouseForm, forms.ModelForm):
     class Meta:
         model = Plan
         fields = ["letter"]
-        labels = {"letter": "Your own words"}
+        labels = {"letter": gettext_lazy("Your own words")}
         help_texts = {
-            "letter": "A few sentences for the cover letter: what was said on the walk, what matters to them."
+            "letter": gettext_lazy(
+                "A few sentences for the cover letter: what was said on the walk, what matters to them."
+            )
         }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -44,10 +49,12 @@ class WhyForm(HouseForm, forms.ModelForm):
     class Meta:
         model = Plan
         fields = ["why"]
-        labels = {"why": "Why it differs from the revision before"}
+        labels = {"why": gettext_lazy("Why it differs from the revision before")}
         help_texts = {
-            "why": "In a sentence or two, as the client will read it. It is kept with the revision; what the "
-            "numbers show by themselves is listed beneath it."
+            "why": gettext_lazy(
+                "In a sentence or two, as the client will read it. It is kept with the revision; what the "
+                "numbers show by themselves is listed beneath it."
+            )
         }
 
 
@@ -58,7 +65,7 @@ class PlanTermsForm(TermsForm):
 
 class ReasonForm(HouseForm, forms.Form):
     key = forms.CharField(max_length=2500, widget=forms.HiddenInput)
-    reason = forms.CharField(label="Why it is accepted", max_length=2000)
+    reason = forms.CharField(label=gettext_lazy("Why it is accepted"), max_length=2000)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,23 +94,32 @@ class ChoicesForm(HouseForm, forms.Form):
         self.mixes: dict[str, Mix] = {str(mix.pk): mix for mix in current_mixes(kept)}
         for conversion in plan.conversions.all():
             self.add_field_choices(conversion)
-        put(self, "pricing", forms.ChoiceField(label="Way of pricing", choices=TermsFields.PRICING))
-        put(self, "pricing_pct", forms.FloatField(label="Margin or markup", min_value=0, max_value=300))
+        put(self, "pricing", forms.ChoiceField(label=gettext("Way of pricing"), choices=TermsFields.PRICING))
+        put(
+            self,
+            "pricing_pct",
+            forms.FloatField(label=gettext("Margin or markup"), min_value=0, max_value=300),
+        )
         self.initial["pricing"], self.initial["pricing_pct"] = plan.pricing, plan.pricing_pct
 
     def add_field_choices(self, conversion: Conversion) -> None:
         ground = conversion.field
         mixes = [(key, str(mix)) for key, mix in self.mixes.items()]
-        sown = {"mix": forms.ChoiceField(label=f"Mix on {ground.name}", choices=mixes)}
+        sown = {
+            "mix": forms.ChoiceField(label=gettext("Mix on {name}").format(name=ground.name), choices=mixes)
+        }
         fields = (sown if conversion.mix_id else {}) | {
             "kill_program": forms.ChoiceField(
-                label=f"Kill program on {ground.name}",
+                label=gettext("Kill program on {name}").format(name=ground.name),
                 choices=program_choices(ground.cover, conversion.purpose),
             ),
             "seeding": forms.ChoiceField(
-                label=f"Seeding on {ground.name}", choices=seeding_choices(conversion.purpose)
+                label=gettext("Seeding on {name}").format(name=ground.name),
+                choices=seeding_choices(conversion.purpose),
             ),
-            "start_on": forms.DateField(label=f"Work on {ground.name} may begin on"),
+            "start_on": forms.DateField(
+                label=gettext("Work on {name} may begin on").format(name=ground.name)
+            ),
         }
         for name, field in fields.items():
             put(self, f"{conversion.pk}-{name}", field)
@@ -123,7 +139,8 @@ class ChoicesForm(HouseForm, forms.Form):
         pct = cleaned.get("pricing_pct")
         if cleaned.get("pricing") == "margin on price" and pct is not None and pct >= 100:
             self.add_error(
-                "pricing_pct", "A margin on price must be under 100 %. Lower it, or choose markup on cost."
+                "pricing_pct",
+                gettext("A margin on price must be under 100 %. Lower it, or choose markup on cost."),
             )
         return cleaned
 

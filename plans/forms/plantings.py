@@ -8,6 +8,7 @@ from typing import Any
 
 from django import forms
 from django.forms.boundfield import BoundField
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.formkit import HouseForm
 from plans.facts import trees_of
@@ -16,18 +17,23 @@ from plans.forms.prices import tree_choices
 
 TREE_LINES = 8
 LAYOUTS = [
-    ("square", "A block, in rows"),
-    ("triangle", "A block, in triangles"),
-    ("strip", "A strip of rows"),
+    ("square", gettext_lazy("A block, in rows")),
+    ("triangle", gettext_lazy("A block, in triangles")),
+    ("strip", gettext_lazy("A strip of rows")),
 ]
 STOCKS = [
-    ("", "The cheapest listed of each"),
-    ("bare-root seedling", "Bare-root seedling"),
-    ("container", "Container"),
-    ("live stake", "Live stake"),
-    ("balled and burlapped", "Balled and burlapped"),
+    ("", gettext_lazy("The cheapest listed of each")),
+    ("bare-root seedling", gettext_lazy("Bare-root seedling")),
+    ("container", gettext_lazy("Container")),
+    ("live stake", gettext_lazy("Live stake")),
+    ("balled and burlapped", gettext_lazy("Balled and burlapped")),
 ]
-LEVELS = [("", "Not known"), ("low", "Low"), ("medium", "Medium"), ("high", "High")]
+LEVELS = [
+    ("", gettext_lazy("Not known")),
+    ("low", gettext_lazy("Low")),
+    ("medium", gettext_lazy("Medium")),
+    ("high", gettext_lazy("High")),
+]
 
 
 def _number(label: str, low: float, high: float, text: str = "", required: bool = False) -> forms.FloatField:
@@ -37,18 +43,23 @@ def _number(label: str, low: float, high: float, text: str = "", required: bool 
 def tree_fields() -> dict[str, tuple[forms.Field, str]]:
     """Field and unit by the names that `plans.planning.job.Trees` has."""
     return {
-        "layout": (forms.ChoiceField(label="Layout", choices=LAYOUTS), ""),
-        "row_ft": (_number("Between rows", 1, 200, "Not used in triangles.", required=True), "ft"),
-        "plant_ft": (_number("Between plants of a row", 1, 200, required=True), "ft"),
+        "layout": (forms.ChoiceField(label=gettext("Layout"), choices=LAYOUTS), ""),
+        "row_ft": (
+            _number(gettext("Between rows"), 1, 200, gettext("Not used in triangles."), required=True),
+            "ft",
+        ),
+        "plant_ft": (_number(gettext("Between plants of a row"), 1, 200, required=True), "ft"),
         "rows": (
-            forms.IntegerField(label="Rows of the strip", min_value=1, max_value=500, required=False),
+            forms.IntegerField(
+                label=gettext("Rows of the strip"), min_value=1, max_value=500, required=False
+            ),
             "rows",
         ),
-        "length_ft": (_number("Length of the strip", 0, 100_000), "ft"),
-        "stock": (forms.ChoiceField(label="Stock", choices=STOCKS, required=False), ""),
-        "tubes_pct": (_number("Plants in tubes", 0, 100), "%"),
-        "fence_ft": (_number("Fence round it", 0, 1_000_000), "ft"),
-        "replaced_pct": (_number("Plants set again in the second spring", 0, 100), "%"),
+        "length_ft": (_number(gettext("Length of the strip"), 0, 100_000), "ft"),
+        "stock": (forms.ChoiceField(label=gettext("Stock"), choices=STOCKS, required=False), ""),
+        "tubes_pct": (_number(gettext("Plants in tubes"), 0, 100), "%"),
+        "fence_ft": (_number(gettext("Fence round it"), 0, 1_000_000), "ft"),
+        "replaced_pct": (_number(gettext("Plants set again in the second spring"), 0, 100), "%"),
     }
 
 
@@ -67,18 +78,23 @@ TREE_DEFAULTS = {
 
 def soil_fields() -> dict[str, tuple[forms.Field, str]]:
     """Field and unit by the names that `plans.planning.job.SoilTest` has."""
-    lab = "The laboratory’s own figure for this crop; it goes before ours."
+    lab = gettext("The laboratory’s own figure for this crop; it goes before ours.")
     return {
-        "tested_on": (forms.DateField(label="Soil tested on", required=False), ""),
-        "ph": (_number("Soil pH", 3, 10), "pH"),
-        "phosphorus": (forms.ChoiceField(label="Phosphorus is", choices=LEVELS, required=False), ""),
-        "potassium": (forms.ChoiceField(label="Potassium is", choices=LEVELS, required=False), ""),
-        "n_lb_per_acre": (_number("Nitrogen asked for", 0, 500, lab), "lb/acre"),
-        "p2o5_lb_per_acre": (_number("Phosphate (P₂O₅) asked for", 0, 500, lab), "lb/acre"),
-        "k2o_lb_per_acre": (_number("Potash (K₂O) asked for", 0, 500, lab), "lb/acre"),
-        "lime_tons_per_acre": (_number("Lime asked for", 0, 20), "tons/acre"),
+        "tested_on": (forms.DateField(label=gettext("Soil tested on"), required=False), ""),
+        "ph": (_number(gettext("Soil pH"), 3, 10), "pH"),
+        "phosphorus": (forms.ChoiceField(label=gettext("Phosphorus is"), choices=LEVELS, required=False), ""),
+        "potassium": (forms.ChoiceField(label=gettext("Potassium is"), choices=LEVELS, required=False), ""),
+        "n_lb_per_acre": (_number(gettext("Nitrogen asked for"), 0, 500, lab), "lb/acre"),
+        "p2o5_lb_per_acre": (_number(gettext("Phosphate (P₂O₅) asked for"), 0, 500, lab), "lb/acre"),
+        "k2o_lb_per_acre": (_number(gettext("Potash (K₂O) asked for"), 0, 500, lab), "lb/acre"),
+        "lime_tons_per_acre": (_number(gettext("Lime asked for"), 0, 20), "tons/acre"),
         "lime_ecce_pct": (
-            _number("Lime that the laboratory means", 1, 100, "Effective calcium carbonate equivalent."),
+            _number(
+                gettext("Lime that the laboratory means"),
+                1,
+                100,
+                gettext("Effective calcium carbonate equivalent."),
+            ),
             "%",
         ),
     }
@@ -94,8 +110,12 @@ def add_trees(form: HouseForm, kept: Mapping[str, Any] | None) -> None:
         form.initial.setdefault(f"trees-{name}", (kept or TREE_DEFAULTS).get(name))
     lines = (kept or {}).get("lines", [])
     for at in range(max(TREE_LINES, len(lines) + 2)):
-        put(form, f"tree-{at}", forms.ChoiceField(label="Species", choices=tree_choices(), required=False))
-        put(form, f"share-{at}", _number("Share of the plants", 0.1, 100), "%")
+        put(
+            form,
+            f"tree-{at}",
+            forms.ChoiceField(label=gettext("Species"), choices=tree_choices(), required=False),
+        )
+        put(form, f"share-{at}", _number(gettext("Share of the plants"), 0.1, 100), "%")
         if at < len(lines):
             form.initial.setdefault(f"tree-{at}", lines[at]["species"])
             form.initial.setdefault(f"share-{at}", lines[at]["share_pct"])
@@ -124,16 +144,20 @@ def trees_typed(form: HouseForm, cleaned: Mapping[str, Any]) -> dict[str, Any] |
             lines.append({"species": species, "share_pct": share})
         elif species and not share_box.errors:
             form.add_error(
-                share_box.name, f"Which share of the plants is {species}? Give it, or clear the line."
+                share_box.name,
+                gettext("Which share of the plants is {species}? Give it, or clear the line.").format(
+                    species=species
+                ),
             )
         elif share:
-            form.add_error(box.name, "Which species is this? Choose one, or clear the line.")
+            form.add_error(box.name, gettext("Which species is this? Choose one, or clear the line."))
     if not lines:
-        form.add_error("tree-0", "Choose at least one tree or shrub.")
+        form.add_error("tree-0", gettext("Choose at least one tree or shrub."))
     given = {name: cleaned.get(f"trees-{name}") for name in TREE_DEFAULTS}
     if given["layout"] == "strip" and (given["length_ft"] or 0) < (given["plant_ft"] or 0):
         form.add_error(
-            "trees-length_ft", "A strip needs the length of its rows, at least the space between two plants."
+            "trees-length_ft",
+            gettext("A strip needs the length of its rows, at least the space between two plants."),
         )
     if form.errors:
         return None
@@ -154,7 +178,7 @@ def check_soil_day(form: HouseForm, cleaned: Mapping[str, Any], today: date) -> 
     tested_on = cleaned.get("soil-tested_on")
     if tested_on and tested_on > today:
         form.add_error(
-            "soil-tested_on", "Soil tested on: that day is still to come. Enter the day of the test."
+            "soil-tested_on", gettext("Soil tested on: that day is still to come. Enter the day of the test.")
         )
 
 

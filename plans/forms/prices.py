@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.clock import today_for
 from consulting.formkit import HouseForm
@@ -16,28 +17,28 @@ from plans.forms import put
 from plans.planning import tables
 
 PLANT_GROUPS = {
-    "grass": "Grasses",
-    "legume": "Legumes",
-    "forb": "Wildflowers",
-    "nurse": "Nurse crops",
-    "plot": "Plots",
+    "grass": gettext_lazy("Grasses"),
+    "legume": gettext_lazy("Legumes"),
+    "forb": gettext_lazy("Wildflowers"),
+    "nurse": gettext_lazy("Nurse crops"),
+    "plot": gettext_lazy("Plots"),
 }
 
 
-def species_choices() -> list[tuple[str, Any]]:
+def species_choices() -> list[tuple[Any, Any]]:
     """Species by group, an empty choice first."""
     groups = [
         (label, [(name, name) for name, row in sorted(tables.species().items()) if row.group == group])
         for group, label in PLANT_GROUPS.items()
     ]
-    return [("", "Choose a species"), *((label, names) for label, names in groups if names)]
+    return [("", gettext("Choose a species")), *((label, names) for label, names in groups if names)]
 
 
 def tree_choices() -> list[tuple[str, Any]]:
     """Trees and shrubs of the table, an empty choice first."""
-    kinds = {"tree": "Trees", "shrub": "Shrubs"}
+    kinds = {"tree": gettext("Trees"), "shrub": gettext("Shrubs")}
     return [
-        ("", "Choose a tree or shrub"),
+        ("", gettext("Choose a tree or shrub")),
         *(
             (label, [(name, name) for name, row in sorted(tables.woody().items()) if row.kind == kind])
             for kind, label in kinds.items()
@@ -65,7 +66,11 @@ class PriceForm(HouseForm, forms.ModelForm):
         """Make a text field a choice, keeping a value that is no longer in the table."""
         kept = self.initial.get(name)
         known = {value for choice in choices for value in flat(choice)}
-        extra = [(kept, f"{kept} (not in the table)")] if kept and kept not in known else []
+        extra = (
+            [(kept, gettext("{kept} (not in the table)").format(kept=kept))]
+            if kept and kept not in known
+            else []
+        )
         old = self.fields[name]
         put(
             self,
@@ -89,17 +94,22 @@ class SeedPriceForm(PriceForm):
             "tested_on", "lot", "seeds_per_lb", "supplier", "source",
         ]  # fmt: skip
         help_texts = {
-            "germination_pct": "From the tag. A tetrazolium result goes here alone.",
-            "dormant_pct": "Dormant or hard seed from the tag; it counts as alive.",
-            "seeds_per_lb": "This lot's own count. Left empty, the species table's count is used.",
+            "germination_pct": gettext_lazy("From the tag. A tetrazolium result goes here alone."),
+            "dormant_pct": gettext_lazy("Dormant or hard seed from the tag; it counts as alive."),
+            "seeds_per_lb": gettext_lazy(
+                "This lot's own count. Left empty, the species table's count is used."
+            ),
         }
         widgets = {"basis": forms.RadioSelect}
 
     units = {
-        "price_usd_per_lb": "$ a lb", "purity_pct": "%", "germination_pct": "%", "dormant_pct": "%",
-        "seeds_per_lb": "seeds",
-    }  # fmt: skip
-    leads = {"purity_pct": "From the tag", "supplier": "Where it came from"}
+        "price_usd_per_lb": gettext_lazy("$ a lb"),
+        "purity_pct": "%",
+        "germination_pct": "%",
+        "dormant_pct": "%",
+        "seeds_per_lb": gettext_lazy("seeds"),
+    }
+    leads = {"purity_pct": gettext_lazy("From the tag"), "supplier": gettext_lazy("Where it came from")}
     narrow = ("tested_on", "lot")
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -111,7 +121,7 @@ class SeedPriceForm(PriceForm):
         day: date | None = self.cleaned_data["tested_on"]
         if day and day > today_for(self.instance.practice):
             raise ValidationError(
-                "That day is still to come. Copy the test date from the seed tag, or leave it empty."
+                gettext("That day is still to come. Copy the test date from the seed tag, or leave it empty.")
             )
         return day
 
@@ -128,34 +138,42 @@ class ProductForm(PriceForm):
             "aquatic_label", "source",
         ]  # fmt: skip
         help_texts = {
-            "lb_active_per_gal": "Liquids: pounds of acid equivalent in a gallon, "
-            "or of active ingredient where the label has no acid.",
-            "active_pct": "Dry products: active ingredient by weight.",
-            "container_size": "Gallons for a liquid, pounds for a dry product.",
-            "label_rate_low_oz_per_acre": "Of product in one application: "
-            "fluid ounces for a liquid, ounces for a dry product.",
-            "label_rate_high_oz_per_acre": "The most the label allows in one application, same unit. "
-            "A rate above it cannot be offered.",
-            "label_season_max_oz_per_acre": "The most the label allows in a year, same unit.",
+            "lb_active_per_gal": gettext_lazy(
+                "Liquids: pounds of acid equivalent in a gallon, "
+                "or of active ingredient where the label has no acid."
+            ),
+            "active_pct": gettext_lazy("Dry products: active ingredient by weight."),
+            "container_size": gettext_lazy("Gallons for a liquid, pounds for a dry product."),
+            "label_rate_low_oz_per_acre": gettext_lazy(
+                "Of product in one application: fluid ounces for a liquid, ounces for a dry product."
+            ),
+            "label_rate_high_oz_per_acre": gettext_lazy(
+                "The most the label allows in one application, same unit. A rate above it cannot be offered."
+            ),
+            "label_season_max_oz_per_acre": gettext_lazy("The most the label allows in a year, same unit."),
         }
         widgets = {"form": forms.RadioSelect}
 
     units = {
-        "lb_active_per_gal": "lb a gal", "active_pct": "%", "container_size": "gal or lb",
-        "price_usd_per_container": "$", "label_rate_low_oz_per_acre": "oz an acre",
-        "label_rate_high_oz_per_acre": "oz an acre", "label_season_max_oz_per_acre": "oz an acre",
-    }  # fmt: skip
+        "lb_active_per_gal": gettext_lazy("lb a gal"),
+        "active_pct": "%",
+        "container_size": gettext_lazy("gal or lb"),
+        "price_usd_per_container": "$",
+        "label_rate_low_oz_per_acre": gettext_lazy("oz an acre"),
+        "label_rate_high_oz_per_acre": gettext_lazy("oz an acre"),
+        "label_season_max_oz_per_acre": gettext_lazy("oz an acre"),
+    }
     leads = {
-        "container_size": "From the invoice",
-        "label_rate_low_oz_per_acre": "From the label you hold",
-        "source": "Where it came from",
+        "container_size": gettext_lazy("From the invoice"),
+        "label_rate_low_oz_per_acre": gettext_lazy("From the label you hold"),
+        "source": gettext_lazy("Where it came from"),
     }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.choose(
             "active_ingredient",
-            [("", "Choose an ingredient"), *((name, name) for name in tables.ingredients())],
+            [("", gettext("Choose an ingredient")), *((name, name) for name in tables.ingredients())],
         )
         self.fields["form"].choices = Product.FORM  # type: ignore[attr-defined]
 
@@ -166,9 +184,9 @@ class AdjuvantForm(PriceForm):
     class Meta:
         model = AdjuvantPrice
         fields = ["kind", "container_size", "price_usd_per_container", "source"]
-        help_texts = {"container_size": "Gallons; pounds of ammonium sulfate."}
+        help_texts = {"container_size": gettext_lazy("Gallons; pounds of ammonium sulfate.")}
 
-    units = {"container_size": "gal or lb", "price_usd_per_container": "$"}
+    units = {"container_size": gettext_lazy("gal or lb"), "price_usd_per_container": "$"}
 
 
 class PlantForm(PriceForm):
@@ -178,12 +196,14 @@ class PlantForm(PriceForm):
         model = PlantPrice
         fields = ["species", "stock", "price_usd_each", "supplier", "source"]
         help_texts = {
-            "stock": "Bare-root seedling, container, live stake, balled and burlapped: a plan asks for it "
-            "by this name."
+            "stock": gettext_lazy(
+                "Bare-root seedling, container, live stake, balled and burlapped: a plan asks for it "
+                "by this name."
+            )
         }
 
-    units = {"price_usd_each": "$ each"}
-    leads = {"supplier": "Where it came from"}
+    units = {"price_usd_each": gettext_lazy("$ each")}
+    leads = {"supplier": gettext_lazy("Where it came from")}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -197,15 +217,17 @@ class SupplyForm(PriceForm):
         model = SupplyPrice
         fields = ["kind", "price_usd", "grade", "container_lb", "ecce_pct", "source"]
         help_texts = {
-            "price_usd": "Of one tube with its stake, a foot of fence as built, a container of fertilizer, "
-            "or a ton of lime as delivered.",
-            "grade": "Fertilizer: N-P2O5-K2O as on the bag, such as 18-46-0.",
-            "container_lb": "Fertilizer: pounds in the bag, or 2,000 for a ton.",
-            "ecce_pct": "Lime: effective calcium carbonate equivalent, from the supplier.",
+            "price_usd": gettext_lazy(
+                "Of one tube with its stake, a foot of fence as built, a container of fertilizer, "
+                "or a ton of lime as delivered."
+            ),
+            "grade": gettext_lazy("Fertilizer: N-P2O5-K2O as on the bag, such as 18-46-0."),
+            "container_lb": gettext_lazy("Fertilizer: pounds in the bag, or 2,000 for a ton."),
+            "ecce_pct": gettext_lazy("Lime: effective calcium carbonate equivalent, from the supplier."),
         }
         widgets = {"kind": forms.RadioSelect}
 
-    units = {"price_usd": "$", "container_lb": "lb", "ecce_pct": "%"}
+    units = {"price_usd": "$", "container_lb": gettext_lazy("lb"), "ecce_pct": "%"}
     narrow = ("grade",)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -223,25 +245,43 @@ class WorkRateForm(PriceForm):
             "efficiency_pct", "acres_per_hour", "allowance_pct", "source",
         ]  # fmt: skip
         help_texts = {
-            "minimum_usd": "Charged when a visit to a farm comes to less.",
-            "width_ft": "Width, speed and efficiency give the hours. "
-            "Left empty, the usual ones of the table are taken.",
-            "efficiency_pct": "Share of field time that is work: the rest is turning, filling and clearing.",
-            "acres_per_hour": "From your own done work. Where it is given, it stands before width, speed "
-            "and efficiency.",
-            "allowance_pct": "Seed that a sowing, or product that a spraying takes beyond its plan. "
-            "It is priced into the next plan; amounts, loads and label rates stay as planned.",
+            "minimum_usd": gettext_lazy("Charged when a visit to a farm comes to less."),
+            "width_ft": gettext_lazy(
+                "Width, speed and efficiency give the hours. "
+                "Left empty, the usual ones of the table are taken."
+            ),
+            "efficiency_pct": gettext_lazy(
+                "Share of field time that is work: the rest is turning, filling and clearing."
+            ),
+            "acres_per_hour": gettext_lazy(
+                "From your own done work. Where it is given, it stands before width, speed and efficiency."
+            ),
+            "allowance_pct": gettext_lazy(
+                "Seed that a sowing, or product that a spraying takes beyond its plan. "
+                "It is priced into the next plan; amounts, loads and label rates stay as planned."
+            ),
         }
         widgets = {"basis": forms.RadioSelect}
 
-    units = {"rate_usd": "$", "minimum_usd": "$", "width_ft": "ft", "speed_mph": "mph", "efficiency_pct": "%",
-             "acres_per_hour": "acres an hour", "allowance_pct": "%"}  # fmt: skip
-    leads = {"width_ft": "How fast it goes", "allowance_pct": "What it uses", "source": "Where it came from"}
+    units = {
+        "rate_usd": "$",
+        "minimum_usd": "$",
+        "width_ft": gettext_lazy("ft"),
+        "speed_mph": gettext_lazy("mph"),
+        "efficiency_pct": "%",
+        "acres_per_hour": gettext_lazy("acres an hour"),
+        "allowance_pct": "%",
+    }
+    leads = {
+        "width_ft": gettext_lazy("How fast it goes"),
+        "allowance_pct": gettext_lazy("What it uses"),
+        "source": gettext_lazy("Where it came from"),
+    }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         operations = [(key, row.label) for key, row in tables.operations().items()]
-        self.choose("operation", [("", "Choose the work"), *operations])
+        self.choose("operation", [("", gettext("Choose the work")), *operations])
         self.fields["basis"].choices = WorkRate.BASIS  # type: ignore[attr-defined]
         self.fields["allowance_pct"].required = False
 
@@ -253,7 +293,11 @@ class HaulingForm(HouseForm, forms.ModelForm):
     class Meta:
         model = Practice
         fields = ["hauling_usd_per_mile"]
-        labels = {"hauling_usd_per_mile": "Hauling"}
-        help_texts = {"hauling_usd_per_mile": "Truck and trailer, for each mile of the round trip to a farm."}
+        labels = {"hauling_usd_per_mile": gettext_lazy("Hauling")}
+        help_texts = {
+            "hauling_usd_per_mile": gettext_lazy(
+                "Truck and trailer, for each mile of the round trip to a farm."
+            )
+        }
 
-    units = {"hauling_usd_per_mile": "$ a mile"}
+    units = {"hauling_usd_per_mile": gettext_lazy("$ a mile")}

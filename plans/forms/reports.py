@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from consulting.formkit import HouseForm
 from plans.models.reports import MOST_WORDS
@@ -10,9 +11,9 @@ from plans.models.reports import MOST_WORDS
 
 class WordsForm(HouseForm, forms.Form):
     words = forms.CharField(
-        label="Your own words",
+        label=_("Your own words"),
         required=False,
         max_length=MOST_WORDS,
         widget=forms.Textarea,
-        help_text="They stand at the head of the report. What the records say is told below by itself.",
+        help_text=_("They stand at the head of the report. What the records say is told below by itself."),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from consulting.access import PracticeRequest, practice_view
@@ -30,7 +31,7 @@ def add(request: PracticeRequest, pk: int, step: str) -> HttpResponse:
         raise Http404("no such step")
     there = Visit.objects.filter(plan=found.plan_id, field=found.field_id, step=step).first()
     if there is not None:
-        messages.error(request, f"“{there.label}” is a visit on this field already.")
+        messages.error(request, _("“{label}” is a visit on this field already.").format(label=there.label))
         return redirect("visit", request.practice.slug, there.pk)
     data, older = request.POST.copy() if request.method == "POST" else None, False
     form = ReasonedForm(data, visit=found)
@@ -45,7 +46,7 @@ def add(request: PracticeRequest, pk: int, step: str) -> HttpResponse:
             messages.error(request, str(refused))
             return redirect("visit", request.practice.slug, pk)
         else:
-            messages.success(request, f"{made[0].label} is a visit now.")
+            messages.success(request, _("{label} is a visit now.").format(label=made[0].label))
             return redirect("visit", request.practice.slug, made[0].pk)
     offer = next((one for one in offers_of(found, today) if one.step.step == step), None)
     if offer is None:

@@ -9,6 +9,7 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext
 from django.views.decorators.http import require_http_methods
 
 from consulting.access import PracticeRequest, practice_view
@@ -55,7 +56,7 @@ def cheapest(request: PracticeRequest) -> HttpResponse:
         if request.method == "POST" and keep.is_valid():
             kept = kept_mix(request, form, keep, answer)
             if kept is not None:
-                messages.success(request, f"{kept} saved.")
+                messages.success(request, gettext("{name} saved.").format(name=kept))
                 return redirect("mix", request.practice.slug, kept.pk)
     return shown(request, form, {"answer": answer, "keep": keep, **told(form, goal, answer, prices, mixes)})
 
@@ -88,7 +89,7 @@ def told(
     costs, free = least.costs(answer, goal.targets)
     looked_at: list[tuple[str, dict[str, float]]] = []
     if answer.mix is not None:
-        looked_at.append(("Least-cost mix", least.densities(answer.mix)))
+        looked_at.append((gettext("Least-cost mix"), least.densities(answer.mix)))
     for field, key in form.chosen().items():
         mix = next(mix for mix in mixes if str(mix.pk) == key)
         try:
@@ -96,7 +97,8 @@ def told(
             densities = {line.species: float(line.seeds_per_sqft.value) for line in sown}
             least.side_by_side(goal, form.market, [(str(mix), densities)])
         except ValueError as refused:
-            form.add_error(field, f"{mix} cannot stand beside it: {spoken(refused)}")
+            said = gettext("{mix} cannot stand beside it: {reason}")
+            form.add_error(field, said.format(mix=mix, reason=spoken(refused)))
         else:
             looked_at.append((str(mix), densities))
     parts = sorted(answer.mix.parts, key=lambda part: part.species.lower()) if answer.mix else []
@@ -113,13 +115,12 @@ def told(
 def keep_form(request: PracticeRequest, form: CheapestForm, usd_per_acre: Decimal) -> KeepForm:
     """Bound when it is sent; a cost that has changed since it was shown is an error."""
     if request.method != "POST":
-        name = f"{form.cleaned_data['purpose'].capitalize()}, least cost"
+        name = gettext("{purpose}, least cost").format(purpose=form.cleaned_data["purpose"].capitalize())
         return KeepForm(initial={"name": name, "shown": usd_per_acre})
     keep = KeepForm({"name": request.POST.get("name"), "shown": request.POST.get("shown")})
     if keep.is_valid() and keep.cleaned_data["shown"] != usd_per_acre:
-        keep.add_error(
-            None, f"Your prices have changed since you looked: the mix is ${usd_per_acre:,.2f} an acre now."
-        )
+        said = gettext("Your prices have changed since you looked: the mix is {price} an acre now.")
+        keep.add_error(None, said.format(price=f"${usd_per_acre:,.2f}"))
         keep.data = {**keep.data, "shown": usd_per_acre}
     return keep
 

@@ -13,6 +13,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from consulting.access import PracticeRequest, practice_view
@@ -118,7 +119,7 @@ def link(request: PracticeRequest, pk: int) -> HttpResponse:
 @practice_view(Right.OFFER)
 def revoke(request: PracticeRequest, pk: int) -> HttpResponse:
     client_links.link_revoke(plan=plan_or_404(pk))
-    messages.success(request, "That link opens nothing any more.")
+    messages.success(request, gettext("That link opens nothing any more."))
     return redirect("client_side", request.practice.slug, pk)
 
 
@@ -134,7 +135,7 @@ def answer(request: PracticeRequest, pk: int) -> HttpResponse:
     )
     if given is None:
         return side(request, plan_or_404(question.plan_id), answer_form=form, answering=pk)
-    messages.success(request, "Answered. It stands on the client’s page.")
+    messages.success(request, gettext("Answered. It stands on the client’s page."))
     return redirect(
         reverse("client_side", args=[request.practice.slug, question.plan_id]) + f"#question-{pk}"
     )
@@ -148,7 +149,7 @@ def signed(request: PracticeRequest, pk: int) -> HttpResponse:
     back = reverse("plan", args=[request.practice.slug, pk])
     if not may_be_signed(plan):
         messages.error(
-            request, "Only a revision that stands offered, and was not agreed to yet, can be signed."
+            request, gettext("Only a revision that stands offered, and was not agreed to yet, can be signed.")
         )
         return redirect(back)
     today = today_for(request.practice)
@@ -161,7 +162,7 @@ def signed(request: PracticeRequest, pk: int) -> HttpResponse:
             messages.error(request, str(refused))
             return redirect(back)
         if attempted:
-            messages.success(request, "Agreed. Good work.")
+            messages.success(request, gettext("Agreed. Good work."))
             return redirect(back)
     context: dict[str, Any] = {"plan": plan, "proposal": latest_proposal(plan), "form": form}
     return render(request, "plans/signed.html", context, status=422 if form.errors else 200)
@@ -207,7 +208,7 @@ def scans(request: PracticeRequest, number: int) -> HttpResponse:
     except ValidationError as wrong:
         show_errors(form, wrong)
         return agreement_page(request, found, form)
-    messages.success(request, "Kept with the agreement.")
+    messages.success(request, gettext("Kept with the agreement."))
     return redirect("agreement", request.practice.slug, number)
 
 

@@ -14,6 +14,8 @@ from django.db import transaction
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from consulting.access import PracticeRequest, practice_view
@@ -101,11 +103,15 @@ def steps_of(found: Fitting) -> list[dict[str, Any]]:
 def gap_in_words(booking: Booking) -> str:
     """How near the best is to the proven least."""
     if booking.optimal:
-        return "Proven: no booking of these visits does better."
+        return _("Proven: no booking of these visits does better.")
     if booking.gap is None or booking.bound is None or booking.gap >= 1:
-        return "Nothing is proven yet about how much better it could be."
-    what = "fewer days late" if booking.score.late > booking.bound.late else "less cost"
-    return f"At most {100 * booking.gap:.1f} % {what} is possible: that is proven."
+        return _("Nothing is proven yet about how much better it could be.")
+    said = (
+        _("At most {share} % fewer days late is possible: that is proven.")
+        if booking.score.late > booking.bound.late
+        else _("At most {share} % less cost is possible: that is proven.")
+    )
+    return said.format(share=f"{100 * booking.gap:.1f}")
 
 
 def named(keys: tuple[str, ...]) -> list[Visit]:
@@ -122,8 +128,8 @@ def lines_of(found: Fitting, booking: Booking) -> list[Line]:
         Line(
             visit=rows[int(one.visit)],
             booked=one,
-            machines=", ".join(machines.get(key, "a machine since removed") for key in one.machines),
-            people=", ".join(people.get(key, "somebody who left") for key in one.people),
+            machines=", ".join(machines.get(key, _("a machine since removed")) for key in one.machines),
+            people=", ".join(people.get(key, _("somebody who left")) for key in one.people),
             changed=found.versions.get(one.visit) != rows[int(one.visit)].version,
         )
         for one in sorted(booking.visits, key=lambda one: (one.first, one.visit))
@@ -148,7 +154,7 @@ def reasons_of(booking: Booking) -> list[tuple[Visit, Explanation, list[str]]]:
 def stop(request: PracticeRequest, pk: int) -> HttpResponse:
     found = get_object_or_404(Fitting, pk=pk)
     fittings.fitting_stop(found)
-    messages.success(request, "It ends in a moment; the best so far stays.")
+    messages.success(request, _("It ends in a moment; the best so far stays."))
     return redirect("fitting", request.practice.slug, found.pk)
 
 
@@ -159,11 +165,12 @@ def take(request: PracticeRequest, pk: int) -> HttpResponse:
     found = get_object_or_404(Fitting, pk=pk)
     chosen = [key for key in request.POST.getlist("visit") if key.isdigit()]
     taken, changed, refused = fittings.fitting_take(fitting=found, visits=chosen, user=request.user)
-    messages.success(request, f"{taken} visit{'' if taken == 1 else 's'} booked.")
+    booked = ngettext("{count} visit booked.", "{count} visits booked.", taken)
+    messages.success(request, booked.format(count=taken))
     for visit in changed:
-        messages.error(request, f"{visit} was changed since and stays as it is.")
+        messages.error(request, _("{visit} was changed since and stays as it is.").format(visit=visit))
     for visit, why in refused:
-        messages.error(request, f"{visit} stays as it is. {why}")
+        messages.error(request, _("{visit} stays as it is. {why}").format(visit=visit, why=why))
     return redirect("work", request.practice.slug)
 
 
@@ -177,9 +184,9 @@ def day_off(request: PracticeRequest) -> HttpResponse:
         except ValidationError as refused:
             show_errors(form, refused)
         else:
-            messages.success(request, "Kept.")
+            messages.success(request, _("Kept."))
             return redirect("fit", request.practice.slug)
-    context = {"form": form, "title": "Days off", "back": "../", "act": "Keep them"}
+    context = {"form": form, "title": _("Days off"), "back": "../", "act": _("Keep them")}
     return render(request, "plans/form.html", context, status=422 if form.errors else 200)
 
 
@@ -187,5 +194,5 @@ def day_off(request: PracticeRequest) -> HttpResponse:
 @practice_view(Right.EDIT_RECORDS)
 def day_off_remove(request: PracticeRequest, pk: int) -> HttpResponse:
     get_object_or_404(DayOff, pk=pk).delete()
-    messages.success(request, "Taken back.")
+    messages.success(request, _("Taken back."))
     return redirect("fit", request.practice.slug)

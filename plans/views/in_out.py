@@ -10,6 +10,8 @@ from django.core.exceptions import ValidationError
 from django.http import Http404, HttpResponse, HttpResponseBase, StreamingHttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.template.loader import render_to_string
+from django.utils.html import format_html
+from django.utils.translation import gettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 from django_scopes import scope
 
@@ -101,7 +103,9 @@ def brought(request: PracticeRequest, pk: int) -> HttpResponseBase:
     missing = taking.checker_of(upload, sheet).missing
     if missing:
         names = ", ".join(column.title for column in missing)
-        messages.error(request, f"Which column holds this: {names}? Choose below.")
+        messages.error(
+            request, gettext("Which column holds this: {names}? Choose below.").format(names=names)
+        )
         return redirect("list_match", request.practice.slug, pk)
     if len(sheet.rows) <= taking.AT_ONCE:
         *_, looked = taking.look(upload, sheet)
@@ -115,7 +119,10 @@ def _told(request: PracticeRequest, upload: ListUpload, sheet: Sheet) -> Iterato
         begun = _page(request, upload, sheet, None).partition(PROGRESS)[0]
         yield begun
         for looked in taking.look(upload, sheet):
-            yield f"<li>{looked.done:,} of {looked.total:,} rows</li>"
+            rows = gettext("{done} of {total} rows").format(
+                done=f"{looked.done:,}", total=f"{looked.total:,}"
+            )
+            yield format_html("<li>{}</li>", rows)
         yield _page(request, upload, sheet, looked).partition(PROGRESS)[2]
 
 
@@ -135,7 +142,11 @@ def _page(request: PracticeRequest, upload: ListUpload, sheet: Sheet, looked: ta
     if looked:
         context["groups"] = [
             (title, what, looked.some(what), looked.counts[what], looked.unshown(what))
-            for title, what in (("Wrong", "wrong"), ("Changed", "changed"), ("New", "new"))
+            for title, what in (
+                (gettext("Wrong"), "wrong"),
+                (gettext("Changed"), "changed"),
+                (gettext("New"), "new"),
+            )
             if looked.counts[what]
         ]
     return render_to_string("in_out/brought.html", context, request)
@@ -173,9 +184,9 @@ def take(request: PracticeRequest, pk: int) -> HttpResponse:
     except Refused as refused:
         messages.error(request, str(refused))
         return redirect("list_brought", request.practice.slug, pk)
-    messages.success(
-        request, f"{kind.title}: {counts['new']:,} added, {counts['changed']:,} changed, from {upload.name}."
-    )
+    said = gettext("{list}: {added} added, {changed} changed, from {file}.")
+    added, changed = f"{counts['new']:,}", f"{counts['changed']:,}"
+    messages.success(request, said.format(list=kind.title, added=added, changed=changed, file=upload.name))
     return redirect("lists", request.practice.slug)
 
 
@@ -185,5 +196,5 @@ def drop(request: PracticeRequest, pk: int) -> HttpResponse:
     """Leaves the file, of which nothing was kept."""
     upload = get_object_or_404(ListUpload.objects.defer("data"), pk=pk)
     upload.delete()
-    messages.success(request, f"{upload.name} is gone again. Nothing was changed.")
+    messages.success(request, gettext("{name} is gone again. Nothing was changed.").format(name=upload.name))
     return redirect("lists", request.practice.slug)

@@ -9,6 +9,8 @@ from django.contrib import messages
 from django.http import FileResponse, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_safe
 
 from consulting.access import PracticeRequest, practice_view
@@ -40,7 +42,14 @@ def leave(request: PracticeRequest) -> HttpResponse:
         moment = {"now": timezone.now(), "today": today_for(request.practice)}
         kept = attempt(form, practice_erase, practice=request.practice, **moment)
         if kept is not None:
-            stays = f" {kept} records of work stay as long as the law asks." if kept else ""
-            messages.success(request, f"{request.practice.name} is erased.{stays}")
+            said = _("{name} is erased.").format(name=request.practice.name)
+            if kept:
+                stays = ngettext(
+                    "{count} record of work stays as long as the law asks.",
+                    "{count} records of work stay as long as the law asks.",
+                    kept,
+                )
+                said = f"{said} {stays.format(count=kept)}"
+            messages.success(request, said)
             return redirect("home")
     return render(request, "consulting/leave.html", {"form": form}, status=422 if form.errors else 200)

@@ -7,6 +7,7 @@ from dataclasses import replace
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext, gettext_lazy
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST, require_safe
 
@@ -24,7 +25,12 @@ from plans.manners import look_of
 from plans.planning.own_words import SECTIONS, VARIABLES, places
 from plans.views.offers import as_file
 
-GROUPS = {"program": "For a kill program", "seeding": "For a seeding"}
+GROUPS = {
+    "program": gettext_lazy("For a kill program"),
+    "seeding": gettext_lazy("For a seeding"),
+    "": gettext_lazy("In every proposal"),
+}
+"""By the kind of place; without one, everywhere."""
 
 
 def _look_page(request: PracticeRequest, form: LookForm, pages: Preview | None = None) -> HttpResponse:
@@ -38,7 +44,7 @@ def _look_page(request: PracticeRequest, form: LookForm, pages: Preview | None =
         "logo": Logo.objects.filter(practice=request.practice).defer("png").first(),
         "contrasts": [
             (name, colour, contrast(colour, "#ffffff"), contrast(colour, wash))
-            for name, colour in (("Main color", main), ("Second color", accent))
+            for name, colour in ((gettext("Main color"), main), (gettext("Second color"), accent))
         ],
     }
     return render(request, "plans/look.html", context, status=422 if form.errors else 200)
@@ -63,7 +69,9 @@ def look_save(request: PracticeRequest) -> HttpResponse:
         return _look_page(request, form, shown.preview(typed, request.membership))
     if attempt(form, own_look.look_save, practice=request.practice) is None:
         return _look_page(request, form)
-    messages.success(request, "Your look is saved. What was offered keeps the look that it was printed in.")
+    messages.success(
+        request, gettext("Your look is saved. What was offered keeps the look that it was printed in.")
+    )
     return redirect("practice_look", request.practice.slug)
 
 
@@ -100,7 +108,8 @@ def words(request: PracticeRequest) -> HttpResponse:
     written = own_look.look_for(request.practice).words
     groups: dict[str, list[tuple[str, str, str]]] = {}
     for place, name in places().items():
-        group = GROUPS.get(place.partition(":")[0], "In every proposal")
+        kind = place.partition(":")[0]
+        group = str(GROUPS.get(kind) or GROUPS[""])
         groups.setdefault(group, []).append((place, name, written.get(place, "")))
     return render(request, "plans/words.html", {"groups": groups})
 
@@ -154,5 +163,5 @@ def words_save(request: PracticeRequest, place: str) -> HttpResponse:
         return _words_page(request, place, form, shown, shown.preview(typed, request.membership, place))
     if attempt(form, own_look.words_save, practice=request.practice, place=place) is None:
         return _words_page(request, place, form, shown)
-    messages.success(request, "Your words are saved. New proposals carry them.")
+    messages.success(request, gettext("Your words are saved. New proposals carry them."))
     return redirect("practice_words", request.practice.slug)

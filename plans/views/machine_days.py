@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from consulting import services
@@ -43,14 +44,14 @@ def span_form(request: PracticeRequest, span: MachineSpan) -> HttpResponse:
         except ValidationError as wrong:
             show_errors(form, wrong)
         else:
-            messages.success(request, "Kept.")
+            messages.success(request, _("Kept."))
             return redirect("machine", request.practice.slug, machine.pk)
     context = {
         "form": form,
-        "title": f"Days of {machine}",
+        "title": _("Days of {machine}").format(machine=machine),
         "of": machine.name,
         "back": reverse("machine", args=[request.practice.slug, machine.pk]),
-        "act": "Keep them",
+        "act": _("Keep them"),
     }
     return render(request, "plans/form.html", context, status=422 if form.errors else 200)
 
@@ -60,5 +61,5 @@ def span_form(request: PracticeRequest, span: MachineSpan) -> HttpResponse:
 def take_back(request: PracticeRequest, pk: int) -> HttpResponse:
     span = span_or_404(pk)
     services.machine_span_take_back(span=span, user=request.user)
-    messages.success(request, "Taken back.")
+    messages.success(request, _("Taken back."))
     return redirect("machine", request.practice.slug, span.machine_id)

@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext, gettext_lazy
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from consulting import services
@@ -62,11 +63,11 @@ def edit(request: PracticeRequest, pk: int) -> HttpResponse:
     return machine_form(request, get_object_or_404(Machine, pk=pk))
 
 
-ADD: dict[str, str] = {
-    Machine.Kind.TRACTOR: "Add a tractor",
-    Machine.Kind.IMPLEMENT: "Add an implement",
-    Machine.Kind.TRUCK: "Add a tow vehicle",
-    Machine.Kind.TRAILER: "Add a trailer",
+ADD = {
+    Machine.Kind.TRACTOR: gettext_lazy("Add a tractor"),
+    Machine.Kind.IMPLEMENT: gettext_lazy("Add an implement"),
+    Machine.Kind.TRUCK: gettext_lazy("Add a tow vehicle"),
+    Machine.Kind.TRAILER: gettext_lazy("Add a trailer"),
 }
 
 
@@ -79,11 +80,11 @@ def machine_form(request: PracticeRequest, row: Machine) -> HttpResponse:
         except ValidationError as wrong:
             show_errors(form, wrong)
         else:
-            messages.success(request, f"{row} saved.")
+            messages.success(request, gettext("{name} saved.").format(name=row))
             return redirect("machine", request.practice.slug, row.pk)
     context = {
         "form": form,
-        "title": title if known else ADD[row.kind],
+        "title": title if known else ADD[Machine.Kind(row.kind)],
         "machine": row if known else None,
     }
     return render(request, "machines/form.html", context, status=422 if form.errors else 200)
@@ -95,13 +96,15 @@ def remove(request: PracticeRequest, pk: int) -> HttpResponse:
     row = get_object_or_404(Machine, pk=pk)
     if request.method == "POST":
         services.machine_remove(machine=row)
-        messages.success(request, f"{row} is off the list.")
+        messages.success(request, gettext("{row} is off the list.").format(row=row))
         return redirect("machines", request.practice.slug)
     context = {
-        "title": f"Take {row} off the list?",
-        "text": "All that is known of it goes, its photograph too. A machine that only rests can be marked "
-        "as not in use instead.",
-        "act": "Take it off",
+        "title": gettext("Take {row} off the list?").format(row=row),
+        "text": gettext(
+            "All that is known of it goes, its photograph too. A machine that only rests can be marked "
+            "as not in use instead."
+        ),
+        "act": gettext("Take it off"),
         "of": row.name,
         "back": reverse("machine", args=[request.practice.slug, row.pk]),
     }
@@ -120,7 +123,7 @@ def photo(request: PracticeRequest, pk: int) -> HttpResponse:
 def photo_remove(request: PracticeRequest, pk: int) -> HttpResponse:
     row = get_object_or_404(Machine, pk=pk)
     services.machine_photo_remove(machine=row)
-    messages.success(request, "The photograph is removed.")
+    messages.success(request, gettext("The photograph is removed."))
     return redirect("machine", request.practice.slug, row.pk)
 
 

@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from consulting.access import PracticeRequest, practice_view
@@ -39,14 +40,14 @@ def offer(request: PracticeRequest, number: int) -> HttpResponse:
     found: Proposal = get_object_or_404(rows, number=number)
     latest = latest_proposal(found.plan)
     if found.plan.state != State.OFFERED or latest is None or latest.pk != found.pk:
-        messages.error(request, "Only a proposal that stands open is sent. This one does not any more.")
+        messages.error(request, _("Only a proposal that stands open is sent. This one does not any more."))
         return redirect("proposal", request.practice.slug, number)
     name = f"proposal-{found.number}-revision-{found.revision}.pdf"
     return send_page(
         request,
         plan=found.plan,
         what=f"offer:{found.number}",
-        title=f"Send proposal {found.number} by e-mail",
+        title=_("Send proposal {number} by e-mail").format(number=found.number),
         draft=offer_letter(found),
         enclosed=Enclosed(name, bytes(found.pdf)),
     )
@@ -62,7 +63,7 @@ def report(request: PracticeRequest, pk: int) -> HttpResponse:
         request,
         plan=sent.plan,
         what=f"report:{sent.pk}",
-        title=f"Send the {lower_first(str(sent))} by e-mail",
+        title=_("Send the {report} by e-mail").format(report=lower_first(str(sent))),
         draft=report_letter(sent),
         enclosed=Enclosed(f"{key_of_report(sent)}.pdf", bytes(sent.pdf)),
     )
@@ -92,7 +93,9 @@ def send_page(
         except ValidationError as refused:
             show_errors(form, refused)
         else:
-            messages.success(request, f"The letter to {typed['to']} waits to be sent.")
+            messages.success(
+                request, _("The letter to {address} waits to be sent.").format(address=typed["to"])
+            )
             return redirect("plan_letters", request.practice.slug, plan.pk)
     context = {
         "form": form,

@@ -8,6 +8,7 @@ from django.db.models import Count, ProtectedError
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from consulting.access import PracticeRequest, practice_view
@@ -71,7 +72,7 @@ def builder(request: PracticeRequest, mix: Mix) -> HttpResponse:
             except ValidationError as refused:
                 show_errors(form, refused)
             else:
-                messages.success(request, f"{kept} saved.")
+                messages.success(request, _("{name} saved.").format(name=kept))
                 return redirect("mixes", request.practice.slug)
     elif request.method == "POST":
         form, lines = MixForm(initial=typed(request, mix), instance=mix), with_more_lines(request.POST)
@@ -111,7 +112,7 @@ def fact_so_far(form: MixForm, lines: BaseLines) -> job.Mix | None:
     if not sound or "basis" not in cleaned:
         return None
     return job.Mix(
-        name=cleaned.get("name") or "this mix",
+        name=cleaned.get("name") or _("this mix"),
         basis=cleaned["basis"],
         seeds_per_sqft=cleaned.get("seeds_per_sqft"),
         lines=tuple(sound),
@@ -135,7 +136,9 @@ def typed_sums(request: PracticeRequest) -> dict[str, MixSum | str | None]:
 def copy(request: PracticeRequest, pk: int) -> HttpResponse:
     mix = get_object_or_404(Mix.objects.prefetch_related("lines"), pk=pk)
     new_mix = services.mix_copy(mix=mix)
-    messages.success(request, f"This is a copy of {mix}. Change it freely: {mix} stays as it is.")
+    messages.success(
+        request, _("This is a copy of {mix}. Change it freely: {mix} stays as it is.").format(mix=mix)
+    )
     return redirect("mix", request.practice.slug, new_mix.pk)
 
 
@@ -146,14 +149,14 @@ def remove(request: PracticeRequest, pk: int) -> HttpResponse:
     if request.method == "POST":
         try:
             services.mix_remove(mix=mix)
-            messages.success(request, f"{mix} removed.")
+            messages.success(request, _("{name} removed.").format(name=mix))
         except ProtectedError:
-            messages.error(request, f"{mix} is used in a plan and stays.")
+            messages.error(request, _("{mix} is used in a plan and stays.").format(mix=mix))
         return redirect("mixes", request.practice.slug)
     context = {
-        "title": f"Remove {mix}?",
-        "text": "A mix that any plan uses cannot be removed.",
-        "act": "Remove it",
+        "title": _("Remove {mix}?").format(mix=mix),
+        "text": _("A mix that any plan uses cannot be removed."),
+        "act": _("Remove it"),
         "back": reverse("mixes", args=[request.practice.slug]),
     }
     return render(request, "confirm.html", context)

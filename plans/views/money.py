@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from consulting.access import PracticeRequest, practice_view
@@ -46,7 +47,7 @@ def mark(request: PracticeRequest, pk: int) -> HttpResponse:
     money = money_done(plan)
     form = StageForm(request.POST, rows=money.payments.rows if money else (), today=today)
     if money is None:
-        messages.error(request, "Payments are marked on an agreed plan, and this is none.")
+        messages.error(request, _("Payments are marked on an agreed plan, and this is none."))
         return redirect("plan_money", request.practice.slug, pk)
     if not form.is_valid():
         return money_page(request, plan, form)
@@ -58,5 +59,5 @@ def mark(request: PracticeRequest, pk: int) -> HttpResponse:
     except Refused as refused:
         messages.error(request, str(refused))
     else:
-        messages.success(request, "Marked.")
+        messages.success(request, _("Marked."))
     return redirect("plan_money", request.practice.slug, pk)

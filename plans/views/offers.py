@@ -11,6 +11,7 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.text import slugify
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from consulting.access import PracticeRequest, practice_view
@@ -120,7 +121,7 @@ def offer(request: PracticeRequest, pk: int) -> HttpResponse:
     plan = get_object_or_404(plans_whole(), pk=pk)
     back = reverse("plan", args=[request.practice.slug, pk])
     if not plan.is_draft:
-        messages.error(request, "Only a draft can be offered.")
+        messages.error(request, _("Only a draft can be offered."))
         return redirect(back)
     if request.method == "POST":
         return make_offer(request, plan)
@@ -158,7 +159,10 @@ def make_offer(request: PracticeRequest, plan: Plan) -> HttpResponse:
     except services.Refused as refused:
         context = {"plan": plan, "outcome": None, "waiting": refused.problems, "refused": True}
         return render(request, "plans/offer.html", context, status=409)
-    messages.success(request, f"{made} is on record and will not change. Print it, sign it, hand it over.")
+    messages.success(
+        request,
+        _("{made} is on record and will not change. Print it, sign it, hand it over.").format(made=made),
+    )
     return redirect("proposal", request.practice.slug, made.number)
 
 
@@ -214,9 +218,9 @@ def with_standing(rows: list[Proposal]) -> list[tuple[Proposal, str]]:
         latest = row.plan_id not in seen
         seen.add(row.plan_id)
         if not latest:
-            standing = "Superseded"
+            standing = _("Superseded")
         else:
-            standing = "Being revised" if row.plan.is_draft else row.plan.get_state_display()
+            standing = _("Being revised") if row.plan.is_draft else row.plan.get_state_display()
         found.append((row, standing))
     return found
 

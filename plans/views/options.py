@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from consulting.access import PracticeRequest, practice_view
@@ -30,7 +31,9 @@ def page(request: PracticeRequest, pk: int) -> HttpResponse:
     if outcome is None:
         messages.error(
             request,
-            "Options are chosen once the plan can be worked out." if plan.is_draft else services.NOT_A_DRAFT,
+            _("Options are chosen once the plan can be worked out.")
+            if plan.is_draft
+            else services.NOT_A_DRAFT,
         )
         return redirect(back)
     kept = {one.key: one.reason for one in wanted_of(plan)}
@@ -39,7 +42,7 @@ def page(request: PracticeRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         try:
             services.options_choose(plan=plan, shown=form.chosen())
-            messages.success(request, "Kept: the next proposal shows these beside the plan.")
+            messages.success(request, _("Kept: the next proposal shows these beside the plan."))
         except services.Refused as refused:
             messages.error(request, str(refused))
         return redirect(f"{back}#options")

@@ -8,6 +8,8 @@ from django.db.models import Count
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_safe
 
 from consulting.access import PracticeRequest, practice_view
@@ -121,52 +123,56 @@ def way_to_first_quote(practice: Practice) -> list[Task]:
     unchecked = unchecked_prices(practice)
     return [
         Task(
-            "Say who you are",
-            "Address, phone and license line, as they stand at the head of a proposal.",
+            _("Say who you are"),
+            _("Address, phone and license line, as they stand at the head of a proposal."),
             bool(practice.address and practice.phone),
             to("practice_details"),
         ),
         Task(
-            "Look over the price list",
-            f"{unchecked} prices are only a start: put in your own and confirm them."
+            _("Look over the price list"),
+            ngettext(
+                "{count} price is only a start: put in your own and confirm it.",
+                "{count} prices are only a start: put in your own and confirm them.",
+                unchecked,
+            ).format(count=unchecked)
             if unchecked
-            else "Every price is confirmed.",
+            else _("Every price is confirmed."),
             not unchecked,
             to("prices"),
         ),
         Task(
-            "Make a mix",
-            "Species and amounts; the sums follow as you type.",
+            _("Make a mix"),
+            _("Species and amounts; the sums follow as you type."),
             Mix.objects.exists(),
             to("mixes"),
         ),
         Task(
-            "Put a client on your books",
-            "Who the proposal is addressed to.",
+            _("Put a client on your books"),
+            _("Who the proposal is addressed to."),
             client is not None,
             to("client_new"),
         ),
         Task(
-            "Add the farm",
-            "Where it lies sets the year: frost, first growth, planting.",
+            _("Add the farm"),
+            _("Where it lies sets the year: frost, first growth, planting."),
             farm is not None,
             to("farm_new", client.pk) if client else "",
         ),
         Task(
-            "Add its fields",
-            "Acres, slope and what grows there now.",
+            _("Add its fields"),
+            _("Acres, slope and what grows there now."),
             field,
             to("field_new", farm.pk) if farm else "",
         ),
         Task(
-            "Plan the fields",
-            "A mix, a kill program and a start for each. The price moves as you choose.",
+            _("Plan the fields"),
+            _("A mix, a kill program and a start for each. The price moves as you choose."),
             plan is not None,
             to("plan", plan.pk) if plan else to("plan_new", farm.pk) if farm else "",
         ),
         Task(
-            "Offer it",
-            "See to what the plan points out, then freeze and print the proposal.",
+            _("Offer it"),
+            _("See to what the plan points out, then freeze and print the proposal."),
             False,
             to("plan_offer", plan.pk) if plan and plan.is_draft else "",
         ),

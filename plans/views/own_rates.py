@@ -6,6 +6,8 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST, require_safe
 
 from consulting.access import PracticeRequest, practice_view
@@ -29,8 +31,8 @@ def rates_page(
         "chosen": chosen,
         "problems": problems,
         "least_visits": LEAST_VISITS,
-        "on_acres": f"On {EXAMPLE_ACRES:.0f} acres",
-        "on_usd": f"On ${EXAMPLE_USD:,.0f}",
+        "on_acres": _("On {acres} acres").format(acres=f"{EXAMPLE_ACRES:.0f}"),
+        "on_usd": _("On {price}").format(price=f"${EXAMPLE_USD:,.0f}"),
     }
     return render(request, "plans/own_rates.html", context, status=status)
 
@@ -57,5 +59,10 @@ def take(request: PracticeRequest) -> HttpResponse:
     except ValidationError as wrong:
         return rates_page(request, chosen=chosen, problems=tuple(wrong.messages), status=422)
     count = len(taken)
-    messages.success(request, f"{count} rate{'' if count == 1 else 's'} taken over into the price list.")
+    said = ngettext(
+        "{count} rate taken over into the price list.",
+        "{count} rates taken over into the price list.",
+        count,
+    )
+    messages.success(request, said.format(count=count))
     return redirect("own_rates", request.practice.slug)

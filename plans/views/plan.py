@@ -10,6 +10,7 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 from django_htmx.http import retarget
 
@@ -138,12 +139,15 @@ def with_links(request: PracticeRequest, plan: Plan, groups: list[FindingGroup])
 
     def links(group: FindingGroup) -> Iterator[tuple[str, str]]:
         if group.rule in PRICE_RULES:
-            yield "Open the price list", reverse("prices", args=[slug])
+            yield _("Open the price list"), reverse("prices", args=[slug])
         elif group.rule == "restricted_no_licence" and may(request.membership, Right.RUN_PRACTICE):
-            yield "Enter your license", reverse("practice_details", args=[slug])
+            yield _("Enter your license"), reverse("practice_details", args=[slug])
         for name in dict.fromkeys(finding.field for finding in group.findings):
             if name in fields:
-                yield f"Change {name}", reverse("conversion", args=[slug, plan.pk, fields[name]])
+                yield (
+                    _("Change {name}").format(name=name),
+                    reverse("conversion", args=[slug, plan.pk, fields[name]]),
+                )
 
     return [replace(group, links=tuple(links(group))) for group in groups]
 
@@ -205,7 +209,7 @@ def accept(request: PracticeRequest, pk: int) -> HttpResponse:
             plan=plan, findings=found, reason=form.cleaned_data["reason"], user=request.user
         )
         messages.success(
-            request, "Accepted, with your name and reason." if found else "That caution is gone."
+            request, _("Accepted, with your name and reason.") if found else _("That caution is gone.")
         )
     except services.Refused as refused:
         messages.error(request, str(refused))
@@ -218,7 +222,7 @@ def unaccept(request: PracticeRequest, pk: int) -> HttpResponse:
     plan = get_object_or_404(Plan, pk=pk)
     try:
         services.cautions_unaccept(plan=plan, finding_keys=request.POST.getlist("key"))
-        messages.success(request, "The acceptance is taken back.")
+        messages.success(request, _("The acceptance is taken back."))
     except services.Refused as refused:
         messages.error(request, str(refused))
     return redirect(reverse("plan", args=[request.practice.slug, pk]) + "#findings")

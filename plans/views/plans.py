@@ -14,6 +14,7 @@ from django.forms import ModelForm
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from consulting.access import PracticeRequest, practice_view
@@ -96,8 +97,8 @@ def new(request: PracticeRequest, farm: int) -> HttpResponse:
             return redirect("plan", request.practice.slug, made.pk)
     context = {
         "form": form,
-        "title": f"A new plan for {ground.name}",
-        "act": "Make the plan",
+        "title": _("A new plan for {name}").format(name=ground.name),
+        "act": _("Make the plan"),
         "back": reverse("plan_choose_farm", args=[request.practice.slug]),
     }
     return render(request, "plans/form.html", context, status=422 if form.errors else 200)
@@ -118,28 +119,28 @@ def short_form(request: PracticeRequest, pk: int, form_class: type[ModelForm], t
         except ValidationError as refused:
             show_errors(form, refused)
         else:
-            messages.success(request, "Saved.")
+            messages.success(request, _("Saved."))
             return redirect(back)
-    context = {"form": form, "title": title, "of": heading, "back": back, "act": "Save"}
+    context = {"form": form, "title": title, "of": heading, "back": back, "act": _("Save")}
     return render(request, "plans/form.html", context, status=422 if form.errors else 200)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @practice_view(Right.EDIT_RECORDS)
 def title(request: PracticeRequest, pk: int) -> HttpResponse:
-    return short_form(request, pk, TitleForm, "Title")
+    return short_form(request, pk, TitleForm, _("Title"))
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @practice_view(Right.EDIT_RECORDS)
 def terms(request: PracticeRequest, pk: int) -> HttpResponse:
-    return short_form(request, pk, PlanTermsForm, "Terms of this plan")
+    return short_form(request, pk, PlanTermsForm, _("Terms of this plan"))
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @practice_view(Right.EDIT_RECORDS)
 def letter(request: PracticeRequest, pk: int) -> HttpResponse:
-    return short_form(request, pk, LetterForm, "Cover letter")
+    return short_form(request, pk, LetterForm, _("Cover letter"))
 
 
 def conversion_of(request: PracticeRequest, pk: int, field: int) -> Conversion:
@@ -173,7 +174,7 @@ def conversion(request: PracticeRequest, pk: int, field: int) -> HttpResponse:
         except ValidationError as refused:
             show_errors(form, refused)
         else:
-            messages.success(request, f"{row.field} saved.")
+            messages.success(request, _("{name} saved.").format(name=row.field))
             return redirect(back)
     context = {"form": form, "conversion": row, "known": known, "back": back}
     context["suggested"] = suggestion_on(form, row)
@@ -225,14 +226,16 @@ def remove_conversion(request: PracticeRequest, pk: int, field: int) -> HttpResp
     if request.method == "POST":
         try:
             services.conversion_remove(conversion=row)
-            messages.success(request, f"{row.field} is out of the plan.")
+            messages.success(request, _("{field} is out of the plan.").format(field=row.field))
         except services.Refused as refused:
             messages.error(request, str(refused))
         return redirect(back)
     context = {
-        "title": f"Take {row.field} out of this plan?",
-        "text": "Its choices of mix, program and steps are forgotten. The field itself stays with the farm.",
-        "act": "Take it out",
+        "title": _("Take {field} out of this plan?").format(field=row.field),
+        "text": _(
+            "Its choices of mix, program and steps are forgotten. The field itself stays with the farm."
+        ),
+        "act": _("Take it out"),
         "back": back,
     }
     return render(request, "confirm.html", context)

@@ -12,6 +12,7 @@ from django.core.exceptions import ValidationError
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext, gettext_lazy, ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from consulting.access import PracticeRequest, practice_view
@@ -39,18 +40,19 @@ class Kind:
     key: str
     model: type[PriceRow]
     form: type[PriceForm]
-    one: str
+    add: Any
+    """Says that one is to be added."""
 
 
 KINDS = {
     kind.key: kind
     for kind in (
-        Kind("seed", SeedPrice, SeedPriceForm, "seed lot"),
-        Kind("plants", PlantPrice, PlantForm, "plant"),
-        Kind("supplies", SupplyPrice, SupplyForm, "supply"),
-        Kind("products", Product, ProductForm, "product"),
-        Kind("adjuvants", AdjuvantPrice, AdjuvantForm, "adjuvant"),
-        Kind("work", WorkRate, WorkRateForm, "work rate"),
+        Kind("seed", SeedPrice, SeedPriceForm, gettext_lazy("Add a seed lot")),
+        Kind("plants", PlantPrice, PlantForm, gettext_lazy("Add a plant")),
+        Kind("supplies", SupplyPrice, SupplyForm, gettext_lazy("Add a supply")),
+        Kind("products", Product, ProductForm, gettext_lazy("Add a product")),
+        Kind("adjuvants", AdjuvantPrice, AdjuvantForm, gettext_lazy("Add an adjuvant")),
+        Kind("work", WorkRate, WorkRateForm, gettext_lazy("Add a work rate")),
     )
 }
 
@@ -67,7 +69,12 @@ def pls_price(basis: str, price: Decimal, purity: float, germination: float, dor
         if basis == "bulk":
             return seed.price_per_pls_lb(float(price), purity, germination, dormant)
         seed.pls_pct(purity, germination, dormant)
-        return Figure(price, "$", "the price is per pound of pure live seed already", source="price list")
+        return Figure(
+            price,
+            "$",
+            gettext("the price is per pound of pure live seed already"),
+            source=gettext("price list"),
+        )
     except ValueError:
         return None
 
@@ -111,7 +118,7 @@ def prices(request: PracticeRequest) -> HttpResponse:
 @practice_view(Right.EDIT_RECORDS)
 def new(request: PracticeRequest, kind: str) -> HttpResponse:
     part = kind_or_404(kind)
-    return price_form(request, part, part.model(practice=request.practice), f"Add a {part.one}")
+    return price_form(request, part, part.model(practice=request.practice), part.add)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -130,7 +137,7 @@ def price_form(request: PracticeRequest, part: Kind, row: PriceRow, title: str) 
         except ValidationError as refused:
             show_errors(form, refused)
         else:
-            messages.success(request, f"{form.instance} saved.")
+            messages.success(request, gettext("{name} saved.").format(name=form.instance))
             return redirect(reverse("prices", args=[request.practice.slug]) + f"#{part.key}")
     context = {"form": form, "title": title, "kind": part, "row": row if row.pk else None}
     if part.key == "seed":
@@ -163,7 +170,7 @@ def confirm(request: PracticeRequest, kind: str, pk: int) -> HttpResponse:
     part = kind_or_404(kind)
     row = get_object_or_404(part.model, pk=pk)
     services.prices_confirm(model=part.model, pks=[row.pk])
-    messages.success(request, f"The price of {row} is checked.")
+    messages.success(request, gettext("The price of {row} is checked.").format(row=row))
     return redirect(reverse("prices", args=[request.practice.slug]) + f"#{part.key}")
 
 
@@ -177,7 +184,8 @@ def confirm_shown(request: PracticeRequest) -> HttpResponse:
         if pk.isdigit():
             pks[kind_or_404(kind).key].append(int(pk))
     count = sum(services.prices_confirm(model=KINDS[kind].model, pks=rows) for kind, rows in pks.items())
-    messages.success(request, f"{count} price{'' if count == 1 else 's'} confirmed.")
+    said = ngettext("{count} price confirmed.", "{count} prices confirmed.", count)
+    messages.success(request, said.format(count=count))
     return redirect("prices", request.practice.slug)
 
 
@@ -188,13 +196,15 @@ def remove(request: PracticeRequest, kind: str, pk: int) -> HttpResponse:
     row = get_object_or_404(part.model, pk=pk)
     if request.method == "POST":
         services.price_remove(row=row)
-        messages.success(request, f"{row} is off the price list.")
+        messages.success(request, gettext("{row} is off the price list.").format(row=row))
         return redirect(reverse("prices", args=[request.practice.slug]) + f"#{part.key}")
     context = {
-        "title": f"Take {row} off the price list?",
-        "text": "Plans that need it will stop until there is a price again. "
-        "Offered proposals keep the price they were made with.",
-        "act": "Take it off",
+        "title": gettext("Take {row} off the price list?").format(row=row),
+        "text": gettext(
+            "Plans that need it will stop until there is a price again. "
+            "Offered proposals keep the price they were made with."
+        ),
+        "act": gettext("Take it off"),
         "back": reverse("prices", args=[request.practice.slug]),
     }
     return render(request, "confirm.html", context)
@@ -208,7 +218,11 @@ def hauling(request: PracticeRequest) -> HttpResponse:
         services.hauling_save(
             practice=request.practice, usd_per_mile=form.cleaned_data["hauling_usd_per_mile"]
         )
-        messages.success(request, "Hauling saved.")
+        messages.success(request, gettext("Hauling saved."))
         return redirect(reverse("prices", args=[request.practice.slug]) + "#hauling")
-    context = {"form": form, "title": "Hauling", "back": reverse("prices", args=[request.practice.slug])}
+    context = {
+        "form": form,
+        "title": gettext("Hauling"),
+        "back": reverse("prices", args=[request.practice.slug]),
+    }
     return render(request, "plans/form.html", context, status=422 if form.errors else 200)

@@ -9,6 +9,7 @@ from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from consulting.access import PracticeRequest, practice_view
@@ -89,7 +90,7 @@ def words(request: PracticeRequest, pk: int, year: int) -> HttpResponse:
     if isinstance(found, HttpResponse):
         return found
     reports.words_keep(plan=plan, year=year, words=form.cleaned_data["words"])
-    messages.success(request, "Kept.")
+    messages.success(request, _("Kept."))
     return redirect("season_report", request.practice.slug, pk, year)
 
 
@@ -112,7 +113,7 @@ def send(request: PracticeRequest, pk: int, year: int) -> HttpResponse:
     if isinstance(found, HttpResponse):
         return found
     made = reports.report_send(plan=plan, year=year, user=request.user, today=today_for(request.practice))
-    messages.success(request, f"{made} is on record and will not change.")
+    messages.success(request, _("{made} is on record and will not change.").format(made=made))
     return redirect("sent_report", request.practice.slug, made.pk)
 
 

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext
 from django.views.decorators.http import require_http_methods, require_safe
 
 from consulting.access import PracticeRequest, practice_view
@@ -59,7 +60,9 @@ def pdf(request: PracticeRequest, pk: int) -> HttpResponse:
         _, beside, problem = pair_of(request, plan)
         content = changes_pdf(sides_of(plan, beside), on=today_for(request.practice)) if beside else b""
     if not content:
-        messages.error(request, problem or "There are no two revisions to set beside each other yet.")
+        messages.error(
+            request, problem or gettext("There are no two revisions to set beside each other yet.")
+        )
         return redirect("plan_changes", request.practice.slug, pk)
     return as_file(content, "application/pdf", f"changes-{file_stem(plan.title)}.pdf", inline=True)
 
@@ -88,7 +91,7 @@ def sides_of(plan: Plan, beside: Compared) -> Sides:
 @require_http_methods(["GET", "HEAD", "POST"])
 @practice_view(Right.EDIT_RECORDS)
 def why(request: PracticeRequest, pk: int) -> HttpResponse:
-    return short_form(request, pk, WhyForm, "Why this revision")
+    return short_form(request, pk, WhyForm, gettext("Why this revision"))
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -103,13 +106,17 @@ def start(request: PracticeRequest, pk: int) -> HttpResponse:
         except services.Refused as refused:
             messages.error(request, str(refused))
             return redirect(back)
-        messages.success(request, "This draft begins as the agreed work stands. Change it, then offer it.")
+        messages.success(
+            request, gettext("This draft begins as the agreed work stands. Change it, then offer it.")
+        )
         return redirect("plan", request.practice.slug, begun.pk)
     context = {
-        "title": "Start a change order?",
-        "text": "The agreed plan and its visits stay as they are until the client says yes to the change. "
-        "What was agreed keeps its price; what is new is priced from today’s list.",
-        "act": "Start it",
+        "title": gettext("Start a change order?"),
+        "text": gettext(
+            "The agreed plan and its visits stay as they are until the client says yes to the change. "
+            "What was agreed keeps its price; what is new is priced from today’s list."
+        ),
+        "act": gettext("Start it"),
         "of": plan.title,
         "back": back,
     }

@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from consulting.access import PracticeRequest, practice_view
@@ -33,6 +34,8 @@ def take_facts(request: PracticeRequest, pk: int) -> HttpResponse:
             messages.error(request, " ".join(refused.messages))
             return redirect(back)
         if taken:
-            messages.success(request, f"{walk.field} says now what the walk-over found.")
+            messages.success(
+                request, _("{field} says now what the walk-over found.").format(field=walk.field)
+            )
         return redirect("field", request.practice.slug, walk.field_id)
     return render(request, "plans/walk_facts.html", {"walk": walk, "changes": changes, "back": back})

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import fnmatch
 import re
 import string
 from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
+from babel.messages.catalog import Catalog
 
 from plans.documents.crew_sheet import CrewDay, crew_sheet_pdf
 from plans.documents.manner import using
@@ -20,6 +22,7 @@ from plans.planning.wire import read_job_file
 from tests.documents import prints
 from tests.documents.conftest import EXAMPLE, TODAY, pages, printed
 from tests.tools import catalogue
+from tests.tools.readers import ONLY_CONSULTANTS, READ_BY_OTHERS_TOO
 
 SPANISH = Manner(locale="es_MX", paper="A4", measures="metric")
 LONG = 4
@@ -34,8 +37,26 @@ def test_the_catalogue_holds_all_that_is_marked_and_nothing_else() -> None:
     assert catalogue.as_script(kept) == catalogue.SCRIPT.read_bytes()
 
 
-def test_nothing_that_is_marked_lacks_its_spanish() -> None:
-    assert not catalogue.untranslated(catalogue.kept())
+def test_nothing_that_a_client_or_a_crew_reads_lacks_its_spanish() -> None:
+    needed, _ = catalogue.untranslated(catalogue.kept())
+    assert not needed
+
+
+def test_a_text_waits_for_its_spanish_only_where_consultants_alone_read_it() -> None:
+    of_a_form, of_a_visit = "templates/plans/price_form.html", "templates/work/visit.html"
+    said = [
+        catalogue.Marked("Price list", where=of_a_form),
+        catalogue.Marked("Field", where=of_a_form),
+        catalogue.Marked("Field", where=of_a_visit),
+    ]
+    found = catalogue.updated(Catalog(), said)
+    assert catalogue.untranslated(found) == (["Field"], ["Price list"])
+    assert "Only consultants read this" in catalogue.as_po(found).decode()
+
+
+def test_every_pattern_of_who_reads_what_fits_a_file() -> None:
+    files = [str(path.relative_to(catalogue.ROOT)) for path in (*catalogue.modules(), *catalogue.templates())]
+    assert not [one for one in (*ONLY_CONSULTANTS, *READ_BY_OTHERS_TOO) if not fnmatch.filter(files, one)]
 
 
 def places(text: str) -> set[str]:
@@ -52,11 +73,13 @@ def test_every_place_for_a_value_is_in_the_spanish_too() -> None:
         str(message.id)
         for message in catalogue.kept()
         if message.id
-        and {place for form in forms(message.string) for place in places(form)}
-        - {place for form in forms(message.id) for place in places(form)}
-        or message.id
-        and not forms(message.id)[1:]
-        and places(str(message.id)) != places(str(message.string))
+        and all(forms(message.string))
+        and (
+            {place for form in forms(message.string) for place in places(form)}
+            - {place for form in forms(message.id) for place in places(form)}
+            or not forms(message.id)[1:]
+            and places(str(message.id)) != places(str(message.string))
+        )
     ]
     assert not apart
 
@@ -66,7 +89,7 @@ def english() -> Iterator[str]:
     for message in catalogue.kept():
         for asked, answer in zip(forms(message.id), forms(message.string), strict=False):
             for piece in re.split(r"\{\w+\}|%\(\w+\)s", asked):
-                if len(piece.split()) >= LONG and piece.strip() not in answer:
+                if answer and len(piece.split()) >= LONG and piece.strip() not in answer:
                     yield " ".join(piece.split())
 
 

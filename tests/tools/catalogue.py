@@ -24,6 +24,7 @@ from babel.messages.pofile import read_po, write_po
 
 from plans.documents.told import CONTEXT, sentences
 from plans.documents.words import UNIT_WORDS
+from tests.tools.readers import consultants_alone
 
 ROOT = Path(__file__).resolve().parents[2]
 PO = ROOT / "locale" / "es" / "LC_MESSAGES" / "django.po"
@@ -31,6 +32,9 @@ MO = PO.with_suffix(".mo")
 SCRIPT = ROOT / "static" / "js" / "phone-words-es.js"
 MADE = datetime(2026, 11, 29, tzinfo=UTC)
 """Of the file's head; the same always, so that the file changes with its texts alone."""
+
+FOR_CONSULTANTS = "Only consultants read this; it may wait for its translation."
+"""Told to a translator beside such a text."""
 
 MARKS = {"_", "gettext", "gettext_lazy", "marked"}
 PLURAL_MARKS = {"several", "ngettext", "ngettext_lazy"}
@@ -117,6 +121,11 @@ class Marked:
     context: str | None = None
     where: str = ""
 
+    @property
+    def may_wait(self) -> bool:
+        """For its Spanish: nobody but consultants reads it there."""
+        return consultants_alone(self.where)
+
 
 def _words(node: ast.AST | None) -> str:
     return node.value if isinstance(node, ast.Constant) and isinstance(node.value, str) else ""
@@ -140,6 +149,8 @@ def in_code(path: Path) -> Iterator[Marked]:
 
 
 TRANSLATE = re.compile(r"""\{%\s*(?:translate|trans)\s+(?:"([^"]+)"|'([^']+)')""")
+QUOTED = re.compile(r"""[:=\s]_\((?:"([^"]+)"|'([^']+)')\)""")
+"""`{{ name|default:_("nobody") }}`, `{% include "x.html" with word=_("none") %}`."""
 BLOCK = re.compile(r"\{%\s*blocktranslate\b([^%]*)%\}(.*?)\{%\s*endblocktranslate\s*%\}", re.S)
 PLURAL = re.compile(r"\{%\s*plural\s*%\}")
 VARIABLE = re.compile(r"\{\{\s*(\w+)\s*\}\}")
@@ -147,8 +158,9 @@ VARIABLE = re.compile(r"\{\{\s*(\w+)\s*\}\}")
 
 def in_template(path: Path) -> Iterator[Marked]:
     where, text = str(path.relative_to(ROOT)), path.read_text(encoding="utf-8")
-    for found in TRANSLATE.finditer(text):
-        yield Marked(found.group(1) or found.group(2), where=where)
+    for pattern in (TRANSLATE, QUOTED):
+        for found in pattern.finditer(text):
+            yield Marked(found.group(1) or found.group(2), where=where)
     for found in BLOCK.finditer(text):
         forms = [_block(form, " trimmed" in found.group(1)) for form in PLURAL.split(found.group(2))]
         yield Marked(*forms, where=where)
@@ -315,13 +327,14 @@ def as_script(catalogue: Catalog) -> bytes:
     return f"self.phoneWords = {json.dumps(said, ensure_ascii=False, indent=2)};\n".encode()
 
 
-def everything() -> Iterator[Marked]:
-    """All that is marked, each text once."""
-    seen: set[tuple[str | None, str]] = set()
-    for one in _everything():
-        if (one.context, one.text) not in seen:
-            seen.add((one.context, one.text))
-            yield one
+def each_once(said: Iterable[Marked]) -> Iterable[Marked]:
+    """Each text once: where it needs its Spanish, if it does anywhere."""
+    found: dict[tuple[str | None, str], Marked] = {}
+    for one in said:
+        known = found.setdefault((one.context, one.text), one)
+        if known.may_wait and not one.may_wait:
+            found[one.context, one.text] = one
+    return found.values()
 
 
 FORMS = {
@@ -347,14 +360,26 @@ def in_form(path: Path, names: tuple[str, ...]) -> Iterator[Marked]:
             yield Marked(one.text, where=where)
 
 
-def _everything() -> Iterator[Marked]:
+def modules() -> Iterator[Path]:
+    """Ours, but for the planning service, which needs no marks."""
     for folder in ("consulting", "sites", "plans"):
         for path in sorted((ROOT / folder).rglob("*.py")):
-            if "planning" not in path.parts:
-                yield from in_code(path)
+            if not {"planning", "migrations"} & set(path.parts):
+                yield path
+
+
+def templates() -> Iterator[Path]:
     for path in sorted((ROOT / "templates").rglob("*.*")):
         if path.suffix in (".html", ".txt"):
-            yield from in_template(path)
+            yield path
+
+
+def everything() -> Iterator[Marked]:
+    """All that is marked, a text as often as it stands somewhere."""
+    for path in modules():
+        yield from in_code(path)
+    for path in templates():
+        yield from in_template(path)
     yield from in_scripts()
     reference = ROOT / "plans" / "planning" / "reference"
     for name, columns in COLUMNS.items():
@@ -380,8 +405,8 @@ def kept() -> Catalog:
         return read_po(file, locale="es", domain="django")
 
 
-def updated(catalogue: Catalog) -> Catalog:
-    """The catalogue of what is marked now, with the translations that the kept one has."""
+def updated(catalogue: Catalog, said: Iterable[Marked] | None = None) -> Catalog:
+    """The catalogue of what is said, all that is marked now, with the translations that the kept one has."""
     fresh = Catalog(
         locale="es",
         domain="django",
@@ -395,13 +420,19 @@ def updated(catalogue: Catalog) -> Catalog:
     )
     # One and many; the form that Spanish has for whole millions reads as the other.
     fresh.mime_headers = [("Plural-Forms", "nplurals=2; plural=(n != 1);")]
-    for one in everything():
+    for one in each_once(everything() if said is None else said):
         known = catalogue.get(one.text, one.context)
         forms = (one.text, one.many) if one.many else one.text
         string = ("", "") if one.many else ""
         if known and isinstance(known.string, tuple | list) == bool(one.many):
             string = known.string
-        fresh.add(forms, string, locations=[(one.where, None)], context=one.context)  # type: ignore[list-item]
+        fresh.add(
+            forms,
+            string,
+            locations=[(one.where, None)],  # type: ignore[list-item]
+            auto_comments=[FOR_CONSULTANTS] if one.may_wait else [],
+            context=one.context,
+        )
     return fresh
 
 
@@ -417,13 +448,16 @@ def as_mo(catalogue: Catalog) -> bytes:
     return buffer.getvalue()
 
 
-def untranslated(catalogue: Catalog) -> list[str]:
-    return [
-        str(message.id)
-        for message in catalogue
-        if message.id
-        and not all(message.string if isinstance(message.string, tuple | list) else [message.string])
-    ]
+def untranslated(catalogue: Catalog) -> tuple[list[str], list[str]]:
+    """Texts without Spanish: those that need it, and those that may wait since only consultants read them."""
+    needed: list[str] = []
+    waiting: list[str] = []
+    for message in catalogue:
+        string = message.string if isinstance(message.string, tuple | list) else [message.string]
+        if message.id and not all(string):
+            text = message.id if isinstance(message.id, str) else message.id[0]
+            (waiting if FOR_CONSULTANTS in message.auto_comments else needed).append(text)
+    return needed, waiting
 
 
 def main() -> None:
@@ -432,11 +466,12 @@ def main() -> None:
     PO.write_bytes(as_po(catalogue))
     MO.write_bytes(as_mo(kept()))
     SCRIPT.write_bytes(as_script(kept()))
-    missing = untranslated(catalogue)
-    print(f"{len(catalogue)} texts, {len(missing)} not translated yet")
-    for text in missing:
+    needed, waiting = untranslated(catalogue)
+    print(f"{len(catalogue)} texts; {len(waiting)} that only consultants read wait for their Spanish")
+    print(f"{len(needed)} that a client or a crew reads lack it")
+    for text in needed:
         print(f"  {text}")
-    sys.exit(1 if missing else 0)
+    sys.exit(1 if needed else 0)
 
 
 if __name__ == "__main__":
