@@ -17,6 +17,7 @@ from django.utils.translation import gettext as _
 from django_htmx.middleware import HtmxDetails
 from django_scopes import scope, scopes_disabled
 
+from consulting.acting import acting
 from consulting.models import Membership, Practice, User
 from consulting.once import answered_once
 from consulting.policy import Right, may
@@ -70,7 +71,7 @@ def practice_view(right: Right) -> Callable[[View], View]:
             request.practice, request.membership = membership.practice, membership
             if not may(membership, right):
                 raise PermissionDenied
-            with scope(practice=membership.practice):
+            with scope(practice=membership.practice), acting(request.user):
                 response = answered_once(request, lambda: view(request, **kwargs))
             patch_cache_control(response, private=True, no_cache=True)
             return response

@@ -6,7 +6,6 @@ from typing import Any, ClassVar, NoReturn
 
 from django.db import models
 
-from consulting.models import Practice
 from consulting.tenancy import PracticeManager, PracticeRecord
 
 
@@ -32,7 +31,9 @@ class AddedManager(PracticeManager[Any]):
 class Added(PracticeRecord):
     """A row that is added once and never changes, and that outlives whoever entered it."""
 
-    practice = models.ForeignKey(Practice, on_delete=models.PROTECT, related_name="+", editable=False)
+    practice = models.ForeignKey(
+        "consulting.Practice", on_delete=models.PROTECT, related_name="+", editable=False
+    )
 
     objects: ClassVar[AddedManager] = AddedManager()
 

@@ -8,6 +8,7 @@ from django.db import transaction
 from django.template.loader import render_to_string
 from django_scopes import scope, scopes_disabled
 
+from consulting.acting import acting
 from consulting.models import Invitation, Membership, Practice, User
 from consulting.outbox import put
 from consulting.services import save
@@ -77,7 +78,7 @@ def take_up(*, invitation: Invitation, user: User) -> Membership:
             f"This invitation is for {invitation.email}, and you are signed in as {user.email}. "
             "Sign out, then open the link again."
         )
-    with scope(practice=invitation.practice):
+    with scope(practice=invitation.practice), acting(user):
         member = Membership.objects.filter(user=user).first()
         if member is None:
             member = save(Membership(practice=invitation.practice, user=user), role=invitation.role)

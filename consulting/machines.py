@@ -10,7 +10,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from consulting.columns import money
-from consulting.tenancy import PracticeRecord
+from consulting.followed import Editable
 
 
 def check_facts(facts: Any) -> None:
@@ -24,7 +24,7 @@ def check_operations(keys: Any) -> None:
         raise ValidationError("The work it does must be a list of names.")
 
 
-class Machine(PracticeRecord):
+class Machine(Editable):
     """A tractor, implement, tow vehicle or trailer, called as the crew calls it."""
 
     class Kind(models.TextChoices):
@@ -73,7 +73,7 @@ class Machine(PracticeRecord):
             raise ValidationError({"holding": "A rent is entered. Empty it, or say whose it is."})
 
 
-class MachinePhoto(PracticeRecord):
+class MachinePhoto(Editable):
     """A machine's photograph as we re-encoded it; apart, so that lists of machines do not read it."""
 
     machine = models.OneToOneField(Machine, on_delete=models.CASCADE, primary_key=True, related_name="photo")
@@ -81,11 +81,14 @@ class MachinePhoto(PracticeRecord):
     width_px = models.PositiveIntegerField()
     height_px = models.PositiveIntegerField()
 
+    part_of = "machine"
+    not_followed = frozenset({"width_px", "height_px"})
+
     def __str__(self) -> str:
         return f"{self.width_px} × {self.height_px} pixels"
 
 
-class MachineSpan(PracticeRecord):
+class MachineSpan(Editable):
     """Days on which a machine cannot be had, or, for one that is not our own, on which it can.
 
     A machine with days on which it can be had cannot be had on others. A span taken back stays, with who took
@@ -108,6 +111,9 @@ class MachineSpan(PracticeRecord):
     """Who entered or last changed it, or took it back."""
     changed_at = models.DateTimeField(auto_now=True)
     taken_back = models.BooleanField(default=False, editable=False)
+
+    part_of = "machine"
+    not_followed = frozenset({"by", "by_name"})
 
     class Meta:
         ordering = ["first", "pk"]
@@ -134,3 +140,7 @@ class MachineSpan(PracticeRecord):
             )
         if self.kind == self.Kind.AWAY and not self.reason:
             raise ValidationError({"reason": "Say why: lent out, in repair, rented to another."})
+
+    @property
+    def called(self) -> str:
+        return f"{self.first} to {self.last}"

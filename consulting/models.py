@@ -15,7 +15,9 @@ from django.db import models
 from django.db.models.functions import Lower
 from django.utils import timezone
 
+from consulting.changes import Change as Change
 from consulting.columns import ABOVE_ZERO, PERCENT, at_least, between, money
+from consulting.followed import Editable, Followed, FollowedQuerySet
 from consulting.letters import Enclosure as Enclosure
 from consulting.letters import Letter as Letter
 from consulting.letters import LetterFields
@@ -25,7 +27,6 @@ from consulting.machines import MachineSpan as MachineSpan
 from consulting.manner import MannerFields, ReaderFields
 from consulting.once import Sending as Sending
 from consulting.policy import ROLE_CHOICES
-from consulting.tenancy import PracticeManager, PracticeRecord
 from consulting.tiles import check_tile_address as check_tile_address
 
 RESERVED_SLUGS = frozenset(
@@ -152,7 +153,7 @@ def check_contacts(text: str) -> None:
         raise ValidationError(f"Keep the emergency contacts to {MOST_CONTACTS} lines.")
 
 
-class Practice(LetterFields, MannerFields, TermsFields):
+class Practice(LetterFields, MannerFields, TermsFields, Followed):
     """The business that quotes and works. It owns every record below it."""
 
     name = models.CharField(max_length=200)
@@ -185,6 +186,10 @@ class Practice(LetterFields, MannerFields, TermsFields):
     """The defaults are planning bands in common use; there are no legal limits."""
     created_at = models.DateTimeField(default=timezone.now, editable=False)
 
+    objects = models.Manager.from_queryset(FollowedQuerySet)()
+
+    not_followed = frozenset({"created_at"})
+
     class Meta:
         ordering = ["name", "pk"]
 
@@ -204,7 +209,7 @@ class Practice(LetterFields, MannerFields, TermsFields):
             )
 
 
-class Logo(models.Model):
+class Logo(Editable):
     """The practice's logo as we re-encoded it; apart from Practice so that it is read only when drawn."""
 
     practice = models.OneToOneField(Practice, on_delete=models.CASCADE, primary_key=True, related_name="logo")
@@ -212,16 +217,19 @@ class Logo(models.Model):
     width_px = models.PositiveIntegerField()
     height_px = models.PositiveIntegerField()
 
-    objects = PracticeManager()
+    part_of = "practice"
+    not_followed = frozenset({"width_px", "height_px"})
 
     def __str__(self) -> str:
         return f"{self.width_px} × {self.height_px} pixels"
 
 
-class Membership(ReaderFields, PracticeRecord):
+class Membership(ReaderFields, Editable):
     user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="memberships", editable=False)
     role = models.CharField(max_length=10, choices=ROLE_CHOICES)
     since = models.DateTimeField(default=timezone.now, editable=False)
+
+    not_followed = frozenset({"user", "since"})
 
     class Meta:
         ordering = ["pk"]
@@ -230,14 +238,21 @@ class Membership(ReaderFields, PracticeRecord):
     def __str__(self) -> str:
         return f"{self.user}, {self.role}"
 
+    @property
+    def called(self) -> str:
+        return str(self.user)
 
-class Invitation(PracticeRecord):
+
+class Invitation(Editable):
     """An open invitation; it is deleted when taken up or withdrawn."""
 
     email = models.EmailField("e-mail address")
     role = models.CharField(max_length=10, choices=ROLE_CHOICES)
     invited_by = models.ForeignKey(User, on_delete=models.CASCADE, related_name="+", editable=False)
     sent_at = models.DateTimeField(default=timezone.now, editable=False)
+
+    forgotten = True
+    not_followed = frozenset({"invited_by", "sent_at"})
 
     class Meta:
         ordering = ["email"]
@@ -254,7 +269,7 @@ class Invitation(PracticeRecord):
         return self.email
 
 
-class Client(ReaderFields, PracticeRecord):
+class Client(ReaderFields, Editable):
     """A landowner, or who speaks for one."""
 
     name = models.CharField(max_length=200)
@@ -262,6 +277,9 @@ class Client(ReaderFields, PracticeRecord):
     phone = models.CharField(max_length=200, blank=True)
     email = models.EmailField("e-mail address", max_length=200, blank=True)
     notes = models.TextField(max_length=20_000, blank=True)
+
+    forgotten = True
+    without_values = frozenset({"address", "phone", "email", "notes"})
 
     class Meta:
         ordering = ["name", "pk"]
@@ -271,7 +289,7 @@ class Client(ReaderFields, PracticeRecord):
         return self.name
 
 
-class PriceRow(PracticeRecord):
+class PriceRow(Editable):
     """A row of the price list. `unchecked` until someone of the practice has confirmed it."""
 
     unchecked = models.BooleanField(default=False)

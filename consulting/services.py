@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import groupby
 from typing import Any, TypeVar
 
 from django.core.exceptions import ValidationError
@@ -9,6 +10,7 @@ from django.db import models, transaction
 from django.utils.text import slugify
 from django_scopes import scope
 
+from consulting.acting import acting
 from consulting.images import Photo, Picture
 from consulting.models import (
     RESERVED_SLUGS,
@@ -56,11 +58,13 @@ def free_slug(name: str) -> str:
 def practice_found(*, founder: User, name: str, slug: str = "", **values: Any) -> Practice:
     """A new practice with its founder as owner and a starter price list, every row of it unchecked."""
     practice = save(Practice(), name=name, slug=slug or free_slug(name), **values)
-    with scope(practice=practice):
+    with scope(practice=practice), acting(founder):
         save(Membership(practice=practice, user=founder), role=Role.OWNER.value)
-        for row in starter_rows(practice):
+        rows = list(starter_rows(practice))
+        for row in rows:
             row.full_clean(validate_unique=False, validate_constraints=False)
-            row.save()
+        for model, alike in groupby(rows, key=lambda row: row._meta.model):
+            model._default_manager.bulk_create(alike)
     return practice
 
 

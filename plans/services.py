@@ -10,6 +10,7 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils import timezone
 
 from consulting.models import Practice, PriceRow, TermsFields, User
 from consulting.services import save
@@ -75,8 +76,7 @@ def mix_save(*, mix: Mix, lines: Sequence[LineFact]) -> Mix:
     if mix.pk and was_offered(mix):
         return next_version(mix, lines)
     save(mix)
-    mix.lines.all().delete()
-    add_lines(mix, lines)
+    lines_keep(mix, lines)
     return mix
 
 
@@ -87,26 +87,31 @@ def was_offered(mix: Mix) -> bool:
 
 def next_version(mix: Mix, lines: Sequence[LineFact]) -> Mix:
     old = Mix.objects.select_for_update(of=("self",)).get(pk=mix.pk)
-    latest = Mix.objects.filter(name=mix.name).order_by("-version").values_list("version", flat=True).first()
+    latest = Mix.objects.filter(name=mix.name).order_by("-edition").values_list("edition", flat=True).first()
     new = Mix(
         practice=old.practice,
         name=mix.name,
-        version=(latest or 0) + 1,
+        edition=(latest or 0) + 1,
         basis=mix.basis,
         seeds_per_sqft=mix.seeds_per_sqft,
         rate_is_for=mix.rate_is_for,
         copied_from=old,
     )
     save(new)
-    add_lines(new, lines)
+    lines_keep(new, lines)
     Mix.objects.filter(pk=old.pk).update(replaced=True)
     Conversion.objects.filter(mix=old, plan__state=State.DRAFT).update(mix=new)
     return new
 
 
-def add_lines(mix: Mix, lines: Iterable[LineFact]) -> None:
+def lines_keep(mix: Mix, lines: Iterable[LineFact]) -> None:
+    """The mix with these lines. That of a species that stays is changed, so that its history is."""
+    there = {row.species: row for row in mix.lines.all()}
     for order, line in enumerate(lines):
-        save(MixLine(practice=mix.practice, mix=mix, species=line.species, amount=line.amount, order=order))
+        row = there.pop(line.species, None) or MixLine(practice=mix.practice, mix=mix, species=line.species)
+        save(row, amount=line.amount, order=order)
+    for row in there.values():
+        row.delete()
 
 
 @transaction.atomic
@@ -120,7 +125,7 @@ def mix_copy(*, mix: Mix) -> Mix:
         rate_is_for=mix.rate_is_for,
         copied_from=mix,
     )
-    add_lines(made, [LineFact(species=line.species, amount=line.amount) for line in mix.lines.all()])
+    lines_keep(made, [LineFact(species=line.species, amount=line.amount) for line in mix.lines.all()])
     return made
 
 
@@ -194,7 +199,7 @@ def conversion_remove(*, conversion: Conversion) -> None:
 
 
 def touch(plan: Plan) -> None:
-    plan.save(update_fields=["changed_at"])
+    Plan.objects.filter(pk=plan.pk).update(changed_at=timezone.now())
 
 
 @transaction.atomic

@@ -67,7 +67,7 @@ def lot_add(*, lot: StockLot, amount: Decimal, user: User, on: date, note: str =
 @transaction.atomic
 def lot_save(*, stock: StockLot, version: int, **values: Any) -> StockLot:
     """Put facts of a lot right; what is on hand stays. Raises Stale."""
-    return save(held(stock, version), **values, version=version + 1)
+    return save(held(stock, version), **values)
 
 
 def write_down(
@@ -81,7 +81,7 @@ def write_down(
     record: WorkRecord | None = None,
 ) -> StockMove:
     """Change what a locked lot holds by `amount`, on its record."""
-    save(lot, on_hand=lot.on_hand + amount, version=lot.version + 1)
+    save(lot, on_hand=lot.on_hand + amount)
     return save(
         StockMove(practice_id=lot.practice_id, lot=lot),
         what=what,

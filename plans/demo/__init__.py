@@ -12,6 +12,7 @@ from allauth.account.models import EmailAddress
 from django.db import transaction
 from django_scopes import scope
 
+from consulting.acting import acting
 from consulting.models import (
     AdjuvantPrice,
     Machine,
@@ -209,7 +210,7 @@ def demo_found(*, password: str, today: date) -> Practice:
     owner = people[0][0]
     details["hauling_usd_per_mile"] = Decimal(details["hauling_usd_per_mile"])
     practice = practice_found(founder=owner, **details)
-    with scope(practice=practice):
+    with scope(practice=practice), acting(owner):
         for user, role in people[1:]:
             save(Membership(practice=practice, user=user), role=role)
         _price_list(practice, scenario["unchecked_starter_species"])

@@ -14,6 +14,7 @@ from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.db import models
 
 from consulting.clock import today_for
+from consulting.followed import save_all
 from consulting.models import Practice, PriceRow, User
 from plans.in_out.kinds import Column, Kind
 from plans.in_out.reading import Row, Sheet, number, plain
@@ -131,12 +132,14 @@ class Checker:
         new = [record for row, record in checked if row.what == NEW]
         self.kind.model._default_manager.bulk_create(new, batch_size=1000)
         names = {column.title: column.name for column in self.columns.values()}
-        for row, record in checked:
-            if row.what == CHANGED:
-                changed = [names[difference.column] for difference in row.differences]
-                record.save(
-                    update_fields=[*changed, *(["unchecked"] if isinstance(record, PriceRow) else [])]
-                )
+        checked_now = ["unchecked"] if issubclass(self.kind.model, PriceRow) else []
+        save_all(
+            [
+                (record, [names[difference.column] for difference in row.differences] + checked_now)
+                for row, record in checked
+                if row.what == CHANGED
+            ]
+        )
 
     def one(self, row: Row) -> tuple[Checked, models.Model | None]:
         typed = {name: row.cells[at] for name, at in self.matched.items()}

@@ -10,14 +10,14 @@ from django.db import models
 from django.db.models import Q
 
 from consulting.append_only import Added
-from consulting.tenancy import PracticeRecord
+from consulting.followed import Editable
 from plans.models.plans import Plan
 from plans.models.proposals import Proposal
 
 LONGEST_QUESTION = 4000
 
 
-class ClientLink(PracticeRecord):
+class ClientLink(Editable):
     """Whoever has the address sees the client's page of a plan; only a hash of its key is kept."""
 
     plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="client_links", editable=False)
@@ -33,6 +33,9 @@ class ClientLink(PracticeRecord):
     """How often, not counting people of the practice."""
     first_opened_at = models.DateTimeField(null=True, editable=False)
     last_opened_at = models.DateTimeField(null=True, editable=False)
+
+    part_of = "plan"
+    not_followed = frozenset("key_sha256 made_by made_by_name opened first_opened_at last_opened_at".split())
 
     class Meta:
         ordering = ["-pk"]

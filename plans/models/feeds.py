@@ -9,8 +9,8 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from consulting.followed import Editable
 from consulting.models import Membership
-from consulting.tenancy import PracticeRecord
 
 
 def new_key() -> str:
@@ -22,7 +22,7 @@ def key_hash(key: str) -> str:
     return hashlib.sha256(key.encode()).hexdigest()
 
 
-class CalendarFeed(PracticeRecord):
+class CalendarFeed(Editable):
     """Whoever has the address sees the visits; only its hash is kept. Revoking it deletes the row."""
 
     member = models.ForeignKey(Membership, on_delete=models.CASCADE, null=True, blank=True, related_name="+")
@@ -32,6 +32,8 @@ class CalendarFeed(PracticeRecord):
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
     )
     made_at = models.DateTimeField(auto_now_add=True)
+
+    not_followed = frozenset({"key_sha256", "member", "made_by"})
 
     class Meta:
         constraints = [
@@ -43,3 +45,7 @@ class CalendarFeed(PracticeRecord):
 
     def __str__(self) -> str:
         return f"Calendar of {self.member or 'everybody'}"
+
+    @property
+    def about(self) -> str:
+        return f"membership:{self.member_id}" if self.member_id else f"practice:{self.practice_id}"

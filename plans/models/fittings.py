@@ -6,16 +6,19 @@ from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
+from consulting.followed import Editable
 from consulting.models import Membership
 from consulting.tenancy import PracticeRecord
 
 
-class DayOff(PracticeRecord):
+class DayOff(Editable):
     """Days on which a person of the practice does not work."""
 
     member = models.ForeignKey(Membership, on_delete=models.CASCADE, related_name="days_off")
     first = models.DateField("first day")
     last = models.DateField("last day")
+
+    part_of = "member"
 
     class Meta:
         ordering = ["first", "pk"]
@@ -30,6 +33,10 @@ class DayOff(PracticeRecord):
 
     def __str__(self) -> str:
         return f"{self.member.user}, {self.first} to {self.last}"
+
+    @property
+    def called(self) -> str:
+        return f"{self.first} to {self.last}"
 
 
 class Fitting(PracticeRecord):

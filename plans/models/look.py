@@ -8,8 +8,8 @@ from django.core.exceptions import ValidationError
 from django.db import models
 
 from consulting.append_only import Added
+from consulting.followed import Editable
 from consulting.models import Practice
-from consulting.tenancy import PracticeRecord
 from plans.documents import fonts
 from plans.documents.colours import HOUSE, BadColour, checked_accent, checked_main
 from plans.documents.look import FOOT_FONT, FOOT_SIZE, FOOT_WIDE
@@ -53,7 +53,7 @@ def too_pale(bad: BadColour) -> ValidationError:
     return ValidationError(str(bad), code="too pale", params={"nearest": bad.nearest})
 
 
-class PracticeLook(PracticeRecord):
+class PracticeLook(Editable):
     """Apart from Practice, so that it is read only where something is printed."""
 
     practice = models.OneToOneField(
@@ -66,6 +66,8 @@ class PracticeLook(PracticeRecord):
     foot = models.CharField("at the foot of each page", max_length=120, blank=True, validators=[check_foot])
     words = models.JSONField("own words", default=dict, blank=True, editable=False)
     """{place: text}, as plans.planning.own_words names places."""
+
+    part_of = "practice"
 
     def __str__(self) -> str:
         return f"{self.main}, {self.accent}"

@@ -6,7 +6,7 @@ from django.db import models
 from django.db.models import Q
 
 from consulting.columns import ABOVE_ZERO, between
-from consulting.tenancy import PracticeRecord
+from consulting.followed import Editable
 
 
 class Basis(models.TextChoices):
@@ -20,9 +20,9 @@ class RateIsFor(models.TextChoices):
     BROADCAST = "broadcast", "Broadcast"
 
 
-class Mix(PracticeRecord):
+class Mix(Editable):
     name = models.CharField(max_length=200)
-    version = models.PositiveIntegerField(default=1)
+    edition = models.PositiveIntegerField(default=1)
     basis = models.CharField(max_length=20, choices=Basis, default=Basis.SHARE_OF_SEED)
     seeds_per_sqft = models.FloatField(null=True, blank=True, validators=between(0.000001, 500))
     rate_is_for = models.CharField(max_length=10, choices=RateIsFor, default=RateIsFor.DRILLED)
@@ -32,12 +32,14 @@ class Mix(PracticeRecord):
     replaced = models.BooleanField(default=False, editable=False)
     changed_at = models.DateTimeField(auto_now=True)
 
+    not_followed = frozenset({"copied_from", "edition"})
+
     class Meta:
-        ordering = ["name", "version"]
+        ordering = ["name", "edition"]
         constraints = [
             models.UniqueConstraint(
-                fields=["practice", "name", "version"],
-                name="mix_version_once",
+                fields=["practice", "name", "edition"],
+                name="mix_edition_once",
                 violation_error_message="There is already a mix of this name; choose another.",
             ),
             models.CheckConstraint(
@@ -48,14 +50,17 @@ class Mix(PracticeRecord):
         ]
 
     def __str__(self) -> str:
-        return self.name if self.version == 1 else f"{self.name}, version {self.version}"
+        return self.name if self.edition == 1 else f"{self.name}, version {self.edition}"
 
 
-class MixLine(PracticeRecord):
+class MixLine(Editable):
     mix = models.ForeignKey(Mix, on_delete=models.CASCADE, related_name="lines")
     species = models.CharField(max_length=200)
     amount = models.FloatField(validators=ABOVE_ZERO)
     order = models.PositiveSmallIntegerField(default=0)
+
+    part_of = "mix"
+    not_followed = frozenset({"order"})
 
     class Meta:
         ordering = ["order", "pk"]

@@ -7,8 +7,8 @@ from django.db import models
 from django.db.models import Q
 
 from consulting.columns import between
+from consulting.followed import Editable
 from consulting.models import TermsFields
-from consulting.tenancy import PracticeRecord
 from plans.models.mixes import Mix
 from sites.models import Farm, Field
 
@@ -49,7 +49,7 @@ class Purpose(models.TextChoices):
     TREES = "tree and shrub planting", "Tree and shrub planting"
 
 
-class Plan(TermsFields, PracticeRecord):
+class Plan(TermsFields, Editable):
     farm = models.ForeignKey(Farm, on_delete=models.PROTECT, related_name="+")
     title = models.CharField(max_length=200)
     state = models.CharField(max_length=12, choices=State, default=State.DRAFT, db_index=True)
@@ -63,6 +63,8 @@ class Plan(TermsFields, PracticeRecord):
     why = models.TextField(blank=True, max_length=2000)
     """Why the next revision differs from what was offered or agreed before."""
     changed_at = models.DateTimeField(auto_now=True)
+
+    not_followed = frozenset({"state_on", "agreed_on"})
 
     class Meta:
         ordering = ["-changed_at", "-pk"]
@@ -86,7 +88,7 @@ class Plan(TermsFields, PracticeRecord):
         return state in NEXT_STATES[self.state]
 
 
-class Conversion(PracticeRecord):
+class Conversion(Editable):
     plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="conversions")
     field = models.ForeignKey(Field, on_delete=models.PROTECT, related_name="+")
     mix = models.ForeignKey(Mix, on_delete=models.PROTECT, null=True, blank=True, related_name="conversions")
@@ -109,6 +111,8 @@ class Conversion(PracticeRecord):
     soil_test = models.JSONField(null=True, blank=True)
     """A plot's soil test, as `plans.planning.job.SoilTest` has it."""
 
+    part_of = "plan"
+
     class Meta:
         ordering = ["pk"]
         constraints = [
@@ -130,8 +134,12 @@ class Conversion(PracticeRecord):
     def __str__(self) -> str:
         return f"{self.field} in {self.plan}"
 
+    @property
+    def called(self) -> str:
+        return str(self.field)
 
-class PlanOption(PracticeRecord):
+
+class PlanOption(Editable):
     """Another way of doing the job that the proposal shows beside the plan."""
 
     plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="options")
@@ -139,6 +147,8 @@ class PlanOption(PracticeRecord):
     """A key of reference/other_ways.csv."""
     reason = models.CharField("in one line", max_length=300, blank=True)
     """In the consultant's words; empty for the usual ones."""
+
+    part_of = "plan"
 
     class Meta:
         ordering = ["pk"]
@@ -148,7 +158,7 @@ class PlanOption(PracticeRecord):
         return self.key
 
 
-class Acceptance(PracticeRecord):
+class Acceptance(Editable):
     """A caution that a named person accepted, and why."""
 
     plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="acceptances")
@@ -159,6 +169,9 @@ class Acceptance(PracticeRecord):
     )
     accepted_by_name = models.CharField(max_length=200)
     at = models.DateTimeField(auto_now_add=True)
+
+    part_of = "plan"
+    not_followed = frozenset({"accepted_by", "accepted_by_name"})
 
     class Meta:
         ordering = ["pk"]

@@ -11,8 +11,8 @@ from django.utils import timezone
 
 from consulting.append_only import Added
 from consulting.columns import ABOVE_ZERO, at_least, between
+from consulting.followed import Editable
 from consulting.models import Practice
-from consulting.tenancy import PracticeRecord
 from plans.models.visits import Visit
 
 MOST_LABELS = 12
@@ -156,7 +156,7 @@ def check_labels(labels: Any) -> None:
         raise ValidationError("Two labels are the same. Take one away.")
 
 
-class RecordLabels(PracticeRecord):
+class RecordLabels(Editable):
     """What the practice's state asks besides: of an application by label, and how long records are kept."""
 
     practice = models.OneToOneField(Practice, on_delete=models.CASCADE, related_name="+", editable=False)
@@ -164,6 +164,8 @@ class RecordLabels(PracticeRecord):
     keep_years = models.PositiveSmallIntegerField(
         "keep records", default=LEAST_KEEP_YEARS, validators=between(LEAST_KEEP_YEARS, 99)
     )
+
+    part_of = "practice"
 
     def __str__(self) -> str:
         return ", ".join(self.labels)
@@ -215,7 +217,7 @@ class StandCount(Added):
         return f"{self.get_method_display()}, {self.on}"
 
 
-class CountPhoto(PracticeRecord):
+class CountPhoto(Editable):
     """The stand from a fixed point, as we re-encoded it. It can be taken away: somebody may be on it."""
 
     count = models.ForeignKey(StandCount, on_delete=models.PROTECT, related_name="photos", editable=False)
@@ -228,8 +230,14 @@ class CountPhoto(PracticeRecord):
     latitude = models.FloatField(null=True, editable=False)
     """Where it was taken; only where that was agreed to."""
 
+    not_followed = frozenset({"count", "width_px", "height_px", "longitude", "latitude"})
+
     class Meta:
         ordering = ["pk"]
 
     def __str__(self) -> str:
         return self.point
+
+    @property
+    def about(self) -> str:
+        return f"visit:{self.count.visit_id}"

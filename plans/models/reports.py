@@ -6,18 +6,20 @@ from django.conf import settings
 from django.db import models
 
 from consulting.append_only import Added
-from consulting.tenancy import PracticeRecord
+from consulting.followed import Editable
 from plans.models.plans import Plan
 
 MOST_WORDS = 6000
 
 
-class ReportWords(PracticeRecord):
+class ReportWords(Editable):
     """What the consultant adds to the report of a year, before it is sent."""
 
     plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="+", editable=False)
     year = models.PositiveSmallIntegerField(editable=False)
     words = models.TextField(blank=True, max_length=MOST_WORDS)
+
+    part_of = "plan"
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["plan", "year"], name="report_words_once")]

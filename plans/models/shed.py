@@ -12,7 +12,7 @@ from django.db import models
 from django.db.models import Q
 
 from consulting.append_only import Added
-from consulting.tenancy import PracticeRecord
+from consulting.followed import Editable
 from plans.models.records import RecordLine, WorkRecord
 from plans.models.visits import Visit
 
@@ -29,7 +29,7 @@ def percent(low: float) -> list[Any]:
     return [MinValueValidator(low), MaxValueValidator(100)]
 
 
-class StockLot(PracticeRecord):
+class StockLot(Editable):
     """One lot of one thing. What is on hand changes only through a StockMove."""
 
     class Kind(models.TextChoices):
@@ -55,8 +55,9 @@ class StockLot(PracticeRecord):
     dormant_pct = models.FloatField("dormant or hard seed", null=True, blank=True, validators=percent(0))
     tested_on = models.DateField("tested on", null=True, blank=True)
     notes = models.TextField(max_length=2000, blank=True)
-    version = models.PositiveIntegerField(default=1, editable=False)
-    """Goes up with each change, so that one use is not taken twice."""
+
+    not_followed = frozenset({"on_hand"})
+    """Told by each StockMove."""
 
     class Meta:
         ordering = ["name", "lot", "pk"]

@@ -7,8 +7,8 @@ from django.db import models
 from django.db.models import Q
 
 from consulting.append_only import Added
+from consulting.followed import Editable
 from consulting.models import Machine, Membership
-from consulting.tenancy import PracticeRecord
 from plans.models.plans import Plan
 from plans.models.proposals import Proposal
 from sites.models import Field
@@ -20,7 +20,7 @@ class VisitState(models.TextChoices):
     SKIPPED = "skipped", "Skipped"
 
 
-class Visit(PracticeRecord):
+class Visit(Editable):
     """One step on one field of an agreed plan. Its window, day and state change only through services."""
 
     plan = models.ForeignKey(Plan, on_delete=models.PROTECT, related_name="visits", editable=False)
@@ -64,8 +64,9 @@ class Visit(PracticeRecord):
         Proposal, on_delete=models.PROTECT, null=True, blank=True, related_name="+", editable=False
     )
     """The change order that leaves it out, whose price settles that."""
-    version = models.PositiveIntegerField(default=1, editable=False)
-    """Goes up with each change, so that two people cannot overwrite each other unseen."""
+
+    keeps_own_history = True
+    """Each VisitChange."""
 
     class Meta:
         ordering = ["window_shuts", "window_opens", "pk"]

@@ -18,6 +18,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 from django_scopes import scope
 
+from consulting.acting import CLIENT, acting
 from consulting.clock import today_for
 from consulting.formkit import show_errors
 from consulting.limits import Limit
@@ -75,7 +76,7 @@ def answer(request: ClientRequest, view: View, key: str, kwargs: dict[str, Any])
         if not GUESSES.use(sender_of(request).address or "unknown"):
             return render(request, "client/later.html", status=429)
         return render(request, "client/unknown.html", status=404)
-    with scope(practice=link.practice), as_client_reads(link.plan):
+    with scope(practice=link.practice), as_client_reads(link.plan), acting(CLIENT):
         if not link.works(today_for(link.practice)):
             return render(request, "client/ended.html", status=410)
         if not READINGS.use(link.key_sha256):

@@ -11,8 +11,8 @@ from django.db import models
 
 from consulting.clock import today_for
 from consulting.columns import at_least, between
+from consulting.followed import Editable
 from consulting.models import Client
-from consulting.tenancy import PracticeRecord
 
 
 def check_monthly_means(values: Any) -> None:
@@ -41,7 +41,7 @@ def in_words(month_day: str) -> str:
     return f"{date(2024, int(month), int(day)):%B} {int(day)}"
 
 
-class Farm(PracticeRecord):
+class Farm(Editable):
     """A client's farm and the normals of the place it lies in."""
 
     client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="farms", editable=False)
@@ -65,6 +65,8 @@ class Farm(PracticeRecord):
     first_fall_freeze = models.CharField(max_length=5, validators=[check_month_day])
     climate_source = models.CharField("source of the climate figures", max_length=500, blank=True)
 
+    forgotten = True
+
     class Meta:
         ordering = ["name", "pk"]
         indexes = [models.Index(fields=["practice", "client"])]
@@ -84,7 +86,7 @@ class Farm(PracticeRecord):
             )
 
 
-class Observation(PracticeRecord):
+class Observation(Editable):
     """A moment of the year as it was seen on a farm; plans take it in place of the normal of that year."""
 
     MOMENT = [
@@ -106,6 +108,8 @@ class Observation(PracticeRecord):
     farm = models.ForeignKey(Farm, on_delete=models.CASCADE, related_name="observations", editable=False)
     moment = models.CharField("what was seen", max_length=30, choices=MOMENT)
     on = models.DateField("seen on", validators=[MinValueValidator(date(1990, 1, 1))])
+
+    part_of = "farm"
 
     class Meta:
         ordering = ["-on", "pk"]

@@ -10,7 +10,7 @@ from shapely import GEOSException
 from shapely.geometry import shape
 
 from consulting.columns import at_least, between
-from consulting.tenancy import PracticeRecord
+from consulting.followed import Editable
 from sites.ground.slope import WINDS
 from sites.models.farms import Farm
 
@@ -29,7 +29,7 @@ def check_geometry(value: Any) -> None:
         raise ValidationError("This is no shape that can be drawn. Draw it once more.")
 
 
-class Field(PracticeRecord):
+class Field(Editable):
     """A field as it was found: what grows there, how steep it is, what lies near."""
 
     COVER = [
@@ -92,6 +92,8 @@ class Field(PracticeRecord):
     power_lines = models.BooleanField("power lines cross or border the field", default=False)
     notes = models.TextField(max_length=20_000, blank=True)
 
+    forgotten = True
+
     class Meta:
         ordering = ["name", "pk"]
         constraints = [
@@ -121,7 +123,7 @@ class Field(PracticeRecord):
         return found
 
 
-class Landmark(PracticeRecord):
+class Landmark(Editable):
     """What is drawn on a farm beside its fields: what to keep away from, and what is laid out there."""
 
     KIND = [
@@ -151,6 +153,9 @@ class Landmark(PracticeRecord):
     """A GeoJSON Point, LineString, Polygon or MultiPolygon in WGS 84."""
     notes = models.CharField(max_length=1000, blank=True)
 
+    forgotten = True
+    part_of = "farm"
+
     class Meta:
         ordering = ["kind", "name", "pk"]
 
@@ -158,7 +163,7 @@ class Landmark(PracticeRecord):
         return self.name or str(self.get_kind_display())
 
 
-class Exclusion(PracticeRecord):
+class Exclusion(Editable):
     """How far some kinds of work stay away from a landmark on one field, and why."""
 
     WORK = [
@@ -173,6 +178,8 @@ class Exclusion(PracticeRecord):
     distance_ft = models.FloatField("distance kept", default=0, validators=between(0, 26_400))
     work = models.JSONField("kinds of work", default=list)
     reason = models.CharField(max_length=300)
+
+    part_of = "field"
 
     class Meta:
         ordering = ["pk"]

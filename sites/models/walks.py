@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from consulting.append_only import Added
 from consulting.columns import PERCENT, between
-from consulting.tenancy import PracticeRecord
+from consulting.followed import Editable
 from sites.models.fields import Field
 
 MOST_ROWS = 20
@@ -79,7 +79,7 @@ class WalkOver(Added):
             raise ValidationError({"plots": "Stems are counted. Say in how many plots."})
 
 
-class WalkPhoto(PracticeRecord):
+class WalkPhoto(Editable):
     """A photograph of a walk-over as we re-encoded it. It can be taken away: somebody may be on it."""
 
     walk = models.ForeignKey(WalkOver, on_delete=models.PROTECT, related_name="photos", editable=False)
@@ -91,8 +91,14 @@ class WalkPhoto(PracticeRecord):
     latitude = models.FloatField(null=True, editable=False)
     """Where it was taken; only where that was agreed to."""
 
+    not_followed = frozenset({"walk", "width_px", "height_px", "longitude", "latitude"})
+
     class Meta:
         ordering = ["pk"]
 
     def __str__(self) -> str:
         return self.caption or "Without a caption"
+
+    @property
+    def about(self) -> str:
+        return f"field:{self.walk.field_id}"

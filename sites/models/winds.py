@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from django.db import models
 
-from consulting.tenancy import PracticeRecord
+from consulting.followed import Editable
 from sites.ground.slope import WINDS
 from sites.models.farms import Farm
 
 
-class PrevailingWind(PracticeRecord):
+class PrevailingWind(Editable):
     """Where the wind of a season comes from, to the nearest of eight points."""
 
     SEASON = [(name, name.capitalize()) for name in ("spring", "summer", "fall", "winter")]
@@ -18,6 +18,8 @@ class PrevailingWind(PracticeRecord):
     farm = models.ForeignKey(Farm, on_delete=models.CASCADE, related_name="winds", editable=False)
     season = models.CharField(max_length=6, choices=SEASON)
     comes_from = models.CharField("it comes from the", max_length=9, choices=COMES_FROM)
+
+    part_of = "farm"
 
     class Meta:
         ordering = ["pk"]

@@ -39,7 +39,7 @@ def test_a_mix_is_made_and_empty_lines_are_none(cast: Cast) -> None:
     with scope(practice=cast.practice):
         mix = Mix.objects.get(name="Two")
         assert lines_of(mix) == [("indiangrass", 60), ("black-eyed Susan", 40)]
-        assert (mix.version, mix.seeds_per_sqft) == (1, 40)
+        assert (mix.edition, mix.seeds_per_sqft) == (1, 40)
 
 
 def test_what_is_wrong_is_said_and_kept(cast: Cast) -> None:
@@ -125,9 +125,9 @@ def test_a_mix_that_was_offered_stays_and_its_next_version_takes_its_place_in_dr
     assert "Save the next version" in browser.get(cast.url(f"mixes/{mix.pk}/")).content.decode()
     browser.post(cast.url(f"mixes/{mix.pk}/"), form(mix.name, GOOD))
     with scope(practice=cast.practice):
-        old, new = Mix.objects.filter(name=mix.name).order_by("version")
+        old, new = Mix.objects.filter(name=mix.name).order_by("edition")
         assert (old.pk, old.replaced, lines_of(old)) == (mix.pk, True, before)
-        assert (new.version, lines_of(new)[0]) == (2, ("indiangrass", 60))
+        assert (new.edition, lines_of(new)[0]) == (2, ("indiangrass", 60))
         draft.refresh_from_db()
         assert draft.mix == new
         assert offered.conversions.get().mix == old

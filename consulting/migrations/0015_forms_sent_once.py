@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('consulting', '0013_letters_by_themselves'),
+        ('consulting', '0014_versions_and_changes'),
     ]
 
     operations = [
