@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import wraps
+from functools import partial, wraps
 from typing import Any
 from urllib.parse import urlsplit, urlunsplit
 
@@ -22,6 +22,7 @@ from consulting.models import Membership, Practice, User
 from consulting.once import answered_once
 from consulting.policy import Right, may
 from consulting.sent_later import sent_later
+from consulting.views.moved import unless_moved
 
 
 class PracticeRequest(HttpRequest):
@@ -72,7 +73,9 @@ def practice_view(right: Right) -> Callable[[View], View]:
             if not may(membership, right):
                 raise PermissionDenied
             with scope(practice=membership.practice), acting(request.user):
-                response = answered_once(request, lambda: view(request, **kwargs))
+                response = unless_moved(
+                    request, lambda: answered_once(request, partial(view, request, **kwargs))
+                )
             patch_cache_control(response, private=True, no_cache=True)
             return response
 

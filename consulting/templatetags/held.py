@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import secrets
+from collections.abc import Iterable
 from typing import Any
 
 from django import template
@@ -13,6 +14,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from consulting.once import WORD
+from consulting.opened import OPENED, stamp
 
 register = template.Library()
 
@@ -32,3 +34,10 @@ class HeldNode(CsrfTokenNode):
 @register.tag
 def csrf_token(parser: Parser, token: Token) -> HeldNode:
     return HeldNode()
+
+
+@register.simple_tag
+def opened(*rows: Any) -> SafeString:
+    """The versions of records, or lists of them, that a form without fields acts on, for `unmoved`."""
+    every = [row for some in rows for row in (some if isinstance(some, Iterable) else [some])]
+    return format_html('<input type="hidden" name="{}" value="{}">', OPENED, stamp(every))

@@ -18,6 +18,7 @@ from consulting.forms import InviteForm, RoleForm
 from consulting.manner import LOCALES, THE_PRACTICES
 from consulting.models import Invitation, Membership
 from consulting.once import sent_once
+from consulting.opened import unmoved
 from consulting.policy import Right, may
 
 
@@ -58,7 +59,7 @@ def invite(request: PracticeRequest) -> HttpResponse:
 @practice_view(Right.RUN_PRACTICE)
 def role(request: PracticeRequest, pk: int) -> HttpResponse:
     member = get_object_or_404(Membership.objects.select_related("user"), pk=pk)
-    form = RoleForm(request.POST)
+    form = RoleForm(request.POST, instance=services.fresh(member))
     try:
         if not form.is_valid():
             raise ValidationError("Choose one of the roles, and one of the languages.")
@@ -74,6 +75,7 @@ def role(request: PracticeRequest, pk: int) -> HttpResponse:
 @practice_view(Right.RUN_PRACTICE)
 def remove(request: PracticeRequest, pk: int) -> HttpResponse:
     member = get_object_or_404(Membership.objects.select_related("user"), pk=pk)
+    unmoved(request, member)
     try:
         services.member_remove(member=member)
         messages.success(request, f"{member.user} no longer belongs to the practice.")
@@ -94,6 +96,7 @@ def _home_or_people(request: PracticeRequest) -> HttpResponse:
 @practice_view(Right.RUN_PRACTICE)
 def withdraw(request: PracticeRequest, pk: int) -> HttpResponse:
     invitation = get_object_or_404(Invitation, pk=pk)
+    unmoved(request, invitation)
     invitation.delete()
     messages.success(request, f"The invitation to {invitation.email} is withdrawn.")
     return redirect("people", request.practice.slug)

@@ -90,6 +90,7 @@ class ChoicesForm(HouseForm, forms.Form):
     def __init__(self, data: Any = None, *, plan: Plan) -> None:
         super().__init__(data)
         self.plan = plan
+        self.on_records(plan, *plan.conversions.all())
         kept = {conversion.mix_id for conversion in plan.conversions.all()}
         self.mixes: dict[str, Mix] = {str(mix.pk): mix for mix in current_mixes(kept)}
         for conversion in plan.conversions.all():

@@ -45,10 +45,8 @@ class LotForm(HouseForm, forms.ModelForm):
     leads = {"purity_pct": "From the tag"}
     narrow = ("lot", "tested_on", "on")
 
-    version = forms.IntegerField(widget=forms.HiddenInput)
-
     def __init__(self, data: Any = None, *, instance: StockLot, offers: tuple[Offer, ...]) -> None:
-        super().__init__(data, instance=instance, initial={"version": instance.version})
+        super().__init__(data, instance=instance)
         self.lot: StockLot = instance
         self.measures = {
             offer.name: offer.unit

@@ -23,6 +23,7 @@ from consulting.clock import today_for
 from consulting.formkit import show_errors
 from consulting.machines import Machine
 from consulting.models import Membership
+from consulting.opened import unmoved
 from consulting.policy import Right
 from consulting.services import save
 from plans import fitting as fittings
@@ -193,6 +194,8 @@ def day_off(request: PracticeRequest) -> HttpResponse:
 @require_POST
 @practice_view(Right.EDIT_RECORDS)
 def day_off_remove(request: PracticeRequest, pk: int) -> HttpResponse:
-    get_object_or_404(DayOff, pk=pk).delete()
+    off = get_object_or_404(DayOff, pk=pk)
+    unmoved(request, off)
+    off.delete()
     messages.success(request, _("Taken back."))
     return redirect("fit", request.practice.slug)

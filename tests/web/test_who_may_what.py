@@ -12,7 +12,7 @@ from django.apps import apps
 from django.db import transaction
 from django.db.models import Model
 from django.http import HttpResponse
-from django.urls import URLResolver, get_resolver, reverse
+from django.urls import URLResolver, get_resolver, resolve, reverse
 from django_scopes import scopes_disabled
 from django_scopes.exceptions import ScopeError
 
@@ -26,6 +26,8 @@ from tests.web import (
     rights_of_plans,
     rights_of_work,
 )
+from tests.web.forms import forms_of
+from tests.web.opened import must_know
 from tests.web.rights import ACTORS, EVERYONE, SIGNED_IN, Row, World
 
 TABLE: dict[str, Row] = {
@@ -212,7 +214,10 @@ def test_every_page_is_well_formed(cast: Cast, name: str) -> None:
         html = response.content.decode()
         page = Page(html)
         assert page.forbidden == []
-        assert html.count('name="csrfmiddlewaretoken"') == html.count('name="once"')
+        for form in forms_of(html, response.request["PATH_INFO"]):
+            assert "once" in form.data, form.action
+            taken_at = str(resolve(form.action).url_name)
+            assert "opened" in form.data or not must_know(taken_at), f"{taken_at} is not told what it is on"
         assert len(page.ids) == len(set(page.ids)), [i for i in page.ids if page.ids.count(i) > 1]
         if html.lstrip().lower().startswith("<!doctype"):
             assert page.h1s == 1
