@@ -73,9 +73,8 @@ def practice_view(right: Right) -> Callable[[View], View]:
             if not may(membership, right):
                 raise PermissionDenied
             with scope(practice=membership.practice), acting(request.user):
-                response = unless_moved(
-                    request, lambda: answered_once(request, partial(view, request, **kwargs))
-                )
+                answer = partial(answered_once, request, partial(view, request, **kwargs))
+                response = unless_moved(request, answer)
             patch_cache_control(response, private=True, no_cache=True)
             return response
 

@@ -12,7 +12,6 @@ from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
-from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -68,12 +67,10 @@ def moved_page(request: HttpRequest, moved: MovedOn) -> HttpResponse:
     carried = [name for name in request.POST if name not in NOT_CARRIED]
     context: dict[str, Any] = {
         "told": told,
-        "records": list(dict.fromkeys(capfirst(row.called) for row in moved.rows[:1])),
+        "record": moved.rows[0].called if moved.rows else _("this"),
         "act": moved.form is None,
         "sides": [(row, _latest(row, told)) for row in beside(moved.form)] if moved.form else [],
-        "carried": [
-            (name, text) for name, texts in request.POST.lists() if name not in NOT_CARRIED for text in texts
-        ],
+        "carried": [(name, text) for name in carried for text in request.POST.getlist(name)],
         "opened": stamp(moved.rows),
         "had_files": bool(request.FILES),
         "word": request.POST.get(WORD, ""),
@@ -107,7 +104,7 @@ def _told(changes: Iterable[Change]) -> Iterator[Told]:
 def _column(model: Any, name: str, values: list[Any]) -> str:
     """`acres: 12 → 14`, or the column alone where its values are not kept or too long to read in a line."""
     try:
-        label = str(model._meta.get_field(name).verbose_name)
+        label = _(str(model._meta.get_field(name).verbose_name))
     except (AttributeError, FieldDoesNotExist):
         label = name
     shown = [_short(value) for value in values]
@@ -119,15 +116,9 @@ def _column(model: Any, name: str, values: list[Any]) -> str:
 def _short(value: Any) -> str | None:
     if isinstance(value, dict | list):
         return None
-    text = (
-        _("nothing")
-        if value in (None, "")
-        else _("yes")
-        if value is True
-        else _("no")
-        if value is False
-        else f"{value}"
-    )
+    if isinstance(value, bool):
+        return _("yes") if value else _("no")
+    text = _("nothing") if value in (None, "") else f"{value}"
     return text if len(text) <= LONGEST_SHOWN else None
 
 

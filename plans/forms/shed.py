@@ -77,7 +77,6 @@ class LotForm(HouseForm, forms.ModelForm):
         put(self, "name", forms.ChoiceField(label=label, choices=[*extra, *listed], help_text=told))
 
     def _ask_what_came_in(self, seed: bool) -> None:
-        del self.fields["version"]
         amount = amount_field("How much there is")
         amount.help_text = (
             "As it weighs, in bulk pounds." if seed else "In the unit that stands behind the name."
