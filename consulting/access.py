@@ -7,6 +7,7 @@ from functools import partial, wraps
 from typing import Any
 from urllib.parse import urlsplit, urlunsplit
 
+from allauth.account.decorators import reauthentication_required
 from django.contrib import messages
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
@@ -48,15 +49,26 @@ def _way_back(request: HttpRequest) -> str:
     return request.get_full_path()
 
 
-def practice_view(right: Right) -> Callable[[View], View]:
+def practice_view(right: Right, *, proven: str = "") -> Callable[[View], View]:
     """Let the view run inside the practice named in the address, for members whose role has `right`.
 
     Anonymous visitors are sent to log in; for anyone who is not a member the page does not exist (404),
     so that nothing is told about other practices; a member without the right is refused (403).
     The view gets `request.practice` and `request.membership`, and must render before it returns.
+    `proven` asks for the password again unless it was given just now: before a change ("POST"), or before a
+    look too ("always"). What was sent is then done.
     """
 
     def decorate(view: View) -> View:
+        def once(request: PracticeRequest, **kwargs: Any) -> HttpResponseBase:
+            return answered_once(request, partial(view, request, **kwargs))
+
+        answer: View = once
+        if proven:
+            asks = proven == "always"
+            # Outside of `once`: what is done after the password was given again is sent for the first time.
+            answer = reauthentication_required(once, enabled=lambda request: asks or request.method == "POST")
+
         @wraps(view)
         def gated(request: PracticeRequest, practice: str, **kwargs: Any) -> HttpResponseBase:
             if not request.user.is_authenticated:
@@ -73,8 +85,7 @@ def practice_view(right: Right) -> Callable[[View], View]:
             if not may(membership, right):
                 raise PermissionDenied
             with scope(practice=membership.practice), acting(request.user):
-                answer = partial(answered_once, request, partial(view, request, **kwargs))
-                response = unless_moved(request, answer)
+                response = unless_moved(request, partial(answer, request, **kwargs))
             patch_cache_control(response, private=True, no_cache=True)
             return response
 

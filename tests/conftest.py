@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import time
 from dataclasses import dataclass
 
 import pytest
@@ -59,12 +60,24 @@ class Cast:
     def url(self, path: str = "") -> str:
         return f"/{self.practice.slug}/{path}"
 
-    def browser(self, user: User | None = None) -> Browser:
-        """A browser in which `user` is logged in."""
+    def browser(self, user: User | None = None, *, proven: bool = False) -> Browser:
+        """A browser in which `user` is logged in; `proven`: and has just typed their password again."""
         browser = Browser()
         if user is not None:
             browser.force_login(user)
+            if proven:
+                prove(browser)
         return browser
+
+
+def prove(browser: Browser) -> None:
+    """As if the password had just been typed again."""
+    session = browser.session
+    session["account_authentication_methods_user"] = session["_auth_user_id"]
+    session["account_authentication_methods"] = [
+        {"method": "password", "at": time.time(), "reauthenticated": True}
+    ]
+    session.save()
 
 
 def member(practice: Practice, role: str, name: str) -> Membership:

@@ -40,7 +40,7 @@ def people(request: PracticeRequest) -> HttpResponse:
 
 
 @require_POST
-@practice_view(Right.RUN_PRACTICE)
+@practice_view(Right.RUN_PRACTICE, proven="POST")
 def invite(request: PracticeRequest) -> HttpResponse:
     form = InviteForm(request.POST)
     site = f"{request.scheme}://{request.get_host()}"
@@ -56,7 +56,7 @@ def invite(request: PracticeRequest) -> HttpResponse:
 
 
 @require_POST
-@practice_view(Right.RUN_PRACTICE)
+@practice_view(Right.RUN_PRACTICE, proven="POST")
 def role(request: PracticeRequest, pk: int) -> HttpResponse:
     member = get_object_or_404(Membership.objects.select_related("user"), pk=pk)
     form = RoleForm(request.POST, instance=services.fresh(member))
@@ -72,7 +72,7 @@ def role(request: PracticeRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
-@practice_view(Right.RUN_PRACTICE)
+@practice_view(Right.RUN_PRACTICE, proven="POST")
 def remove(request: PracticeRequest, pk: int) -> HttpResponse:
     member = get_object_or_404(Membership.objects.select_related("user"), pk=pk)
     unmoved(request, member)
@@ -93,7 +93,7 @@ def _home_or_people(request: PracticeRequest) -> HttpResponse:
 
 
 @require_POST
-@practice_view(Right.RUN_PRACTICE)
+@practice_view(Right.RUN_PRACTICE, proven="POST")
 def withdraw(request: PracticeRequest, pk: int) -> HttpResponse:
     invitation = get_object_or_404(Invitation, pk=pk)
     unmoved(request, invitation)

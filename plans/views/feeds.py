@@ -61,7 +61,7 @@ def feeds_of(request: PracticeRequest) -> dict[str, QuerySet[CalendarFeed]]:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-@practice_view(Right.SEE_WORK)
+@practice_view(Right.SEE_WORK, proven="POST")
 def calendars(request: PracticeRequest) -> HttpResponse:
     """Make an address, shown this once. One that there was stops working."""
     addresses: dict[str, str] = {}
@@ -84,7 +84,7 @@ def calendars(request: PracticeRequest) -> HttpResponse:
 
 
 @require_POST
-@practice_view(Right.SEE_WORK)
+@practice_view(Right.SEE_WORK, proven="POST")
 def revoke(request: PracticeRequest, whose: str) -> HttpResponse:
     """The address answers no more."""
     found = feeds_of(request).get(whose)

@@ -34,7 +34,9 @@ def book(visit: Visit, cast: Cast, days: int) -> Visit:
 
 
 def address(cast: Cast, actor: Any, whose: str = "mine") -> str:
-    page = cast.browser(actor).post(cast.url("work/calendars/"), {"whose": whose}).content.decode()
+    page = (
+        cast.browser(actor, proven=True).post(cast.url("work/calendars/"), {"whose": whose}).content.decode()
+    )
     found = re.search(r"https?://[^<]+\.ics", page)
     assert found
     return found[0].partition("testserver")[2]
@@ -64,7 +66,7 @@ def test_a_person_sees_their_own_and_the_practice_everything(booked: Visit, cast
 
 
 def test_crew_make_no_calendar_of_everybody(cast: Cast) -> None:
-    answer = cast.browser(cast.crew).post(cast.url("work/calendars/"), {"whose": "everybody"})
+    answer = cast.browser(cast.crew, proven=True).post(cast.url("work/calendars/"), {"whose": "everybody"})
     assert answer.status_code == 404
 
 
@@ -72,7 +74,7 @@ def test_a_new_address_stops_the_old_one_and_revoking_stops_it_for_good(booked: 
     first = address(cast, cast.crew)
     second = address(cast, cast.crew)
     assert Client().get(first).status_code == 404 and len(events(second)) == 1
-    cast.browser(cast.crew).post(cast.url("work/calendars/mine/revoke/"))
+    cast.browser(cast.crew, proven=True).post(cast.url("work/calendars/mine/revoke/"))
     assert Client().get(second).status_code == 404
     assert not CalendarFeed.objects.exists()
 

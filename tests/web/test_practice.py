@@ -263,7 +263,9 @@ def test_bad_terms_are_named(cast: Cast, changes: dict[str, Any], said: str) -> 
 
 
 def invite(cast: Cast, email: str = "New@Example.org", role: str = "crew") -> Any:
-    return cast.browser(cast.owner).post(cast.url("practice/people/invite/"), {"email": email, "role": role})
+    return cast.browser(cast.owner, proven=True).post(
+        cast.url("practice/people/invite/"), {"email": email, "role": role}
+    )
 
 
 def link_in(mail: Any) -> str:
@@ -314,7 +316,7 @@ def test_nobody_is_asked_twice(cast: Cast, email: str, said: str) -> None:
 
 
 def test_the_last_owner_stays(cast: Cast) -> None:
-    browser = cast.browser(cast.owner)
+    browser = cast.browser(cast.owner, proven=True)
     with scope(practice=cast.practice):
         owner = Membership.objects.get(user=cast.owner)
         crew = Membership.objects.get(user=cast.crew)
@@ -331,7 +333,9 @@ def test_the_last_owner_stays(cast: Cast) -> None:
 def test_an_unknown_role_is_refused(cast: Cast) -> None:
     with scope(practice=cast.practice):
         crew = Membership.objects.get(user=cast.crew)
-    cast.browser(cast.owner).post(cast.url(f"practice/people/{crew.pk}/role/"), {"role": "emperor"})
+    cast.browser(cast.owner, proven=True).post(
+        cast.url(f"practice/people/{crew.pk}/role/"), {"role": "emperor"}
+    )
     crew.refresh_from_db()
     assert crew.role == "crew"
 
