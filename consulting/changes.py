@@ -33,6 +33,8 @@ class Change(Added):
     """What the record was called then."""
     about = models.CharField(max_length=40)
     """The record on whose page it is told, `mix:12`: a line of a mix is told with the mix."""
+    within = models.CharField(max_length=300, blank=True)
+    """What that one was called then; empty where it is the record itself."""
     what = models.CharField(max_length=7, choices=What)
     version = models.PositiveIntegerField(default=1)
     """Of the record after it."""

@@ -87,7 +87,7 @@ class Followed(models.Model):
 
     def save(self, **kwargs: Any) -> None:
         """Raises ChangedMeanwhile where the row does not stand as it was read."""
-        if not self._state.adding:
+        if not self._state.adding and self.pk is not None:
             save_all([(self, kwargs.pop("update_fields", None))], **kwargs)
             return
         self.version = 1
@@ -111,6 +111,11 @@ class Followed(models.Model):
             return f"{self._meta.model_name}:{self.pk}"
         link: Any = self._meta.get_field(self.part_of)
         return f"{link.related_model._meta.model_name}:{getattr(self, link.attname)}"
+
+    @property
+    def within(self) -> str:
+        """What that record is called; empty where it is this one."""
+        return getattr(self, self.part_of).called if self.part_of else ""
 
     def _write(self, **kwargs: Any) -> None:
         super().save(**kwargs)

@@ -155,6 +155,7 @@ def _write(what: str, rows: list[tuple[Followed, dict[str, list[Any]]]]) -> None
             key=row.pk,
             name="" if row.forgotten and what == "removed" else row.called[:LONGEST_TEXT],
             about=row.about,
+            within=row.within[:LONGEST_TEXT],
             what=what,
             version=row.version,
             fields=fields,

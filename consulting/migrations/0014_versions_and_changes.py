@@ -106,6 +106,7 @@ class Migration(migrations.Migration):
                 ("key", models.BigIntegerField()),
                 ("name", models.CharField(blank=True, max_length=300)),
                 ("about", models.CharField(max_length=40)),
+                ("within", models.CharField(blank=True, max_length=300)),
                 (
                     "what",
                     models.CharField(

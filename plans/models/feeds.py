@@ -49,3 +49,7 @@ class CalendarFeed(Editable):
     @property
     def about(self) -> str:
         return f"membership:{self.member_id}" if self.member_id else f"practice:{self.practice_id}"
+
+    @property
+    def within(self) -> str:
+        return str(self.member.user) if self.member else str(self.practice)

@@ -241,3 +241,7 @@ class CountPhoto(Editable):
     @property
     def about(self) -> str:
         return f"visit:{self.count.visit_id}"
+
+    @property
+    def within(self) -> str:
+        return str(self.count.visit)

@@ -102,3 +102,7 @@ class WalkPhoto(Editable):
     @property
     def about(self) -> str:
         return f"field:{self.walk.field_id}"
+
+    @property
+    def within(self) -> str:
+        return str(self.walk.field)

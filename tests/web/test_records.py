@@ -11,6 +11,7 @@ from uuid import uuid4
 
 import pytest
 from django.core.exceptions import ValidationError
+from django.core.management import call_command
 from django.db import connection
 from django_scopes import scope
 from openpyxl import load_workbook
@@ -332,6 +333,21 @@ def test_the_chain_shows_what_was_changed_behind_its_back(kill: Visit, cast: Cas
     assert records.chain().broken_at == 2
     page = cast.browser(cast.crew).get(cast.url("work/records/check/")).content.decode()
     assert "Record 2 does not fit" in page
+
+
+def test_the_chain_is_proved_from_the_command_line(kill: Visit, cast: Cast, capsys: Any) -> None:
+    record = write(kill, cast)
+    call_command("prove_records", "--practice", cast.practice.slug)
+    assert f"1 records; the last has the seal {record.sha256}" in capsys.readouterr().out
+    with connection.cursor() as cursor:
+        cursor.execute("UPDATE plans_workrecord SET wind_mph = 5")
+    with pytest.raises(SystemExit) as left:
+        call_command("prove_records")
+    said = capsys.readouterr()
+    assert left.value.code == 1 and "record 1 does not fit" in said.out and "1 of 2 practices" in said.err
+    with pytest.raises(SystemExit) as left:
+        call_command("prove_records", "--practice", "nobody")
+    assert left.value.code == 2 and "nobody" in capsys.readouterr().err
 
 
 def test_every_column_that_says_something_is_under_the_seal() -> None:
