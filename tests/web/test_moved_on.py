@@ -13,7 +13,6 @@ from consulting import services
 from consulting.acting import acting
 from consulting.models import Client, Practice
 from plans.models import Mix, Plan
-from plans.services import mix_save
 from sites.models import Exclusion, Field
 from tests.conftest import Cast
 from tests.factories import make_client, make_farm, make_field, make_machine
@@ -24,6 +23,7 @@ from tests.web.opened import NEED_NOT, must_know
 from tests.web.rights import World
 from tests.web.test_who_may_what import TABLE, address
 
+HTMX = {"HX-Request": "true"}
 SENT = {name: row for name, row in TABLE.items() if "POST" in row.methods}
 
 
@@ -44,6 +44,11 @@ def opened(browser: Browser, url: str) -> Form:
     found = form_on(browser, url, url)
     assert found
     return found
+
+
+def beside_in(html: str) -> str:
+    """The table of what differs."""
+    return html.partition('id="sides"')[2].partition("</table>")[0]
 
 
 @pytest.fixture
@@ -147,7 +152,7 @@ def test_a_line_of_a_mix_that_changed_is_shown_beside_mine(cast: Cast) -> None:
         line = Mix.objects.get(pk=mix.pk).lines.all()[0]
         services.save(line, amount=line.amount + 1)
     page = browser.post(url, mine.filled(**{amounts[-1]: "3", "save": "yes"}))
-    told = page.content.decode().partition('id="sides"')[2].partition("</table>")[0]
+    told = beside_in(page.content.decode())
     assert page.status_code == 409 and "Species and amounts" in told and f"{line.species}: " in told
 
 
@@ -158,7 +163,7 @@ def test_choices_of_a_plan_are_told_field_by_field_also_in_a_part_of_the_page(ca
     mine = form_on(browser, cast.url(f"plans/{plan.pk}/"), url)
     assert mine
     change(cast, row, seeding="broadcast_dormant")
-    page = browser.post(url, mine.filled(pricing_pct="31"), headers={"HX-Request": "true"})
+    page = browser.post(url, mine.filled(pricing_pct="31"), headers=HTMX)
     told = page.content.decode()
     assert page.status_code == 409 and page.headers["HX-Retarget"] == "#main"
     assert "Seeding on Barn Hill" in told and "changed by Perrin Planner" in told
