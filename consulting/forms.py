@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.formkit import HouseForm
 from consulting.images import Picture, as_png
@@ -21,21 +22,21 @@ from consulting.models import (
 )
 
 US_ZONES = {
-    "America/New_York": "Eastern",
-    "America/Chicago": "Central",
-    "America/Denver": "Mountain",
-    "America/Phoenix": "Arizona",
-    "America/Los_Angeles": "Pacific",
-    "America/Anchorage": "Alaska",
-    "Pacific/Honolulu": "Hawaii",
+    "America/New_York": gettext_lazy("Eastern"),
+    "America/Chicago": gettext_lazy("Central"),
+    "America/Denver": gettext_lazy("Mountain"),
+    "America/Phoenix": gettext_lazy("Arizona"),
+    "America/Los_Angeles": gettext_lazy("Pacific"),
+    "America/Anchorage": gettext_lazy("Alaska"),
+    "Pacific/Honolulu": gettext_lazy("Hawaii"),
 }
 
 
 def time_zones() -> list[tuple[str, Any]]:
     elsewhere = sorted(zone for zone in time_zone_names() if "/" in zone and zone not in US_ZONES)
     return [
-        ("United States", list(US_ZONES.items())),
-        ("Elsewhere", [(zone, zone.replace("_", " ")) for zone in elsewhere]),
+        (gettext("United States"), list(US_ZONES.items())),
+        (gettext("Elsewhere"), [(zone, zone.replace("_", " ")) for zone in elsewhere]),
     ]
 
 
@@ -43,10 +44,12 @@ class FoundForm(HouseForm, forms.ModelForm):
     class Meta:
         model = Practice
         fields = ["name", "slug", "time_zone"]
-        labels = {"name": "Name of the practice", "slug": "Web address"}
+        labels = {"name": gettext_lazy("Name of the practice"), "slug": gettext_lazy("Web address")}
         help_texts = {
-            "name": "As it should stand at the head of a proposal.",
-            "slug": "Small letters, digits and hyphens. Leave it empty to have it made from the name.",
+            "name": gettext_lazy("As it should stand at the head of a proposal."),
+            "slug": gettext_lazy(
+                "Small letters, digits and hyphens. Leave it empty to have it made from the name."
+            ),
         }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -58,7 +61,7 @@ class FoundForm(HouseForm, forms.ModelForm):
 class DetailsForm(HouseForm, forms.ModelForm):
     logo = forms.FileField(
         required=False,
-        help_text="PNG, JPEG, WebP or GIF up to 2 MB. It is printed at the head of proposals.",
+        help_text=gettext_lazy("PNG, JPEG, WebP or GIF up to 2 MB. It is printed at the head of proposals."),
         widget=forms.FileInput({"accept": "image/png,image/jpeg,image/webp,image/gif"}),
     )
 
@@ -70,20 +73,33 @@ class DetailsForm(HouseForm, forms.ModelForm):
         ]  # fmt: skip
         widgets = {"paper": forms.RadioSelect, "measures": forms.RadioSelect}
         help_texts = {
-            "locale": "Of what clients and crews read, with its way of writing numbers and dates. A client "
-            "or a member may have another. Your own pages stay in English, and all prices in US dollars.",
-            "measures": "Of what clients and crews read. You go on entering acres, pounds and gallons.",
-            "tile_address": "Of a service that you may use, such as an own server of air photographs: "
-            "https://…/{z}/{x}/{y}.png. Browsers then fetch its pictures on drawing pages, and it sees where "
-            "you look. Leave it empty to draw on a plain grid.",
-            "tile_attribution": "As the service asks to be named; it is printed under the map.",
-            "emergency_contacts": "Printed on the crew sheet, one a line: who, a colon, the number.",
-            "address": "As it should be printed, line by line.",
-            "applicator_licence": "The line to print, such as the category, number and state. "
-            "Leave it empty when no license is on file.",
+            "locale": gettext_lazy(
+                "Of what clients and crews read, with its way of writing numbers and dates. A client "
+                "or a member may have another. Your own pages stay in English, and all prices in US dollars."
+            ),
+            "measures": gettext_lazy(
+                "Of what clients and crews read. You go on entering acres, pounds and gallons."
+            ),
+            "tile_address": gettext_lazy(
+                "Of a service that you may use, such as an own server of air photographs: "
+                "https://…/{z}/{x}/{y}.png. Browsers then fetch its pictures on drawing pages, and it sees "
+                "where you look. Leave it empty to draw on a plain grid."
+            ),
+            "tile_attribution": gettext_lazy("As the service asks to be named; it is printed under the map."),
+            "emergency_contacts": gettext_lazy(
+                "Printed on the crew sheet, one a line: who, a colon, the number."
+            ),
+            "address": gettext_lazy("As it should be printed, line by line."),
+            "applicator_licence": gettext_lazy(
+                "The line to print, such as the category, number and state. "
+                "Leave it empty when no license is on file."
+            ),
         }
 
-    leads = {"locale": "What clients and crews read", "tile_address": "Under the drawings of fields"}
+    leads = {
+        "locale": gettext_lazy("What clients and crews read"),
+        "tile_address": gettext_lazy("Under the drawings of fields"),
+    }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -140,10 +156,10 @@ class StagesField(forms.Field):
             try:
                 share = float(row["share_pct"].removesuffix("%"))
             except ValueError:
-                raise ValidationError(
-                    f"The share of payment stage {number} must be a number, such as 25; "
-                    f"given “{row['share_pct']}”."
-                ) from None
+                said = gettext(
+                    "The share of payment stage {number} must be a number, such as 25; given “{given}”."
+                )
+                raise ValidationError(said.format(number=number, given=row["share_pct"])) from None
             stages.append({**row, "share_pct": int(share) if share.is_integer() else share})
         return stages
 
@@ -160,11 +176,11 @@ class TermsForm(HouseForm, forms.ModelForm):
 
     stages = StagesField(
         required=False,
-        label="Payment stages",
-        help_text="The shares must sum to 100 %. Empty rows are left out.",
+        label=gettext_lazy("Payment stages"),
+        help_text=gettext_lazy("The shares must sum to 100 %. Empty rows are left out."),
     )
     units = {
-        "years": "seasons",
+        "years": gettext_lazy("seasons"),
         "overhead_pct": "%",
         "pricing_pct": "%",
         "contingency_pct": "%",
@@ -174,19 +190,19 @@ class TermsForm(HouseForm, forms.ModelForm):
         "tax_materials_pct": "%",
         "tax_spray_pct": "%",
         "tax_hauling_pct": "%",
-        "cost_share_usd_per_acre": "$ an acre",
-        "valid_days": "days",
-        "carrier_gal_per_acre": "gal an acre",
-        "tank_gal": "gal",
+        "cost_share_usd_per_acre": gettext_lazy("$ an acre"),
+        "valid_days": gettext_lazy("days"),
+        "carrier_gal_per_acre": gettext_lazy("gal an acre"),
+        "tank_gal": gettext_lazy("gal"),
     }
     leads = {
-        "years": "How long",
-        "overhead_pct": "From cost to price",
-        "tax_work_pct": "Sales tax",
-        "cost_share_label": "Cost-share",
-        "stages": "Payment",
-        "carrier_gal_per_acre": "Sprayer",
-        "terms_text": "Words",
+        "years": gettext_lazy("How long"),
+        "overhead_pct": gettext_lazy("From cost to price"),
+        "tax_work_pct": gettext_lazy("Sales tax"),
+        "cost_share_label": gettext_lazy("Cost-share"),
+        "stages": gettext_lazy("Payment"),
+        "carrier_gal_per_acre": gettext_lazy("Sprayer"),
+        "terms_text": gettext_lazy("Words"),
     }
 
     class Meta:
@@ -194,14 +210,20 @@ class TermsForm(HouseForm, forms.ModelForm):
         fields = TERMS_FIELDS
         widgets = {"pricing": forms.RadioSelect}
         help_texts = {
-            "years": "Growing seasons planned, one to five; the season of seeding is the first.",
-            "overhead_pct": "Added to the direct cost first.",
-            "pricing": "A margin is a share of the price, a markup a share of the cost: "
-            "a 25 % margin is a 33.3 % markup.",
-            "contingency_pct": "Of the priced lines, as a line of its own.",
-            "cost_share_label": "Money a program may pay the landowner. It never changes the price.",
-            "valid_days": "How long an offer stands.",
-            "terms_text": "Printed as typed at the end of a proposal.",
+            "years": gettext_lazy(
+                "Growing seasons planned, one to five; the season of seeding is the first."
+            ),
+            "overhead_pct": gettext_lazy("Added to the direct cost first."),
+            "pricing": gettext_lazy(
+                "A margin is a share of the price, a markup a share of the cost: "
+                "a 25 % margin is a 33.3 % markup."
+            ),
+            "contingency_pct": gettext_lazy("Of the priced lines, as a line of its own."),
+            "cost_share_label": gettext_lazy(
+                "Money a program may pay the landowner. It never changes the price."
+            ),
+            "valid_days": gettext_lazy("How long an offer stands."),
+            "terms_text": gettext_lazy("Printed as typed at the end of a proposal."),
         }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -217,9 +239,15 @@ class SlopesForm(HouseForm, forms.ModelForm):
         model = Practice
         fields = ["slope_tillage_pct", "slope_machines_pct", "slope_across_pct"]
         help_texts = {
-            "slope_tillage_pct": "8 % is common practice: up to it free, to 15 % on the contour.",
-            "slope_machines_pct": "15 % (8.5 degrees) is common practice: above it with care, up and down.",
-            "slope_across_pct": "27 % (15 degrees) is common practice: above it no tractor goes across.",
+            "slope_tillage_pct": gettext_lazy(
+                "8 % is common practice: up to it free, to 15 % on the contour."
+            ),
+            "slope_machines_pct": gettext_lazy(
+                "15 % (8.5 degrees) is common practice: above it with care, up and down."
+            ),
+            "slope_across_pct": gettext_lazy(
+                "27 % (15 degrees) is common practice: above it no tractor goes across."
+            ),
         }
 
     units = dict.fromkeys(Meta.fields, "%")
@@ -232,17 +260,19 @@ class LettersForm(HouseForm, forms.ModelForm):
         model = Practice
         fields = ["remind_client", "remind_days", "tell_client", "tell_crew", "tell_days", "letter_signature"]
         help_texts = {
-            "remind_client": "Once for each offer that nobody has answered.",
-            "tell_client": "Once for each day that is booked, and again when it moves or is called off.",
-            "tell_crew": "To each of the people whom a visit is given to, in the same way.",
-            "letter_signature": "Empty for the name, phone and e-mail address of the practice.",
+            "remind_client": gettext_lazy("Once for each offer that nobody has answered."),
+            "tell_client": gettext_lazy(
+                "Once for each day that is booked, and again when it moves or is called off."
+            ),
+            "tell_crew": gettext_lazy("To each of the people whom a visit is given to, in the same way."),
+            "letter_signature": gettext_lazy("Empty for the name, phone and e-mail address of the practice."),
         }
 
-    units = {"remind_days": "days", "tell_days": "days"}
+    units = {"remind_days": gettext_lazy("days"), "tell_days": gettext_lazy("days")}
     leads = {
-        "remind_client": "Offers",
-        "tell_client": "Visits",
-        "letter_signature": "Under every letter",
+        "remind_client": gettext_lazy("Offers"),
+        "tell_client": gettext_lazy("Visits"),
+        "letter_signature": gettext_lazy("Under every letter"),
     }
 
 
@@ -267,12 +297,12 @@ class ClientForm(HouseForm, forms.ModelForm):
     class Meta:
         model = Client
         fields = ["name", "address", "phone", "email", "own_locale", "notes"]
-        labels = {"name": "Name of the client"}
+        labels = {"name": gettext_lazy("Name of the client")}
         help_texts = {
-            "own_locale": "Proposals, plans and reports for this client are written in it.",
-            "name": "As it should stand on the proposal: a person, a couple, a family farm.",
-            "address": "As it should be printed, line by line.",
-            "notes": "For yourselves; never printed.",
+            "own_locale": gettext_lazy("Proposals, plans and reports for this client are written in it."),
+            "name": gettext_lazy("As it should stand on the proposal: a person, a couple, a family farm."),
+            "address": gettext_lazy("As it should be printed, line by line."),
+            "notes": gettext_lazy("For yourselves; never printed."),
         }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

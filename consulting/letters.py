@@ -8,6 +8,7 @@ from django.core.validators import MaxLengthValidator
 from django.db import models
 from django.db.models import Q
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from consulting.columns import between
 from consulting.tenancy import PracticeManager, PracticeRecord
@@ -18,16 +19,16 @@ LONGEST_TEXT = 20_000
 class LetterFields(models.Model):
     """What goes out by itself. To a client nothing does until the practice says so."""
 
-    remind_client = models.BooleanField("remind a client before an offer ends", default=False)
+    remind_client = models.BooleanField(_("remind a client before an offer ends"), default=False)
     remind_days = models.PositiveSmallIntegerField(
-        "so long before it ends", default=7, validators=between(1, 60)
+        _("so long before it ends"), default=7, validators=between(1, 60)
     )
-    tell_client = models.BooleanField("tell a client before a visit", default=False)
-    tell_crew = models.BooleanField("tell whoever goes", default=True)
+    tell_client = models.BooleanField(_("tell a client before a visit"), default=False)
+    tell_crew = models.BooleanField(_("tell whoever goes"), default=True)
     tell_days = models.PositiveSmallIntegerField(
-        "so long before a visit", default=1, validators=between(1, 14)
+        _("so long before a visit"), default=1, validators=between(1, 14)
     )
-    letter_signature = models.TextField("signature under letters", max_length=1000, blank=True)
+    letter_signature = models.TextField(_("signature under letters"), max_length=1000, blank=True)
     """Empty for name, phone and e-mail address of the practice."""
 
     class Meta:
@@ -35,13 +36,13 @@ class LetterFields(models.Model):
 
 
 class LetterState(models.TextChoices):
-    WAITS = "waits", "Waits to be sent"
-    SENDING = "sending", "Being sent"
-    SENT = "sent", "Sent"
-    FAILED = "failed", "Not sent"
-    UNSURE = "unsure", "May have gone"
+    WAITS = "waits", _("Waits to be sent")
+    SENDING = "sending", _("Being sent")
+    SENT = "sent", _("Sent")
+    FAILED = "failed", _("Not sent")
+    UNSURE = "unsure", _("May have gone")
     """Its sending was cut off: only a person may send it again, so that nothing goes twice by itself."""
-    DROPPED = "dropped", "Taken back"
+    DROPPED = "dropped", _("Taken back")
 
 
 class Letter(PracticeRecord):
@@ -51,7 +52,7 @@ class Letter(PracticeRecord):
     """What it is, in a word of whoever queues it; a practice has one letter for each."""
     about = models.CharField(max_length=100, blank=True, editable=False)
     """What it belongs to, such as `plan:12`; letters are found by it."""
-    to = models.EmailField("to", max_length=254)
+    to = models.EmailField(_("to"), max_length=254)
     subject = models.CharField(max_length=200)
     text = models.TextField(validators=[MaxLengthValidator(LONGEST_TEXT)])
     by_name = models.CharField(max_length=200, blank=True, editable=False)

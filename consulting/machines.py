@@ -8,6 +8,7 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, Q
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.columns import money
 from consulting.followed import Editable
@@ -16,40 +17,44 @@ from consulting.followed import Editable
 def check_facts(facts: Any) -> None:
     """Facts by name; what they may be is checked where they are typed."""
     if not isinstance(facts, dict) or len(facts) > 100:
-        raise ValidationError("Facts must be named, and at most 100.")
+        raise ValidationError(gettext("Facts must be named, and at most 100."))
 
 
 def check_operations(keys: Any) -> None:
     if not isinstance(keys, list) or len(keys) > 100 or not all(isinstance(key, str) for key in keys):
-        raise ValidationError("The work it does must be a list of names.")
+        raise ValidationError(gettext("The work it does must be a list of names."))
 
 
 class Machine(Editable):
     """A tractor, implement, tow vehicle or trailer, called as the crew calls it."""
 
     class Kind(models.TextChoices):
-        TRACTOR = "tractor", "Tractor"
-        IMPLEMENT = "implement", "Implement"
-        TRUCK = "truck", "Tow vehicle"
-        TRAILER = "trailer", "Trailer"
+        TRACTOR = "tractor", gettext_lazy("Tractor")
+        IMPLEMENT = "implement", gettext_lazy("Implement")
+        TRUCK = "truck", gettext_lazy("Tow vehicle")
+        TRAILER = "trailer", gettext_lazy("Trailer")
 
     class Holding(models.TextChoices):
-        OWN = "own", "Our own"
-        BORROWED = "borrowed", "Borrowed"
-        RENTED = "rented", "Rented"
+        OWN = "own", gettext_lazy("Our own")
+        BORROWED = "borrowed", gettext_lazy("Borrowed")
+        RENTED = "rented", gettext_lazy("Rented")
 
     kind = models.CharField(max_length=10, choices=Kind, editable=False)
-    name = models.CharField("what the crew calls it", max_length=200)
-    holding = models.CharField("whose it is", max_length=10, choices=Holding, default=Holding.OWN)
-    lender = models.CharField("who lends or rents it out", max_length=200, blank=True)
-    rent_usd_per_day = money(verbose_name="rent", null=True, blank=True)
-    delivery_usd = money(verbose_name="delivery and return", null=True, blank=True)
+    name = models.CharField(gettext_lazy("what the crew calls it"), max_length=200)
+    holding = models.CharField(
+        gettext_lazy("whose it is"), max_length=10, choices=Holding, default=Holding.OWN
+    )
+    lender = models.CharField(gettext_lazy("who lends or rents it out"), max_length=200, blank=True)
+    rent_usd_per_day = money(verbose_name=gettext_lazy("rent"), null=True, blank=True)
+    delivery_usd = money(verbose_name=gettext_lazy("delivery and return"), null=True, blank=True)
     facts = models.JSONField(default=dict, blank=True, validators=[check_facts])
     """What plans.planning.rig_facts takes for its kind; a fact that is missing nobody has looked at."""
-    operations = models.JSONField("work it does", default=list, blank=True, validators=[check_operations])
+    operations = models.JSONField(
+        gettext_lazy("work it does"), default=list, blank=True, validators=[check_operations]
+    )
     """Keys of the table of operations."""
     notes = models.TextField(max_length=20_000, blank=True)
-    active = models.BooleanField("in use", default=True)
+    active = models.BooleanField(gettext_lazy("in use"), default=True)
 
     class Meta:
         ordering = ["-active", "name", "pk"]
@@ -59,7 +64,9 @@ class Machine(Editable):
                 fields=["practice", "kind", "name"],
                 name="one_machine_per_name",
                 violation_error_code="name",
-                violation_error_message="There is one of that kind and name already. Choose another name.",
+                violation_error_message=gettext_lazy(
+                    "There is one of that kind and name already. Choose another name."
+                ),
             )
         ]
 
@@ -70,7 +77,7 @@ class Machine(Editable):
         super().clean()
         rent = self.rent_usd_per_day is not None or self.delivery_usd is not None
         if rent and self.holding == self.Holding.OWN:
-            raise ValidationError({"holding": "A rent is entered. Empty it, or say whose it is."})
+            raise ValidationError({"holding": gettext("A rent is entered. Empty it, or say whose it is.")})
 
 
 class MachinePhoto(Editable):
@@ -96,14 +103,14 @@ class MachineSpan(Editable):
     """
 
     class Kind(models.TextChoices):
-        AWAY = "away", "Cannot be had"
-        HAD = "had", "Can be had"
+        AWAY = "away", gettext_lazy("Cannot be had")
+        HAD = "had", gettext_lazy("Can be had")
 
     machine = models.ForeignKey(Machine, on_delete=models.CASCADE, related_name="spans", editable=False)
-    kind = models.CharField("on these days it", max_length=4, choices=Kind, default=Kind.AWAY)
-    first = models.DateField("first day")
-    last = models.DateField("last day")
-    reason = models.CharField("why", max_length=200, blank=True)
+    kind = models.CharField(gettext_lazy("on these days it"), max_length=4, choices=Kind, default=Kind.AWAY)
+    first = models.DateField(gettext_lazy("first day"))
+    last = models.DateField(gettext_lazy("last day"))
+    reason = models.CharField(gettext_lazy("why"), max_length=200, blank=True)
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+", editable=False
     )
@@ -123,7 +130,7 @@ class MachineSpan(Editable):
                 condition=Q(last__gte=F("first")),
                 name="machine_span_in_order",
                 violation_error_code="last",
-                violation_error_message="The last day comes before the first. Check both.",
+                violation_error_message=gettext_lazy("The last day comes before the first. Check both."),
             )
         ]
 
@@ -133,13 +140,17 @@ class MachineSpan(Editable):
     def clean(self) -> None:
         super().clean()
         if self.first and self.last and self.last < self.first:
-            raise ValidationError({"last": "The last day comes before the first. Check both."})
+            raise ValidationError({"last": gettext("The last day comes before the first. Check both.")})
         if self.kind == self.Kind.HAD and self.machine.holding == Machine.Holding.OWN:
             raise ValidationError(
-                {"kind": "It is our own and can be had but for the days on which it is away. Enter those."}
+                {
+                    "kind": gettext(
+                        "It is our own and can be had but for the days on which it is away. Enter those."
+                    )
+                }
             )
         if self.kind == self.Kind.AWAY and not self.reason:
-            raise ValidationError({"reason": "Say why: lent out, in repair, rented to another."})
+            raise ValidationError({"reason": gettext("Say why: lent out, in repair, rented to another.")})
 
     @property
     def called(self) -> str:

@@ -14,6 +14,7 @@ from django.core.validators import RegexValidator
 from django.db import models
 from django.db.models.functions import Lower
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from consulting.changes import Change as Change
 from consulting.columns import ABOVE_ZERO, PERCENT, at_least, between, money
@@ -27,6 +28,9 @@ from consulting.machines import MachineSpan as MachineSpan
 from consulting.manner import MannerFields, ReaderFields
 from consulting.once import Sending as Sending
 from consulting.policy import ROLE_CHOICES
+from consulting.terms import TermsFields as TermsFields
+from consulting.terms import check_stages as check_stages
+from consulting.terms import default_stages as default_stages
 from consulting.tiles import check_tile_address as check_tile_address
 
 RESERVED_SLUGS = frozenset(
@@ -50,8 +54,8 @@ class UserManager(BaseUserManager["User"]):
 class User(AbstractBaseUser):
     """A person who logs in, by e-mail address (kept in lower case)."""
 
-    email = models.EmailField("e-mail address", unique=True)
-    name = models.CharField("your name", max_length=200, blank=True)
+    email = models.EmailField(_("e-mail address"), unique=True)
+    name = models.CharField(_("your name"), max_length=200, blank=True)
     is_active = models.BooleanField(default=True)
     date_joined = models.DateTimeField(default=timezone.now, editable=False)
 
@@ -65,72 +69,11 @@ class User(AbstractBaseUser):
         return self.name or self.email
 
 
-def default_stages() -> list[dict[str, Any]]:
-    return [
-        {"label": "On signing", "share_pct": 25, "due": "when the proposal is signed"},
-        {"label": "At seeding", "share_pct": 50, "due": "when the seed is in the ground"},
-        {"label": "After the first season", "share_pct": 25, "due": "at the end of the first growing season"},
-    ]
-
-
-def check_stages(stages: Any) -> None:
-    """Stages are [{label, share_pct, due}] whose shares sum to 100; an empty list is none at all."""
-    if not isinstance(stages, list) or len(stages) > 20:
-        raise ValidationError("Payment stages must be a list of at most 20.")
-    total = 0.0
-    for number, stage in enumerate(stages, start=1):
-        if not isinstance(stage, dict) or set(stage) != {"label", "share_pct", "due"}:
-            raise ValidationError(f"Payment stage {number} needs a label, a share and when it is due.")
-        if not str(stage["label"]).strip():
-            raise ValidationError(f"Payment stage {number} has no name. Give it one, such as “On signing”.")
-        if max(len(str(stage["label"])), len(str(stage["due"]))) > 200:
-            raise ValidationError(f"Payment stage {number} is too long. Keep each part under 200 characters.")
-        share = stage["share_pct"]
-        if isinstance(share, bool) or not isinstance(share, int | float) or not 0 < share <= 100:
-            raise ValidationError(f"The share of payment stage {number} must be over 0 and at most 100 %.")
-        total += share
-    if stages and abs(total - 100) > 1e-6:
-        raise ValidationError(f"The payment stages sum to {total:g} %. Make them sum to 100 %.")
-
-
-class TermsFields(models.Model):
-    """How a price is made and paid. A practice keeps its usual terms; each plan has its own copy."""
-
-    PRICING = [("margin on price", "Margin on price"), ("markup on cost", "Markup on cost")]
-
-    years = models.PositiveSmallIntegerField(default=5, validators=between(1, 5))
-    overhead_pct = models.FloatField("overhead", default=15, validators=between(0, 300))
-    pricing = models.CharField("way of pricing", max_length=20, choices=PRICING, default="margin on price")
-    pricing_pct = models.FloatField("margin or markup", default=20, validators=between(0, 300))
-    contingency_pct = models.FloatField("contingency", default=0, validators=PERCENT)
-    discount_pct = models.FloatField("discount", default=0, validators=PERCENT)
-    tax_work_pct = models.FloatField("sales tax on work", default=0, validators=PERCENT)
-    tax_seed_pct = models.FloatField("sales tax on seed", default=0, validators=PERCENT)
-    tax_materials_pct = models.FloatField("sales tax on materials", default=0, validators=PERCENT)
-    tax_spray_pct = models.FloatField("sales tax on spray", default=0, validators=PERCENT)
-    tax_hauling_pct = models.FloatField("sales tax on hauling", default=0, validators=PERCENT)
-    cost_share_label = models.CharField("cost-share program", max_length=200, blank=True)
-    cost_share_usd_per_acre = money(verbose_name="cost-share payment", default=Decimal("0.00"))
-    stages = models.JSONField("payment stages", default=default_stages, blank=True, validators=[check_stages])
-    valid_days = models.PositiveSmallIntegerField("offer stands for", default=30, validators=between(1, 365))
-    carrier_gal_per_acre = models.FloatField("spray carrier", default=15, validators=between(1, 100))
-    tank_gal = models.FloatField("sprayer tank", default=200, validators=between(1, 5000))
-    terms_text = models.TextField("terms of business", max_length=20_000, blank=True)
-
-    class Meta:
-        abstract = True
-
-    def clean(self) -> None:
-        super().clean()
-        if self.pricing == "margin on price" and (self.pricing_pct or 0) >= 100:
-            raise ValidationError(
-                {"pricing_pct": "A margin on price must be under 100 %. Lower it, or choose markup on cost."}
-            )
-
-
 def check_slug(slug: str) -> None:
     if slug in RESERVED_SLUGS:
-        raise ValidationError(f"“{slug}” is kept for pages of the site. Choose another web address.")
+        raise ValidationError(
+            _("“{slug}” is kept for pages of the site. Choose another web address.").format(slug=slug)
+        )
 
 
 @cache
@@ -141,7 +84,7 @@ def time_zone_names() -> frozenset[str]:
 
 def check_time_zone(name: str) -> None:
     if name not in time_zone_names():
-        raise ValidationError(f"“{name}” is not a time zone. Choose one from the list.")
+        raise ValidationError(_("“{name}” is not a time zone. Choose one from the list.").format(name=name))
 
 
 MOST_CONTACTS = 8
@@ -150,7 +93,7 @@ MOST_CONTACTS = 8
 
 def check_contacts(text: str) -> None:
     if len([line for line in text.splitlines() if line.strip()]) > MOST_CONTACTS:
-        raise ValidationError(f"Keep the emergency contacts to {MOST_CONTACTS} lines.")
+        raise ValidationError(_("Keep the emergency contacts to {most} lines.").format(most=MOST_CONTACTS))
 
 
 class Practice(LetterFields, MannerFields, TermsFields, Followed):
@@ -158,31 +101,31 @@ class Practice(LetterFields, MannerFields, TermsFields, Followed):
 
     name = models.CharField(max_length=200)
     slug = models.SlugField(
-        "web address",
+        _("web address"),
         max_length=60,
         unique=True,
         validators=[
             check_slug,
-            RegexValidator(r"^[a-z0-9-]+$", "Use small letters, digits and hyphens only."),
+            RegexValidator(r"^[a-z0-9-]+$", _("Use small letters, digits and hyphens only.")),
         ],
     )
-    address = models.TextField("postal address", max_length=1000, blank=True)
+    address = models.TextField(_("postal address"), max_length=1000, blank=True)
     phone = models.CharField(max_length=200, blank=True)
-    email = models.EmailField("e-mail address", max_length=200, blank=True)
-    applicator_licence = models.CharField("applicator license", max_length=200, blank=True)
+    email = models.EmailField(_("e-mail address"), max_length=200, blank=True)
+    applicator_licence = models.CharField(_("applicator license"), max_length=200, blank=True)
     emergency_contacts = models.TextField(max_length=1000, blank=True, validators=[check_contacts])
     """One a line, `who: number`."""
     time_zone = models.CharField(max_length=60, default="America/Chicago", validators=[check_time_zone])
     tile_address = models.CharField(
-        "address of map tiles", max_length=500, blank=True, validators=[check_tile_address]
+        _("address of map tiles"), max_length=500, blank=True, validators=[check_tile_address]
     )
     """Empty for a plain ground; its host is the only other one that a drawing page may ask for pictures."""
-    tile_attribution = models.CharField("whose map it is", max_length=300, blank=True)
-    hauling_usd_per_mile = money(verbose_name="hauling", default=Decimal("0.00"))
+    tile_attribution = models.CharField(_("whose map it is"), max_length=300, blank=True)
+    hauling_usd_per_mile = money(verbose_name=_("hauling"), default=Decimal("0.00"))
     hauling_unchecked = models.BooleanField(default=True)
-    slope_tillage_pct = models.FloatField("tillage is looked at above", default=8, validators=PERCENT)
-    slope_machines_pct = models.FloatField("machines are looked at above", default=15, validators=PERCENT)
-    slope_across_pct = models.FloatField("nothing goes across above", default=27, validators=PERCENT)
+    slope_tillage_pct = models.FloatField(_("tillage is looked at above"), default=8, validators=PERCENT)
+    slope_machines_pct = models.FloatField(_("machines are looked at above"), default=15, validators=PERCENT)
+    slope_across_pct = models.FloatField(_("nothing goes across above"), default=27, validators=PERCENT)
     """The defaults are planning bands in common use; there are no legal limits."""
     created_at = models.DateTimeField(default=timezone.now, editable=False)
 
@@ -205,7 +148,11 @@ class Practice(LetterFields, MannerFields, TermsFields, Followed):
         limits = self.slope_limits_pct
         if None not in limits and list(limits) != sorted(limits):
             raise ValidationError(
-                {"slope_across_pct": "The three limits must rise: tillage first, then machines, then across."}
+                {
+                    "slope_across_pct": _(
+                        "The three limits must rise: tillage first, then machines, then across."
+                    )
+                }
             )
 
 
@@ -246,7 +193,7 @@ class Membership(ReaderFields, Editable):
 class Invitation(Editable):
     """An open invitation; it is deleted when taken up or withdrawn."""
 
-    email = models.EmailField("e-mail address")
+    email = models.EmailField(_("e-mail address"))
     role = models.CharField(max_length=10, choices=ROLE_CHOICES)
     invited_by = models.ForeignKey(User, on_delete=models.CASCADE, related_name="+", editable=False)
     sent_at = models.DateTimeField(default=timezone.now, editable=False)
@@ -261,7 +208,7 @@ class Invitation(Editable):
                 fields=["practice", "email"],
                 name="one_invitation_per_address",
                 violation_error_code="email",
-                violation_error_message="This address has been invited already.",
+                violation_error_message=_("This address has been invited already."),
             )
         ]
 
@@ -273,9 +220,9 @@ class Client(ReaderFields, Editable):
     """A landowner, or who speaks for one."""
 
     name = models.CharField(max_length=200)
-    address = models.TextField("postal address", max_length=1000, blank=True)
+    address = models.TextField(_("postal address"), max_length=1000, blank=True)
     phone = models.CharField(max_length=200, blank=True)
-    email = models.EmailField("e-mail address", max_length=200, blank=True)
+    email = models.EmailField(_("e-mail address"), max_length=200, blank=True)
     notes = models.TextField(max_length=20_000, blank=True)
 
     forgotten = True
@@ -293,7 +240,7 @@ class PriceRow(Editable):
     """A row of the price list. `unchecked` until someone of the practice has confirmed it."""
 
     unchecked = models.BooleanField(default=False)
-    source = models.CharField("where this came from", max_length=300, blank=True)
+    source = models.CharField(_("where this came from"), max_length=300, blank=True)
 
     class Meta:
         abstract = True
@@ -302,25 +249,30 @@ class PriceRow(Editable):
 class SeedPrice(PriceRow):
     """A lot of seed. Several lots of one species may be listed."""
 
-    BASIS = [("PLS", "per lb of pure live seed (PLS)"), ("bulk", "per lb of bulk seed")]
+    BASIS = [
+        ("PLS", _("per lb of pure live seed (PLS)")),
+        ("bulk", _("per lb of bulk seed")),
+    ]
 
     species = models.CharField(max_length=200)
-    price_usd_per_lb = money(verbose_name="price")
-    basis = models.CharField("price is", max_length=4, choices=BASIS)
-    purity_pct = models.FloatField("purity", validators=between(0.000001, 100))
-    germination_pct = models.FloatField("germination", validators=PERCENT)
-    dormant_pct = models.FloatField("dormant or hard seed", default=0, validators=PERCENT)
-    tested_on = models.DateField("tested on", null=True, blank=True)
+    price_usd_per_lb = money(verbose_name=_("price"))
+    basis = models.CharField(_("price is"), max_length=4, choices=BASIS)
+    purity_pct = models.FloatField(_("purity"), validators=between(0.000001, 100))
+    germination_pct = models.FloatField(_("germination"), validators=PERCENT)
+    dormant_pct = models.FloatField(_("dormant or hard seed"), default=0, validators=PERCENT)
+    tested_on = models.DateField(_("tested on"), null=True, blank=True)
     lot = models.CharField(max_length=200, blank=True)
     supplier = models.CharField(max_length=200, blank=True)
-    seeds_per_lb = models.FloatField("seeds in a pound", null=True, blank=True, validators=ABOVE_ZERO)
+    seeds_per_lb = models.FloatField(_("seeds in a pound"), null=True, blank=True, validators=ABOVE_ZERO)
 
     class Meta:
         ordering = ["species", "-tested_on", "pk"]
         indexes = [models.Index(fields=["practice", "species"])]
 
     def __str__(self) -> str:
-        return f"{self.species}, lot {self.lot}" if self.lot else self.species
+        return (
+            _("{species}, lot {lot}").format(species=self.species, lot=self.lot) if self.lot else self.species
+        )
 
     def clean(self) -> None:
         super().clean()
@@ -329,8 +281,10 @@ class SeedPrice(PriceRow):
         if not 0 < self.germination_pct + self.dormant_pct <= 100:
             raise ValidationError(
                 {
-                    "germination_pct": "Germination and dormant seed together must be over 0 and at most "
-                    "100 %. A tetrazolium result goes into germination alone."
+                    "germination_pct": _(
+                        "Germination and dormant seed together must be over 0 and at most "
+                        "100 %. A tetrazolium result goes into germination alone."
+                    )
                 }
             )
 
@@ -338,22 +292,27 @@ class SeedPrice(PriceRow):
 class Product(PriceRow):
     """A herbicide as its label and invoice describe it, by active ingredient."""
 
-    FORM = [("liquid", "Liquid, measured in fluid ounces"), ("dry", "Dry, weighed in ounces")]
+    FORM = [
+        ("liquid", _("Liquid, measured in fluid ounces")),
+        ("dry", _("Dry, weighed in ounces")),
+    ]
 
     active_ingredient = models.CharField(max_length=200)
     form = models.CharField(max_length=6, choices=FORM)
-    lb_active_per_gal = models.FloatField("active in a gallon", null=True, blank=True, validators=ABOVE_ZERO)
-    active_pct = models.FloatField(
-        "active by weight", null=True, blank=True, validators=between(0.000001, 100)
+    lb_active_per_gal = models.FloatField(
+        _("active in a gallon"), null=True, blank=True, validators=ABOVE_ZERO
     )
-    container_size = models.FloatField("container holds", validators=ABOVE_ZERO)
-    price_usd_per_container = money(verbose_name="price of a container")
-    label_rate_low_oz_per_acre = models.FloatField("lowest label rate", default=0, validators=at_least(0))
-    label_rate_high_oz_per_acre = models.FloatField("highest label rate", validators=ABOVE_ZERO)
-    label_season_max_oz_per_acre = models.FloatField("label maximum in a year", validators=ABOVE_ZERO)
+    active_pct = models.FloatField(
+        _("active by weight"), null=True, blank=True, validators=between(0.000001, 100)
+    )
+    container_size = models.FloatField(_("container holds"), validators=ABOVE_ZERO)
+    price_usd_per_container = money(verbose_name=_("price of a container"))
+    label_rate_low_oz_per_acre = models.FloatField(_("lowest label rate"), default=0, validators=at_least(0))
+    label_rate_high_oz_per_acre = models.FloatField(_("highest label rate"), validators=ABOVE_ZERO)
+    label_season_max_oz_per_acre = models.FloatField(_("label maximum in a year"), validators=ABOVE_ZERO)
     registration_number = models.CharField(max_length=200, blank=True)
-    restricted_use = models.BooleanField("restricted-use product", default=False)
-    aquatic_label = models.BooleanField("labelled for use at water", default=False)
+    restricted_use = models.BooleanField(_("restricted-use product"), default=False)
+    aquatic_label = models.BooleanField(_("labelled for use at water"), default=False)
 
     class Meta:
         ordering = ["active_ingredient", "pk"]
@@ -365,31 +324,33 @@ class Product(PriceRow):
         super().clean()
         errors = {}
         if self.form == "liquid" and self.lb_active_per_gal is None:
-            errors["lb_active_per_gal"] = (
+            errors["lb_active_per_gal"] = _(
                 "A liquid needs its pounds of active ingredient in a gallon, from the label."
             )
         if self.form == "dry" and self.active_pct is None:
-            errors["active_pct"] = (
+            errors["active_pct"] = _(
                 "A dry product needs its share of active ingredient by weight, from the label."
             )
         low, high = self.label_rate_low_oz_per_acre, self.label_rate_high_oz_per_acre
         if low is not None and high is not None and low > high:
-            errors["label_rate_low_oz_per_acre"] = "The lowest label rate is above the highest. Check both."
+            errors["label_rate_low_oz_per_acre"] = _(
+                "The lowest label rate is above the highest. Check both."
+            )
         if errors:
             raise ValidationError(errors)
 
 
 class AdjuvantPrice(PriceRow):
     KINDS = [
-        ("ammonium sulfate", "Ammonium sulfate"),
-        ("non-ionic surfactant", "Non-ionic surfactant"),
-        ("methylated seed oil", "Methylated seed oil"),
-        ("crop oil concentrate", "Crop oil concentrate"),
+        ("ammonium sulfate", _("Ammonium sulfate")),
+        ("non-ionic surfactant", _("Non-ionic surfactant")),
+        ("methylated seed oil", _("Methylated seed oil")),
+        ("crop oil concentrate", _("Crop oil concentrate")),
     ]
 
     kind = models.CharField(max_length=30, choices=KINDS)
-    container_size = models.FloatField("container holds", validators=ABOVE_ZERO)
-    price_usd_per_container = money(verbose_name="price of a container")
+    container_size = models.FloatField(_("container holds"), validators=ABOVE_ZERO)
+    price_usd_per_container = money(verbose_name=_("price of a container"))
 
     class Meta:
         ordering = ["kind", "pk"]
@@ -398,7 +359,7 @@ class AdjuvantPrice(PriceRow):
                 fields=["practice", "kind"],
                 name="one_price_per_adjuvant",
                 violation_error_code="kind",
-                violation_error_message="This adjuvant is on the list already. Change that row instead.",
+                violation_error_message=_("This adjuvant is on the list already. Change that row instead."),
             )
         ]
 
@@ -411,7 +372,7 @@ class PlantPrice(PriceRow):
 
     species = models.CharField(max_length=200)
     stock = models.CharField(max_length=200, default="bare-root seedling")
-    price_usd_each = money(verbose_name="price of one")
+    price_usd_each = money(verbose_name=_("price of one"))
     supplier = models.CharField(max_length=200, blank=True)
 
     class Meta:
@@ -428,19 +389,19 @@ class SupplyPrice(PriceRow):
     """What a planting or a plot takes besides plants and seed."""
 
     KINDS = [
-        ("tube", "Tube with stake, each"),
-        ("fence", "Fence, built, by the foot"),
-        ("fertilizer", "Fertilizer, by the container"),
-        ("lime", "Lime, delivered, by the ton"),
+        ("tube", _("Tube with stake, each")),
+        ("fence", _("Fence, built, by the foot")),
+        ("fertilizer", _("Fertilizer, by the container")),
+        ("lime", _("Lime, delivered, by the ton")),
     ]
 
     kind = models.CharField(max_length=12, choices=KINDS)
     grade = models.CharField(max_length=20, blank=True)
-    container_lb = models.FloatField("container holds", null=True, blank=True, validators=ABOVE_ZERO)
+    container_lb = models.FloatField(_("container holds"), null=True, blank=True, validators=ABOVE_ZERO)
     ecce_pct = models.FloatField(
-        "effectiveness of the lime", null=True, blank=True, validators=between(0.000001, 100)
+        _("effectiveness of the lime"), null=True, blank=True, validators=between(0.000001, 100)
     )
-    price_usd = money(verbose_name="price")
+    price_usd = money(verbose_name=_("price"))
 
     class Meta:
         ordering = ["kind", "grade", "pk"]
@@ -452,11 +413,11 @@ class SupplyPrice(PriceRow):
         super().clean()
         errors = {}
         if self.kind == "fertilizer" and not GRADE.fullmatch(self.grade):
-            errors["grade"] = "A fertilizer needs its grade as on the bag, such as 18-46-0."
+            errors["grade"] = _("A fertilizer needs its grade as on the bag, such as 18-46-0.")
         if self.kind == "fertilizer" and self.container_lb is None:
-            errors["container_lb"] = "A fertilizer needs the pounds that its price is for, such as 50."
+            errors["container_lb"] = _("A fertilizer needs the pounds that its price is for, such as 50.")
         if self.kind == "lime" and self.ecce_pct is None:
-            errors["ecce_pct"] = "A lime needs its effectiveness, from the supplier, such as 90."
+            errors["ecce_pct"] = _("A lime needs its effectiveness, from the supplier, such as 90.")
         if errors:
             raise ValidationError(errors)
 
@@ -464,21 +425,26 @@ class SupplyPrice(PriceRow):
 class WorkRate(PriceRow):
     """What an acre, an hour, a trip or a plant of one kind of work costs the practice."""
 
-    BASIS = [("acre", "per acre"), ("hour", "per hour"), ("trip", "per trip"), ("plant", "per plant")]
+    BASIS = [
+        ("acre", _("per acre")),
+        ("hour", _("per hour")),
+        ("trip", _("per trip")),
+        ("plant", _("per plant")),
+    ]
 
     operation = models.CharField(max_length=200)
-    basis = models.CharField("rate is", max_length=5, choices=BASIS)
-    rate_usd = money(verbose_name="rate")
-    minimum_usd = money(verbose_name="least charge for a visit", default=Decimal("0.00"))
-    width_ft = models.FloatField("working width", null=True, blank=True, validators=ABOVE_ZERO)
-    speed_mph = models.FloatField("speed", null=True, blank=True, validators=ABOVE_ZERO)
+    basis = models.CharField(_("rate is"), max_length=5, choices=BASIS)
+    rate_usd = money(verbose_name=_("rate"))
+    minimum_usd = money(verbose_name=_("least charge for a visit"), default=Decimal("0.00"))
+    width_ft = models.FloatField(_("working width"), null=True, blank=True, validators=ABOVE_ZERO)
+    speed_mph = models.FloatField(_("speed"), null=True, blank=True, validators=ABOVE_ZERO)
     efficiency_pct = models.FloatField(
-        "field efficiency", null=True, blank=True, validators=between(0.000001, 100)
+        _("field efficiency"), null=True, blank=True, validators=between(0.000001, 100)
     )
     acres_per_hour = models.FloatField(
-        "pace as measured", null=True, blank=True, validators=between(0.001, 1000)
+        _("pace as measured"), null=True, blank=True, validators=between(0.001, 1000)
     )
-    allowance_pct = models.FloatField("used beyond the plan", default=0, validators=PERCENT)
+    allowance_pct = models.FloatField(_("used beyond the plan"), default=0, validators=PERCENT)
 
     class Meta:
         ordering = ["operation", "pk"]
@@ -487,7 +453,7 @@ class WorkRate(PriceRow):
                 fields=["practice", "operation"],
                 name="one_rate_per_operation",
                 violation_error_code="operation",
-                violation_error_message="This work is on the list already. Change that row instead.",
+                violation_error_message=_("This work is on the list already. Change that row instead."),
             )
         ]
 

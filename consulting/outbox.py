@@ -22,6 +22,7 @@ from django.core.exceptions import ValidationError
 from django.core.mail import EmailMessage, get_connection
 from django.db import IntegrityError, transaction
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django_scopes import scope, scopes_disabled
 
 from consulting.letters import Enclosure, Letter, LetterState
@@ -87,7 +88,9 @@ def put(
         enclosed = list(attachments)
         if sum(len(one.content) for one in enclosed) > LARGEST_ENCLOSURES_BYTES:
             most = f"{LARGEST_ENCLOSURES_BYTES / 1e6:.0f} MB"
-            raise ValidationError(f"What goes with a letter may be {most} at most. Send a link instead.")
+            raise ValidationError(
+                _("What goes with a letter may be {most} at most. Send a link instead.").format(most=most)
+            )
         letter = Letter(
             practice=practice,
             once=once,
@@ -295,7 +298,11 @@ def send_again(*, letter: Letter) -> Letter:
     """Queue a letter that failed or may have gone; under the same Message-ID. Raises Settled."""
     held = Letter.objects.select_for_update(of=("self",)).get(pk=letter.pk)
     if not held.may_be_sent_again:
-        raise Settled(f"This letter is {held.get_state_display().lower()}; nothing was changed.")
+        raise Settled(
+            _("This letter is {get_state_display}; nothing was changed.").format(
+                get_state_display=held.get_state_display().lower()
+            )
+        )
     held.state, held.tries, held.claim = LetterState.WAITS, 0, None
     held.due_at, held.useful_until = timezone.now(), None
     held.save(update_fields=["state", "tries", "claim", "due_at", "useful_until"])
@@ -307,7 +314,11 @@ def take_back(*, letter: Letter) -> Letter:
     """Leave a letter unsent. Raises Settled when it went already."""
     held = Letter.objects.select_for_update(of=("self",)).get(pk=letter.pk)
     if not held.may_be_taken_back:
-        raise Settled(f"This letter is {held.get_state_display().lower()}; nothing was changed.")
+        raise Settled(
+            _("This letter is {get_state_display}; nothing was changed.").format(
+                get_state_display=held.get_state_display().lower()
+            )
+        )
     held.state, held.claim = LetterState.DROPPED, None
     held.save(update_fields=["state", "claim"])
     return held

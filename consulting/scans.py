@@ -9,6 +9,7 @@ from typing import BinaryIO
 
 import pypdfium2
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
 
 from consulting.images import PHOTO_TYPES, as_jpeg
 
@@ -35,9 +36,8 @@ def as_paper(upload: BinaryIO) -> Paper:
         upload.seek(0)
         return Paper("jpg", as_jpeg(upload).jpeg, 1)
     if len(raw) > MAX_PDF_BYTES:
-        raise ValidationError(
-            f"The PDF is larger than {MAX_PDF_BYTES // 1_000_000} MB. Scan it at a lower resolution."
-        )
+        said = _("The PDF is larger than {most} MB. Scan it at a lower resolution.")
+        raise ValidationError(said.format(most=MAX_PDF_BYTES // 1_000_000))
     return Paper("pdf", raw, pages_of(raw))
 
 
@@ -51,8 +51,15 @@ def pages_of(pdf: bytes) -> int:
                     document[number].close()
     except pypdfium2.PdfiumError:
         raise ValidationError(
-            "This PDF cannot be opened; it may be damaged or locked by a password. Save it again without one."
+            _(
+                "This PDF cannot be opened; it may be damaged or locked by a password. "
+                "Save it again without one."
+            )
         ) from None
     if not 0 < pages <= MOST_PAGES:
-        raise ValidationError(f"The PDF has {pages} pages. Keep it to the signed ones, at most {MOST_PAGES}.")
+        raise ValidationError(
+            _("The PDF has {pages} pages. Keep it to the signed ones, at most {most_pages}.").format(
+                pages=pages, most_pages=MOST_PAGES
+            )
+        )
     return pages

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.forms import BaseForm
 from django.http import HttpRequest, JsonResponse
+from django.utils.translation import gettext as _
 
 
 def sent_later(request: HttpRequest) -> bool:
@@ -22,7 +23,7 @@ def wrong_reply(form: BaseForm) -> JsonResponse:
         for name, errors in form.errors.items()
         for error in errors
     ]
-    return JsonResponse({"said": "Something in it must be mended.", "wrong": wrong}, status=422)
+    return JsonResponse({"said": _("Something in it must be mended."), "wrong": wrong}, status=422)
 
 
 def refused_reply(said: str) -> JsonResponse:

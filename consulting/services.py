@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 from django.core.exceptions import ValidationError
 from django.db import models, transaction
 from django.utils.text import slugify
+from django.utils.translation import gettext as _
 from django_scopes import scope
 
 from consulting.acting import acting
@@ -165,6 +166,7 @@ def keep_an_owner(member: Membership, role: str | None) -> None:
     }
     if not owns(role) and owners == {member.pk}:
         raise ValidationError(
-            f"{member.user} is the only owner. Make someone else an owner first, so that the practice "
-            "keeps one."
+            _(
+                "{user} is the only owner. Make someone else an owner first, so that the practice keeps one."
+            ).format(user=member.user)
         )

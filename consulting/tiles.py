@@ -6,6 +6,7 @@ import re
 
 from django.conf import settings
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
 
 TILE_ADDRESS = re.compile(
     r"https://[a-z0-9]([a-z0-9-]*[a-z0-9])?(\.[a-z0-9]([a-z0-9-]*[a-z0-9])?)+(:\d{1,5})?/[A-Za-z0-9._~/{}?=&%-]*"
@@ -32,18 +33,17 @@ def check_tile_address(address: str) -> None:
     rest = address
     for part in ("{z}", "{x}", "{y}"):
         if address.count(part) != 1:
-            raise ValidationError(
-                f"A tile address holds {part} once, such as https://…/{{z}}/{{x}}/{{y}}.png."
-            )
+            said = _("A tile address holds {part} once, such as {example}.")
+            raise ValidationError(said.format(part=part, example="https://…/{z}/{x}/{y}.png"))
         rest = rest.replace(part, "")
     if "{" in rest or "}" in rest:
-        raise ValidationError("Only {z}, {x} and {y} may stand in braces. Give one server by its name.")
+        raise ValidationError(_("Only {z}, {x} and {y} may stand in braces. Give one server by its name."))
     if not TILE_ADDRESS.fullmatch(address):
         raise ValidationError(
-            "A tile address begins with https:// and a host name in small letters, without spaces."
+            _("A tile address begins with https:// and a host name in small letters, without spaces.")
         )
     if not may_be_asked(host_of(address)):
-        raise ValidationError(
-            f"This site fetches maps from {' or '.join(settings.TILE_HOSTS)} only. Name a service there, or "
-            "ask whoever runs the site."
+        said = _(
+            "This site fetches maps from {hosts} only. Name a service there, or ask whoever runs the site."
         )
+        raise ValidationError(said.format(hosts=_(" or ").join(settings.TILE_HOSTS)))

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+
 from consulting.models import Membership
 from consulting.policy import Right, may
 from plans.models import Plan, State
@@ -13,10 +16,10 @@ from plans.models import Plan, State
 class Act:
     key: str
     to: State
-    label: str
-    question: str
-    text: str
-    done: str
+    label: str | Promise
+    question: str | Promise
+    text: str | Promise
+    done: str | Promise
 
 
 ACTS = {
@@ -25,52 +28,56 @@ ACTS = {
         Act(
             "revise",
             State.DRAFT,
-            "Start the next revision",
-            "Start the next revision?",
-            "The plan becomes a draft again and is worked out with today’s prices. "
-            "What was offered stays on record, unchanged.",
-            "This is a draft again.",
+            _("Start the next revision"),
+            _("Start the next revision?"),
+            _(
+                "The plan becomes a draft again and is worked out with today’s prices. "
+                "What was offered stays on record, unchanged."
+            ),
+            _("This is a draft again."),
         ),
         Act(
             "decline",
             State.DECLINED,
-            "The client declines",
-            "Has the client declined?",
-            "The plan is kept with its proposals, and can be revised later.",
-            "Marked as declined.",
+            _("The client declines"),
+            _("Has the client declined?"),
+            _("The plan is kept with its proposals, and can be revised later."),
+            _("Marked as declined."),
         ),
         Act(
             "withdraw",
             State.WITHDRAWN,
-            "Withdraw it",
-            "Withdraw this plan?",
-            "Tell the client as well: this changes the record and sends nothing. "
-            "The plan can be revised later.",
-            "Withdrawn.",
+            _("Withdraw it"),
+            _("Withdraw this plan?"),
+            _(
+                "Tell the client as well: this changes the record and sends nothing. "
+                "The plan can be revised later."
+            ),
+            _("Withdrawn."),
         ),
         Act(
             "start",
             State.UNDER_WAY,
-            "Work has begun",
-            "Has work begun on this plan?",
-            "The plan moves from agreed to under way.",
-            "Under way.",
+            _("Work has begun"),
+            _("Has work begun on this plan?"),
+            _("The plan moves from agreed to under way."),
+            _("Under way."),
         ),
         Act(
             "keep",
             State.IN_UPKEEP,
-            "The stand is in upkeep",
-            "Is the stand established and in upkeep?",
-            "The plan moves from under way to upkeep.",
-            "In upkeep.",
+            _("The stand is in upkeep"),
+            _("Is the stand established and in upkeep?"),
+            _("The plan moves from under way to upkeep."),
+            _("In upkeep."),
         ),
         Act(
             "close",
             State.CLOSED,
-            "Close the plan",
-            "Close this plan for good?",
-            "A closed plan stays on record and cannot be opened again.",
-            "Closed.",
+            _("Close the plan"),
+            _("Close this plan for good?"),
+            _("A closed plan stays on record and cannot be opened again."),
+            _("Closed."),
         ),
     )
 }

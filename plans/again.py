@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from consulting.models import User
 from consulting.services import save
@@ -73,9 +74,14 @@ def offer_of(found: AheadOf, field: str, key: str, today: date) -> Offer | None:
     done = {entry.step for entry in conversion.log}
     again = next((slot.step for name, slot in slots.items() if name in done and name not in before), None)
     if again is not None:
-        return Offer(coming[0], (), (), f"too much time has passed: “{again.label}” would have to come first")
+        return Offer(
+            coming[0],
+            (),
+            (),
+            _("too much time has passed: “{label}” would have to come first").format(label=again.label),
+        )
     if coming[0].step not in slots:
-        return Offer(coming[0], (), (), "it finds no window any more")
+        return Offer(coming[0], (), (), _("it finds no window any more"))
     added = tuple(
         Added(
             step,
@@ -117,7 +123,9 @@ def of_counts(counts: Sequence[Counted], offers: Sequence[Offer]) -> tuple[Offer
     asked = next((one for one in offers if one.step.step == last.stand.next_step.may_be), None)
     if asked is None:
         return None
-    return asked, f"Count of {day_words(last.count.on)}: {last.stand.verdict}"
+    return asked, _("Count of {on}: {verdict}").format(
+        on=day_words(last.count.on), verdict=last.stand.verdict
+    )
 
 
 @transaction.atomic
@@ -129,14 +137,16 @@ def visit_add(*, visit: Visit, version: int, user: User, step: str, reason: str,
     visit = held(visit, version)
     known = tables.steps().get(step)
     if known and Visit.objects.filter(plan=visit.plan_id, field=visit.field_id, step=step).exists():
-        raise Refused(f"“{known.label}” is a visit on this field already.")
+        raise Refused(_("“{label}” is a visit on this field already.").format(label=known.label))
     found = ahead_of(visit.plan) if visit.plan.state in RUNNING else None
     conversion = found.conversion(visit.field.name) if found else None
     offer = offer_of(found, visit.field.name, step, today) if found else None
     if found is None or conversion is None or offer is None:
-        raise Refused("That step is not one that may be needed here now.")
+        raise Refused(_("That step is not one that may be needed here now."))
     if not offer.added:
-        raise Refused(f"{offer.step.label} cannot be dated: {offer.problem}.")
+        raise Refused(
+            _("{label} cannot be dated: {problem}.").format(label=offer.step.label, problem=offer.problem)
+        )
     made = []
     for task in field_tasks(conversion, [one.slot for one in offer.added], index_prices(found.file.prices)):
         blank = Visit(practice=visit.practice, plan=visit.plan, field=visit.field, added_on=today)

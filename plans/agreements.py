@@ -166,16 +166,12 @@ def agree_on_paper(
     held = locked(plan)
     proposal = latest_proposal(held)
     if proposal is None or not (held.may_become(yes_of(held)) or was_agreed(held)):
-        raise Refused("Only a proposal that stands offered can be signed.")
+        raise Refused(_("Only a proposal that stands offered can be signed."))
     if agreement_of(proposal):
-        raise Refused("This revision is agreed to already; its agreement is on record.")
+        raise Refused(_("This revision is agreed to already; its agreement is on record."))
     if not proposal.offered_on <= signed_on <= today:
-        raise ValidationError(
-            {
-                "signed_on": f"The proposal was offered on {day(proposal.offered_on)}; choose a day from "
-                "then to today."
-            }
-        )
+        said = _("The proposal was offered on {day}; choose a day from then to today.")
+        raise ValidationError({"signed_on": said.format(day=day(proposal.offered_on))})
     entered: dict[str, Any] = {"entered_by": user, "entered_by_name": str(user)}
     agreement = add(held, proposal, how=How.PAPER, name=checked_name(name), signed_on=signed_on, **entered)
     if paper is not None:
@@ -301,9 +297,9 @@ def chain() -> Chain:
     length, before = 0, ""
     for agreement in in_order():
         if agreement.number != length + 1:
-            return Chain(length, length + 1, "it is gone")
+            return Chain(length, length + 1, _("it is gone"))
         if sealed(before, agreement) != agreement.sha256:
-            return Chain(length, agreement.number, "it says something else than when it was made")
+            return Chain(length, agreement.number, _("it says something else than when it was made"))
         length, before = agreement.number, agreement.sha256
     return Chain(length)
 

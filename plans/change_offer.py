@@ -7,17 +7,19 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
+from django.utils.translation import gettext, gettext_lazy
+
 from plans.ahead import ahead_of
 from plans.contract import added_by_year, change_of, signed_years
 from plans.documents.change_order import Agreed, change_order_pdf
 from plans.documents.closing import AcceptedCaution
-from plans.documents.manner import _, using
+from plans.documents.manner import using
 from plans.models import Plan, Proposal, State
 from plans.planning.money import total
 from plans.planning.plan import Plan as Outcome
 from plans.selectors import latest_proposal
 
-UNREADABLE = (
+UNREADABLE = gettext_lazy(
     "The agreed proposal was made by an earlier version of the site, so no change to it can be worked out."
 )
 
@@ -96,8 +98,8 @@ def frozen_change(order: Proposal) -> ChangeOffer | None:
 def named(proposal: Proposal) -> str:
     """As it stands inside a sentence."""
     if proposal.is_change_order:
-        return _("change order {number}").format(number=proposal.number)
-    return _("proposal {number}, revision {revision}").format(
+        return gettext("change order {number}").format(number=proposal.number)
+    return gettext("proposal {number}, revision {revision}").format(
         number=proposal.number, revision=proposal.revision
     )
 

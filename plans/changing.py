@@ -9,6 +9,7 @@ from typing import Any
 
 from django.db import transaction
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from consulting.models import User
 from consulting.services import save
@@ -57,7 +58,7 @@ def change_start(*, plan: Plan, today: date) -> Plan:
     held = services.locked(plan)
     found = ahead_of(held) if held.state in RUNNING else None
     if found is None:
-        raise Refused("A change order changes an agreed plan that the site can read. This plan is none.")
+        raise Refused(_("A change order changes an agreed plan that the site can read. This plan is none."))
     if known := open_change(held):
         return known
     draft = Plan(
@@ -115,9 +116,10 @@ def change_agree(*, change: Plan, user: User | None, today: date, by_name: str =
     if not change.may_become(State.TAKEN_IN):
         raise Refused(services.cannot_become(change, State.TAKEN_IN))
     if plan.state not in RUNNING:
-        raise Refused(f"The plan that it changes is {plan.get_state_display().lower()}.")
+        state = plan.get_state_display().lower()
+        raise Refused(_("The plan that it changes is {state}.").format(state=state))
     if proposal is None or outcome is None:
-        raise Refused("This change order was made by an earlier version of the site. Offer it again.")
+        raise Refused(_("This change order was made by an earlier version of the site. Offer it again."))
     become(change, State.TAKEN_IN, today)
     fields = choices_follow(plan, change, outcome)
     for name in TERMS:

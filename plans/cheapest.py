@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
+from typing import Any
+
+from django.utils.translation import gettext, gettext_lazy, ngettext
 
 from plans.planning import mixing, tables
 from plans.planning.fields import Prices
@@ -13,8 +16,19 @@ from plans.planning.targets import Candidate, Goal, Targets, fits_in_a_mix, from
 
 WORK_LIMIT = 2.0
 """Deterministic seconds of the solver for one page; the whole species table takes under one."""
-NUMBERS = ("No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine", "Ten")
-MONTHS = {"early": "spring", "mid": "early summer", "late": "late summer and fall"}
+NUMBERS = (
+    gettext_lazy("No"),
+    gettext_lazy("One"),
+    gettext_lazy("Two"),
+    gettext_lazy("Three"),
+    gettext_lazy("Four"),
+    gettext_lazy("Five"),
+    gettext_lazy("Six"),
+    gettext_lazy("Seven"),
+    gettext_lazy("Eight"),
+    gettext_lazy("Nine"),
+    gettext_lazy("Ten"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,108 +67,141 @@ def answer_of(goal: Goal, market: Market) -> MixAnswer:
 
 
 # By key of a target: what it costs, how to loosen it, and the field of the form where that is done.
-WORDS: Mapping[str, tuple[str, str, str]] = {
+WORDS: Mapping[str, tuple[Any, Any, str]] = {
     "density_low": (
-        "The last of the {seeds_per_sqft_low:g} seeds/ft² costs you",
-        "Ask for fewer seeds/ft².",
+        gettext_lazy("The last of the {seeds_per_sqft_low:g} seeds/ft² costs you"),
+        gettext_lazy("Ask for fewer seeds/ft²."),
         "seeds_per_sqft_low",
     ),
     "density_high": (
-        "Keeping to {seeds_per_sqft_high:g} seeds/ft² costs you",
-        "Allow more seeds/ft².",
+        gettext_lazy("Keeping to {seeds_per_sqft_high:g} seeds/ft² costs you"),
+        gettext_lazy("Allow more seeds/ft²."),
         "seeds_per_sqft_high",
     ),
     "grass_low": (
-        "Grass at {grass_share_pct_low:g} % of the seeds costs you",
-        "Ask for a smaller share of grass.",
+        gettext_lazy("Grass at {grass_share_pct_low:g} % of the seeds costs you"),
+        gettext_lazy("Ask for a smaller share of grass."),
         "grass_share_pct_low",
     ),
     "grass_high": (
-        "Holding grass to {grass_share_pct_high:g} % of the seeds costs you",
-        "Allow more grass.",
+        gettext_lazy("Holding grass to {grass_share_pct_high:g} % of the seeds costs you"),
+        gettext_lazy("Allow more grass."),
         "grass_share_pct_high",
     ),
     "tall_low": (
-        "Tall plants at {tall_share_pct_low:g} % of the seeds cost you",
-        "Ask for fewer tall plants, or let a lower plant count as tall.",
+        gettext_lazy("Tall plants at {tall_share_pct_low:g} % of the seeds cost you"),
+        gettext_lazy("Ask for fewer tall plants, or let a lower plant count as tall."),
         "tall_share_pct_low",
     ),
     "tall_high": (
-        "Holding tall plants to {tall_share_pct_high:g} % of the seeds costs you",
-        "Allow more tall plants.",
+        gettext_lazy("Holding tall plants to {tall_share_pct_high:g} % of the seeds costs you"),
+        gettext_lazy("Allow more tall plants."),
         "tall_share_pct_high",
     ),
     "legumes": (
-        "Holding introduced legumes to {introduced_legume_share_pct_together:g} % together costs you",
-        "Allow more introduced legumes together.",
+        gettext_lazy(
+            "Holding introduced legumes to {introduced_legume_share_pct_together:g} % together costs you"
+        ),
+        gettext_lazy("Allow more introduced legumes together."),
         "introduced_legume_share_pct_together",
     ),
     "legume_each": (
-        "Holding each introduced legume to {introduced_legume_share_pct_each:g} % costs you",
-        "Allow more of one introduced legume.",
+        gettext_lazy("Holding each introduced legume to {introduced_legume_share_pct_each:g} % costs you"),
+        gettext_lazy("Allow more of one introduced legume."),
         "introduced_legume_share_pct_each",
     ),
     "worth": (
-        "Species good for the purpose at {worth_share_pct_low:g} % of the seeds cost you",
-        "Ask for a smaller share of species good for the purpose.",
+        gettext_lazy("Species good for the purpose at {worth_share_pct_low:g} % of the seeds cost you"),
+        gettext_lazy("Ask for a smaller share of species good for the purpose."),
         "worth_share_pct_low",
     ),
     "one_species": (
-        "Holding every species to {one_species_share_pct_high:g} % of the seeds costs you",
-        "Allow more of one species.",
+        gettext_lazy("Holding every species to {one_species_share_pct_high:g} % of the seeds costs you"),
+        gettext_lazy("Allow more of one species."),
         "one_species_share_pct_high",
     ),
-    "flower_species": (
-        "{kinds} of wildflower cost you",
-        "Ask for fewer kinds of wildflower, or price more of them.",
-        "flower_species",
-    ),
     "soil": (
-        "Keeping to species for this ground costs you",
-        "Leave moisture or pH open if you are not sure of it, or price species that suit this ground.",
+        gettext_lazy("Keeping to species for this ground costs you"),
+        gettext_lazy(
+            "Leave moisture or pH open if you are not sure of it, or price species that suit this ground."
+        ),
         "moisture",
     ),
     "worthless": (
-        "Leaving out species of no worth to the purpose costs you",
-        "Do without the species of no worth to this purpose, or choose a purpose that they serve.",
+        gettext_lazy("Leaving out species of no worth to the purpose costs you"),
+        gettext_lazy(
+            "Do without the species of no worth to this purpose, or choose a purpose that they serve."
+        ),
         "purpose",
     ),
     "height": (
-        "Keeping under {height_in_high:g} in costs you",
-        "Allow taller plants.",
+        gettext_lazy("Keeping under {height_in_high:g} in costs you"),
+        gettext_lazy("Allow taller plants."),
         "height_in_high",
     ),
     "pushy": (
-        "Holding back {species}, which crowds flowers out, costs you",
-        "Do without {species}; in a mix made for flowers it is held back.",
+        gettext_lazy("Holding back {species}, which crowds flowers out, costs you"),
+        gettext_lazy("Do without {species}; in a mix made for flowers it is held back."),
         "wanted",
     ),
-    "wanted": ("Having {species} in it costs you", "Do without {species}.", "wanted"),
-    "unwanted": ("Leaving out {species} costs you", "Let {species} in.", "unwanted"),
-    "budget": ("The budget costs you", "Allow {usd} an acre.", "budget_usd_per_acre"),
+    "wanted": (
+        gettext_lazy("Having {species} in it costs you"),
+        gettext_lazy("Do without {species}."),
+        "wanted",
+    ),
+    "unwanted": (
+        gettext_lazy("Leaving out {species} costs you"),
+        gettext_lazy("Let {species} in."),
+        "unwanted",
+    ),
+    "budget": (
+        gettext_lazy("The budget costs you"),
+        gettext_lazy("Allow {usd} an acre."),
+        "budget_usd_per_acre",
+    ),
 }
 
 
-def _counted(number: int, one: str, many: str) -> str:
-    return f"{NUMBERS[number] if number < len(NUMBERS) else number} {one if number == 1 else many}"
+def _number(number: int) -> str:
+    """At the start of a sentence."""
+    return str(NUMBERS[number] if number < len(NUMBERS) else number)
 
 
-def _words(key: str, targets: Targets, usd: str = "more") -> tuple[str, str, str]:
+def _bloomers(season: str, number: int) -> tuple[str, str]:
+    """What species in bloom in a season cost, and how to loosen that."""
+    cost, loosen = {
+        "early": (
+            ngettext("{number} early bloomer costs you", "{number} early bloomers cost you", number),
+            gettext("Ask for fewer early bloomers, or price another species that flowers in spring."),
+        ),
+        "mid": (
+            ngettext("{number} mid bloomer costs you", "{number} mid bloomers cost you", number),
+            gettext("Ask for fewer mid bloomers, or price another species that flowers in early summer."),
+        ),
+        "late": (
+            ngettext("{number} late bloomer costs you", "{number} late bloomers cost you", number),
+            gettext(
+                "Ask for fewer late bloomers, or price another species that flowers in late summer and fall."
+            ),
+        ),
+    }[season]
+    return cost.format(number=_number(number)), loosen
+
+
+def _words(key: str, targets: Targets, usd: str = "") -> tuple[str, str, str]:
     kind, _, species = key.partition(":")
     if kind.startswith("bloom_"):
         season = kind.removeprefix("bloom_")
-        number = getattr(targets, f"{season}_species")
-        return (
-            _counted(number, f"{season} bloomer costs you", f"{season} bloomers cost you"),
-            f"Ask for fewer {season} bloomers, or price another species that flowers in {MONTHS[season]}.",
-            f"{season}_species",
+        return *_bloomers(season, getattr(targets, f"{season}_species")), f"{season}_species"
+    if kind == "flower_species":
+        kinds = targets.flower_species
+        cost = ngettext(
+            "{number} kind of wildflower cost you", "{number} kinds of wildflower cost you", kinds
         )
+        loosen = gettext("Ask for fewer kinds of wildflower, or price more of them.")
+        return cost.format(number=_number(kinds)), loosen, kind
     cost, loosen, field = WORDS[kind]
-    words = asdict(targets) | {
-        "species": species,
-        "usd": usd,
-        "kinds": _counted(targets.flower_species, "kind", "kinds"),
-    }
+    words = asdict(targets) | {"species": species, "usd": usd or gettext("more")}
     return cost.format(**words), loosen.format(**words), field
 
 
@@ -184,7 +231,7 @@ class Clash:
 
 
 def clashes(answer: MixAnswer, targets: Targets) -> tuple[Clash, ...]:
-    usd = answer.usd_without_budget.shown if answer.usd_without_budget else "more"
+    usd = answer.usd_without_budget.shown if answer.usd_without_budget else ""
     return tuple(
         Clash(words, *_words(key, targets, usd.removesuffix("/acre"))[1:])
         for key, words in zip(answer.conflict_keys, answer.conflict, strict=True)
@@ -220,9 +267,9 @@ def side_by_side(
                     Figure(
                         len(names),
                         "species",
-                        f"in bloom: {', '.join(names) or 'none'}",
+                        gettext("in bloom: {species}").format(species=", ".join(names) or gettext("none")),
                         (),
-                        "dense enough to count; reference/species.csv and bloom_seasons.csv",
+                        gettext("dense enough to count; reference/species.csv and bloom_seasons.csv"),
                     ),
                 )
                 for season, names in look.blooming.items()

@@ -40,7 +40,7 @@ def one_line(text: str) -> str:
 def link_make(*, plan: Plan, user: User, expires_on: date, today: date) -> tuple[ClientLink, str]:
     """A new link and its key, which nobody can read again. One that there was works no more."""
     if not today < expires_on or (expires_on - today).days > MOST_DAYS:
-        raise ValidationError({"expires_on": "Choose a day after today, and within ten years."})
+        raise ValidationError({"expires_on": _("Choose a day after today, and within ten years.")})
     held = locked(plan)
     revoke(held)
     key = new_key()

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from plans.documents.manner import _
+from plans.documents.manner import _, marked
 from plans.models import Proposal
 from plans.planning import wire
 from plans.planning.figures import Figure, Term
@@ -15,7 +15,7 @@ from plans.planning.plan import Plan as Outcome
 from plans.planning.plan import StageAmount
 from plans.selectors import frozen_outcome
 
-SOURCE = "the change order, as it was offered"
+SOURCE = marked("the change order, as it was offered")
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,5 +89,5 @@ def stage_of(change: Change) -> StageAmount:
         label=_("Change order {number}").format(number=change.proposal.number),
         share_pct=100.0,
         due=_("with the payment that falls due next"),
-        amount=Figure(change.amount, "$", "what it adds to each year, added up", terms, SOURCE),
+        amount=Figure(change.amount, "$", _("what it adds to each year, added up"), terms, _(SOURCE)),
     )

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db.models import QuerySet
+from django.utils.translation import gettext as _
 
 from plans.models import Conversion, Plan, State
 from plans.models.plans import Purpose
@@ -49,10 +50,9 @@ def follow_the_division(sender: Any, field: Field, made: Field, **kwargs: Any) -
     """
     for plan in plans_with(field).select_for_update(of=("self",)):
         if stands_on_the_whole(plan):
-            raise ValidationError(
-                f"“{plan.title}” is {plan.get_state_display().lower()} and stands on the whole of "
-                f"{field.name}. Withdraw or close it first."
-            )
+            said = _("“{plan}” is {state} and stands on the whole of {field}. Withdraw or close it first.")
+            state = plan.get_state_display().lower()
+            raise ValidationError(said.format(plan=plan.title, state=state, field=field.name))
         for conversion in Conversion.objects.filter(plan=plan, field=field).exclude(purpose=Purpose.TREES):
             conversion.pk, conversion._state.adding = None, True
             conversion.field = made

@@ -16,6 +16,7 @@ from typing import Any
 from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.translation import gettext as _
 from pydantic import TypeAdapter
 
 from consulting.machines import Machine as MachineRow
@@ -151,7 +152,7 @@ def season_of(
     """What is asked of the solver, and the version of each visit. Raises ValueError for nothing to fit."""
     machines, visits = _machines(first, last), _visits(first, last)
     if not visits:
-        raise ValueError("No open visit can be done in those days.")
+        raise ValueError(_("No open visit can be done in those days."))
     keys = {(one.plan_id, one.field_id, one.step): str(one.pk) for one in visits}
     asked = []
     for one in visits:

@@ -13,6 +13,7 @@ from typing import IO, Any
 from django.core.exceptions import ValidationError
 from django.db import connection, models, transaction
 from django.utils.text import slugify
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.keeping import written
 from consulting.models import Practice
@@ -31,14 +32,14 @@ from sites.models import Farm
 SECRETS = frozenset({"key_sha256"})
 """Columns that open something, and are of no use elsewhere."""
 ENDINGS = {"png": "png", "jpeg": "jpg", "pdf": "pdf"}
-READ_ME = """What {name} kept here, taken away on {day}.
+READ_ME = gettext_lazy("""What {name} kept here, taken away on {day}.
 
 rows/       every table as JSON, a list of rows; a file that a row holds is named there and lies in files/
 files/      photographs, logos, scans and printed papers
 lists/      prices, clients, farms, fields, mixes, stock and visits as CSV
 maps/       outlines and landmarks of each farm as GeoJSON (RFC 7946)
 proposals/  every proposal and change order as it was offered (PDF)
-"""
+""")
 
 
 def tables() -> list[type[models.Model]]:
@@ -109,7 +110,9 @@ def practice_erase(*, practice: Practice, name: str, now: datetime, today: date)
     apart, as text, until `forget_records` finds their day past. Raises ValidationError for another name.
     """
     if " ".join(name.split()) != " ".join(practice.name.split()):
-        raise ValidationError({"name": f"Type the practice’s name, {practice.name}, to erase it."})
+        raise ValidationError(
+            {"name": gettext("Type the practice’s name, {name}, to erase it.").format(name=practice.name)}
+        )
     erased = ErasedPractice.objects.create(name=practice.name, slug=practice.slug, erased_at=now)
     years = asked_by(practice).keep_years
     records = WorkRecord.objects.prefetch_related("lines").order_by("number")

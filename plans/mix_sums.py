@@ -6,12 +6,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from django.utils.translation import gettext, gettext_lazy
+
 from plans.planning.fields import Prices, field_seed
 from plans.planning.figures import Figure, Term
 from plans.planning.job import Conversion, Mix
 from plans.planning.plan import FieldSeed
 
-GROUPS = {"grass": "Grass", "forb": "Wildflowers", "legume": "Legumes", "nurse": "Nurse crop"}
+GROUPS = {
+    "grass": gettext_lazy("Grass"),
+    "forb": gettext_lazy("Wildflowers"),
+    "legume": gettext_lazy("Legumes"),
+    "nurse": gettext_lazy("Nurse crop"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +52,7 @@ def mix_sum(mix: Mix, prices: Prices) -> MixSum:
     weighed = [(line.species, line.bulk_lb_per_acre) for line in sown.lines if line.bulk_lb_per_acre]
     return MixSum(
         seed=sown,
-        shares=tuple((label, share) for label, share in shares.items() if share),
+        shares=tuple((str(label), share) for label, share in shares.items() if share),
         bulk_lb=None if unpriced else added(weighed),
         unpriced=unpriced,
     )
@@ -53,4 +60,6 @@ def mix_sum(mix: Mix, prices: Prices) -> MixSum:
 
 def added(parts: Sequence[tuple[str, Figure]]) -> Figure:
     terms = tuple(Term(name, part.value, part.unit) for name, part in parts)
-    return Figure(sum(float(part.value) for _, part in parts), "lb/acre", "sum over the species", terms)
+    return Figure(
+        sum(float(part.value) for _, part in parts), "lb/acre", gettext("sum over the species"), terms
+    )

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+
 from plans.contract import stages_of
 from plans.lines import in_unit
 from plans.models import Plan, StageMark, Visit, VisitState
@@ -118,7 +120,9 @@ def differences(
             told = line.amount, line.planned_amount or 0.0, line.unit
             if used is not None and planned is not None:
                 told = used, planned, asked
-            where = f"Record {record.number}: {record.work}, {record.field_name}"
+            where = _("Record {number}: {work}, {field_name}").format(
+                number=record.number, work=record.work, field_name=record.field_name
+            )
             one = difference(
                 Used(task=task, name=line.name, where=where, used=told[0], planned=told[1], unit=told[2]),
                 price,

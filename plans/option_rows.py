@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+
 from plans.planning.options import Option
 
 
@@ -21,7 +23,8 @@ def option_row(option: Option) -> OptionRow:
     years = trips = ""
     if found := option.standing:
         years = f"{found.first_year}–{found.last_year}" if found.first_year else ""
-        trips = f"{found.trips}, {found.sprays or 'none'} to spray"
+        said = _("{trips}, {sprays} to spray") if found.sprays else _("{trips}, none to spray")
+        trips = said.format(trips=found.trips, sprays=found.sprays)
     return OptionRow(
         option=option,
         years=years,

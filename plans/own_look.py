@@ -6,6 +6,7 @@ import hashlib
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from consulting.models import Practice
 from consulting.services import logo_png, save
@@ -36,7 +37,7 @@ def look_save(*, practice: Practice, **values: str) -> PracticeLook:
 def words_save(*, practice: Practice, place: str, text: str) -> PracticeLook:
     """Own words at a place; empty ones take them out. Raises ValidationError for what cannot be filled in."""
     if place not in places():
-        raise ValidationError("There is no such place for own words.")
+        raise ValidationError(_("There is no such place for own words."))
     look = held(practice)
     kept = {where: said for where, said in look.words.items() if where != place}
     return save(look, words=kept | ({place: text} if text.strip() else {}))

@@ -9,6 +9,7 @@ from datetime import date, datetime
 from typing import Any
 
 from django.db import transaction
+from django.utils.translation import gettext
 
 from consulting.models import Practice, User, WorkRate
 from consulting.services import save
@@ -46,8 +47,10 @@ class RatesChanged(Refused):
 
     def __init__(self) -> None:
         super().__init__(
-            "The price list or the records have changed since you looked, so nothing was taken over. "
-            "Look at the page as it is now, and choose again."
+            gettext(
+                "The price list or the records have changed since you looked, so nothing was taken over. "
+                "Look at the page as it is now, and choose again."
+            )
         )
 
 
@@ -243,7 +246,9 @@ def allowance_rate(
     operation: str, visits: Sequence[Done], rate: price_list.WorkRate | None, practice: Practice
 ) -> OwnRate:
     suggestion, suggested = suggest(visits), as_allowance(suggest(visits))
-    present = Figure(rate.allowance_pct if rate else 0.0, "%", "allowance of the work", (), "price list")
+    present = Figure(
+        rate.allowance_pct if rate else 0.0, "%", gettext("allowance of the work"), (), gettext("price list")
+    )
     meaning = allowance_means(present, suggested, facts.terms_of(practice)) if suggested else None
     return beside(What.ALLOWANCE, operation, present, suggestion, suggested, meaning, rate)
 
@@ -289,7 +294,7 @@ def rates_take(*, practice: Practice, user: User, today: date, seen: Mapping[str
     ValidationError, and then takes none.
     """
     if not seen:
-        raise Refused("Nothing was chosen. Tick what is to be taken over.")
+        raise Refused(gettext("Nothing was chosen. Tick what is to be taken over."))
     rows = {row.operation: row for row in WorkRate.objects.select_for_update(of=("self",)).order_by("pk")}
     found = {rate.key: rate for rate in own_rates(practice, today).every}
     taken = []
@@ -320,6 +325,9 @@ def taken_lately() -> list[tuple[str, RateTaken]]:
 
 
 def in_words(row: RateTaken) -> str:
-    unit = "acres an hour" if row.what == What.PACE else "%"
-    what = "pace" if row.what == What.PACE else "allowance"
-    return f"{label_of(row.operation)}, {what}: {plain(row.before)} to {plain(row.after)} {unit}"
+    said = (
+        gettext("{work}, pace: {before} to {after} acres an hour")
+        if row.what == What.PACE
+        else gettext("{work}, allowance: {before} to {after} %")
+    )
+    return said.format(work=label_of(row.operation), before=plain(row.before), after=plain(row.after))

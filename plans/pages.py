@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
 
+from django.utils.translation import gettext as _
+
 from plans.documents import ribbon, years
 from plans.documents.data_table import DataTable
 from plans.documents.reasons import Reason, reasons
@@ -173,7 +175,7 @@ def schedule(tasks: Iterable[Task]) -> tuple[YearSteps, ...]:
 
 
 def season_drawing(plan: Plan) -> str:
-    title = f"The season at {plan.season.place}"
+    title = _("The season at {place}").format(place=plan.season.place)
     drawing = ribbon.season_ribbon(plan, wide=WIDE)
     return inline_svg(drawing, name="season", title=title, description=ribbon.describe(plan))
 
@@ -181,6 +183,6 @@ def season_drawing(plan: Plan) -> str:
 def years_drawing(plan: Plan) -> str:
     text = years.describe(plan)
     return "".join(
-        inline_svg(drawing, name=f"years-{at}", title="The years ahead", description=text)
+        inline_svg(drawing, name=f"years-{at}", title=_("The years ahead"), description=text)
         for at, drawing in enumerate(years.years_ahead(plan, wide=WIDE))
     )

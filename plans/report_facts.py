@@ -82,7 +82,7 @@ def season_report(plan: Plan, year: int, words: str, today: date, manner: Manner
             ComingYear(year=one, price=price) for one, price in sorted((signed or {}).items()) if one > year
         ),
         payments=tuple(
-            ComingPayment(label=row.stage.label, due=row.stage.due, amount=amount(row), stands=row.stands)
+            ComingPayment(label=row.stage.label, due=row.stage.due, amount=amount(row), stands=row.standing)
             for row in (money.payments.rows if money else ())
             if not row.paid
         ),

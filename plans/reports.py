@@ -7,6 +7,7 @@ from datetime import date
 
 from django.db import transaction
 from django.db.models import QuerySet
+from django.utils.translation import gettext as _
 
 from consulting.images import smaller
 from consulting.models import User
@@ -51,7 +52,7 @@ def words_keep(*, plan: Plan, year: int, words: str) -> ReportWords:
 def report_of(plan: Plan, year: int, today: date) -> SeasonReport:
     """The report as it stands. Raises Refused for a plan that nobody agreed to."""
     if not was_agreed(plan) or plan.is_change:
-        raise Refused("A season report tells of agreed work. This plan has none.")
+        raise Refused(_("A season report tells of agreed work. This plan has none."))
     manner = manner_of(plan.practice, plan.farm.client)
     with speaking(manner):
         return season_report(plan, year, words_of(plan, year).words, today, manner)

@@ -11,6 +11,8 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
+from django.utils.functional import Promise
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.models import Practice, PriceRow, TermsFields, User
 from consulting.services import save
@@ -43,9 +45,9 @@ TERMS = tuple(field.name for field in TermsFields._meta.fields)
 class Refused(Exception):
     """An act that the plan does not allow as it stands; each problem is a sentence for whoever tried."""
 
-    def __init__(self, *problems: str):
-        super().__init__(" ".join(problems))
-        self.problems = problems
+    def __init__(self, *problems: str | Promise):
+        self.problems = tuple(map(str, problems))
+        super().__init__(" ".join(self.problems))
 
 
 def locked(plan: Plan) -> Plan:
@@ -53,7 +55,7 @@ def locked(plan: Plan) -> Plan:
     return Plan.objects.select_for_update(of=("self",)).get(pk=plan.pk)
 
 
-NOT_A_DRAFT = "Only a draft can be changed. Start the plan’s next revision first."
+NOT_A_DRAFT = gettext_lazy("Only a draft can be changed. Start the plan’s next revision first.")
 
 
 def draft(plan: Plan) -> Plan:
@@ -169,7 +171,7 @@ def plan_save(*, plan: Plan) -> Plan:
 def conversion_save(*, conversion: Conversion) -> Conversion:
     draft(conversion.plan)
     if conversion.field.farm_id != conversion.plan.farm_id:
-        raise ValidationError({"field": "This field lies on another farm than the plan."})
+        raise ValidationError({"field": gettext("This field lies on another farm than the plan.")})
     save(conversion)
     touch(conversion.plan)
     return conversion
@@ -209,7 +211,8 @@ def cautions_accept(*, plan: Plan, findings: Iterable[Finding], reason: str, use
     known = set(Acceptance.objects.filter(plan=plan).values_list("finding_key", flat=True))
     for finding in findings:
         if finding.severity != "caution":
-            raise Refused(f"A {finding.severity} cannot be accepted: {finding.message}")
+            said = gettext("A {severity} cannot be accepted: {message}")
+            raise Refused(said.format(severity=finding.severity, message=finding.message))
         if finding.key not in known:
             save(
                 Acceptance(practice=plan.practice, plan=plan, accepted_by=user, accepted_by_name=str(user)),
@@ -239,15 +242,16 @@ def plan_offer(*, plan: Plan, user: User, today: date, expected_total: Decimal |
     reckoned = reckon(plan, prices, today)
     outcome = reckoned.outcome
     if outcome is None:
-        raise Refused(*(reckoned.problems or ["There is no field in this plan yet."]))
+        raise Refused(*(reckoned.problems or [gettext("There is no field in this plan yet.")]))
     if waiting := in_the_way(outcome.findings, accepted_keys(plan)):
         raise Refused(*waiting)
     change = to_be_changed(plan, outcome)
     total = change.price if change else outcome.estimate.total.total.dollars
     if expected_total is not None and total != expected_total:
-        raise Refused(
-            f"The price has changed since you looked: it is ${total:,.2f} now. Look again before you offer."
+        said = gettext(
+            "The price has changed since you looked: it is {price} now. Look again before you offer."
         )
+        raise Refused(said.format(price=f"${total:,.2f}"))
     accepted = accepted_cautions(plan, outcome.findings)
     revision = next_revision(plan)
     number = next_number(plan.practice)
@@ -298,15 +302,20 @@ def to_be_changed(plan: Plan, outcome: Outcome) -> ChangeOffer | None:
     except ValueError as unsound:
         raise Refused(sentence(str(unsound))) from None
     if not plan.why.strip():
-        raise Refused("Say why the agreed work changes: the client reads it in the change order.")
+        raise Refused(gettext("Say why the agreed work changes: the client reads it in the change order."))
     return change
 
 
 def in_the_way(findings: Sequence[Finding], accepted_keys: Iterable[str]) -> list[str]:
     """What keeps a plan from being offered: every stop, and every caution that nobody has accepted."""
-    stops = [f"Stop: {finding.message}" for finding in findings if finding.severity == "stop"]
+    stops = [
+        gettext("Stop: {message}").format(message=finding.message)
+        for finding in findings
+        if finding.severity == "stop"
+    ]
     cautions = [
-        f"Caution not yet accepted: {finding.message}" for finding in unaccepted(findings, accepted_keys)
+        gettext("Caution not yet accepted: {message}").format(message=finding.message)
+        for finding in unaccepted(findings, accepted_keys)
     ]
     return stops + cautions
 
@@ -334,7 +343,8 @@ def plan_move(*, plan: Plan, state: State, today: date) -> Plan:
 
 
 def cannot_become(plan: Plan, state: State) -> str:
-    return f"A plan that is {plan.get_state_display().lower()} cannot become {state.label.lower()}."
+    said = gettext("A plan that is {state} cannot become {wanted}.")
+    return said.format(state=plan.get_state_display().lower(), wanted=state.label.lower())
 
 
 def become(plan: Plan, state: State, today: date) -> Plan:

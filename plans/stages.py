@@ -6,9 +6,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Literal
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from consulting.models import User
 from consulting.services import save
@@ -21,8 +23,8 @@ from plans.selectors import chain_in_force
 from plans.services import Refused
 
 AGREED = frozenset({State.AGREED, State.UNDER_WAY, State.IN_UPKEEP, State.CLOSED, State.TAKEN_IN})
-SOURCE = "payment stages of the signed proposal, as they are marked"
 What = StageMark.What
+Standing = Literal["to invoice", "open", "paid"]
 
 
 def was_agreed(plan: Plan) -> bool:
@@ -38,10 +40,14 @@ class StageRow:
     paid: StageMark | None
 
     @property
-    def stands(self) -> str:
+    def standing(self) -> Standing:
         if self.paid:
             return "paid"
         return "open" if self.invoiced else "to invoice"
+
+    @property
+    def stands(self) -> str:
+        return {"paid": _("paid"), "open": _("open"), "to invoice": _("to invoice")}[self.standing]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,15 +65,17 @@ def payments(stages: Iterable[StageAmount], marks: Iterable[StageMark]) -> Payme
         StageRow(number, stage, found.get((number, What.INVOICED)), found.get((number, What.PAID)))
         for number, stage in enumerate(stages, 1)
     )
+    source = _("payment stages of the signed proposal, as they are marked")
 
-    def sum_of(stands: str, words: str) -> Figure:
-        return added(words, [(row.stage.label, amount(row)) for row in rows if row.stands == stands], SOURCE)
+    def sum_of(standing: Standing, words: str) -> Figure:
+        parts = [(row.stage.label, amount(row)) for row in rows if row.standing == standing]
+        return added(words, parts, source)
 
     return Payments(
         rows=rows,
-        to_invoice=sum_of("to invoice", "stages neither invoiced nor paid, added up"),
-        open=sum_of("open", "stages invoiced and not paid, added up"),
-        paid=sum_of("paid", "stages paid, added up"),
+        to_invoice=sum_of("to invoice", _("stages neither invoiced nor paid, added up")),
+        open=sum_of("open", _("stages invoiced and not paid, added up")),
+        paid=sum_of("paid", _("stages paid, added up")),
     )
 
 
@@ -83,15 +91,18 @@ def stage_mark(*, plan: Plan, user: User, stage: int, what: str, on: date, today
     chain = chain_in_force(plan)
     stages = stages_of(chain)
     if not was_agreed(plan) or plan.is_change or stages is None:
-        raise Refused("Payments are marked on an agreed proposal that the site can read; this plan has none.")
+        raise Refused(
+            _("Payments are marked on an agreed proposal that the site can read; this plan has none.")
+        )
     if not 1 <= stage <= len(stages):
-        raise ValidationError({"stage": "The terms have no such payment. Choose one of the list."})
+        raise ValidationError({"stage": _("The terms have no such payment. Choose one of the list.")})
     if StageMark.objects.filter(plan=plan, stage=stage, what=what).exists():
-        raise ValidationError({"stage": f"This payment is marked as {what} already. Choose another."})
+        said = _("This payment is marked as {what} already. Choose another.")
+        raise ValidationError({"stage": said.format(what=What(what).label.lower())})
     if on > today:
-        raise ValidationError({"on": "That day is still to come. Enter the day on which it was."})
+        raise ValidationError({"on": _("That day is still to come. Enter the day on which it was.")})
     if on < chain[0].offered_on:
-        raise ValidationError({"on": "That is before the proposal was offered. Check the year."})
+        raise ValidationError({"on": _("That is before the proposal was offered. Check the year.")})
     chosen = stages[stage - 1]
     return save(
         StageMark(

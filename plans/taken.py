@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterable, Sequence
 from datetime import date
 
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
 
 from consulting.machines import Machine, MachineSpan
 from consulting.models import Membership
@@ -32,11 +33,14 @@ def away_words(machine: Machine, spans: Sequence[MachineSpan], on: date) -> str:
     """Why a machine cannot be had on a day; empty where it can."""
     for span in spans:
         if span.kind == MachineSpan.Kind.AWAY and span.first <= on <= span.last:
-            return f"{machine} is out {days_words(span.first, span.last)}: {span.reason}"
+            days = days_words(span.first, span.last)
+            return _("{machine} is out {days}: {reason}").format(
+                machine=machine, days=days, reason=span.reason
+            )
     had = [span for span in spans if span.kind == MachineSpan.Kind.HAD]
     if had and not any(span.first <= on <= span.last for span in had):
         days = ", ".join(days_words(span.first, span.last) for span in had)
-        return f"{machine} can be had {days}"
+        return _("{machine} can be had {days}").format(machine=machine, days=days)
     return ""
 
 
@@ -63,13 +67,12 @@ def check_free(
     spans = spans_of(machines, on, on)
     for machine in machines:
         if words := away_words(machine, spans.get(machine.pk, ()), on):
-            wrong["machines"].append(f"{words}. Choose another day or another machine.")
+            said = _("{reason}. Choose another day or another machine.")
+            wrong["machines"].append(said.format(reason=words))
     off = DayOff.objects.filter(member__in=people_keys, first__lte=on, last__gte=on)
     for row in off.select_related("member__user"):
-        wrong["people"].append(
-            f"{row.member.user} is off {days_words(row.first, row.last)}. "
-            "Choose another day or somebody else."
-        )
+        said = _("{name} is off {days}. Choose another day or somebody else.")
+        wrong["people"].append(said.format(name=row.member.user, days=days_words(row.first, row.last)))
     own = hours_on_first_day(visit, hours)
     others = Visit.objects.filter(state=VisitState.OPEN, booked_on=on).exclude(pk=visit.pk)
     for field, chosen in (("machines", machines), ("people", people)):
@@ -77,9 +80,13 @@ def check_free(
             out = sum(hours_on_first_day(other) for other in others.filter(**{field: one.pk}))
             if out and out + own > LONGEST_DAY_HOURS:
                 name = str(one.user) if isinstance(one, Membership) else str(one)
+                said = _(
+                    "{name} is out {out} h on {day} already, and this takes {own} h. "
+                    "A day has at most {most}. Choose another day, or leave it at home."
+                )
+                out_h, own_h, most_h = f"{out:.1f}", f"{own:.1f}", f"{LONGEST_DAY_HOURS:.0f}"
                 wrong[field].append(
-                    f"{name} is out {out:.1f} h on {day_words(on)} already, and this takes {own:.1f} h. "
-                    f"A day has at most {LONGEST_DAY_HOURS:.0f}. Choose another day, or leave it at home."
+                    said.format(name=name, out=out_h, day=day_words(on), own=own_h, most=most_h)
                 )
     if wrong:
         raise ValidationError(dict(wrong))

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from django.utils.translation import gettext, gettext_lazy
+
 from plans import facts
 from plans.models import Conversion
 from plans.planning import walked
@@ -46,10 +48,10 @@ class Change:
 
 
 LABELS = {
-    "cover": "What grows there",
-    "thatch": "Thatch",
-    "weeds": "Weeds present",
-    "woody_plants": "Woody plants present",
+    "cover": gettext_lazy("What grows there"),
+    "thatch": gettext_lazy("Thatch"),
+    "weeds": gettext_lazy("Weeds present"),
+    "woody_plants": gettext_lazy("Woody plants present"),
 }
 
 
@@ -58,10 +60,10 @@ def changes_to(field: Field, found: FieldFacts) -> list[Change]:
     shown = {"cover": dict(Field.COVER), "thatch": dict(Field.THATCH)}
 
     def words(name: str, value: str) -> str:
-        return str(shown.get(name, {}).get(value, value)) or "none noted"
+        return str(shown.get(name, {}).get(value, value)) or gettext("none noted")
 
     return [
-        Change(name, label, words(name, getattr(field, name)), words(name, value), value)
+        Change(name, str(label), words(name, getattr(field, name)), words(name, value), value)
         for name, label in LABELS.items()
         if (value := getattr(found, name)) is not None and value != getattr(field, name)
     ]

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.db.models import Count
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext, gettext_lazy
 from django.views.decorators.http import require_POST, require_safe
 
 from consulting import outbox
@@ -17,10 +19,10 @@ from consulting.letters import Enclosure, Letter, LetterState
 from consulting.policy import Right
 
 SHOWN_AT_ONCE = 50
-GROUPS: dict[str, tuple[str, tuple[str, ...]]] = {
-    "trouble": ("To look at", Letter.TROUBLE),
-    "waits": ("Waiting", (LetterState.WAITS, LetterState.SENDING)),
-    "sent": ("Sent", (LetterState.SENT,)),
+GROUPS: dict[str, tuple[Any, tuple[str, ...]]] = {
+    "trouble": (gettext_lazy("To look at"), Letter.TROUBLE),
+    "waits": (gettext_lazy("Waiting"), (LetterState.WAITS, LetterState.SENDING)),
+    "sent": (gettext_lazy("Sent"), (LetterState.SENT,)),
 }
 
 
@@ -64,10 +66,10 @@ def decide(request: PracticeRequest, pk: int, act: Callable[..., Letter], done: 
 @require_POST
 @practice_view(Right.OFFER)
 def again(request: PracticeRequest, pk: int) -> HttpResponse:
-    return decide(request, pk, outbox.send_again, "It waits to be sent again.")
+    return decide(request, pk, outbox.send_again, gettext("It waits to be sent again."))
 
 
 @require_POST
 @practice_view(Right.OFFER)
 def take_back(request: PracticeRequest, pk: int) -> HttpResponse:
-    return decide(request, pk, outbox.take_back, "Taken back. It is not sent.")
+    return decide(request, pk, outbox.take_back, gettext("Taken back. It is not sent."))

@@ -9,6 +9,7 @@ from django.contrib.auth.decorators import login_required
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from consulting import invitations, services
@@ -51,7 +52,7 @@ def invite(request: PracticeRequest) -> HttpResponse:
         )
     if asked is None:
         return _people(request, form, 422)
-    messages.success(request, f"An invitation is on its way to {asked.email}.")
+    messages.success(request, _("An invitation is on its way to {email}.").format(email=asked.email))
     return redirect("people", request.practice.slug)
 
 
@@ -62,10 +63,15 @@ def role(request: PracticeRequest, pk: int) -> HttpResponse:
     form = RoleForm(request.POST, instance=services.fresh(member))
     try:
         if not form.is_valid():
-            raise ValidationError("Choose one of the roles, and one of the languages.")
+            raise ValidationError(_("Choose one of the roles, and one of the languages."))
         services.member_update(member=member, **form.cleaned_data)
-        reads = f" and reads {member.get_own_locale_display()}" if member.own_locale else ""
-        messages.success(request, f"{member.user} is now {member.role}{reads}.")
+        said = (
+            _("{name} is now {role} and reads {language}.")
+            if member.own_locale
+            else _("{name} is now {role}.")
+        )
+        told = {"role": member.role, "language": member.get_own_locale_display()}
+        messages.success(request, said.format(name=member.user, **told))
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))
     return _home_or_people(request)
@@ -78,7 +84,7 @@ def remove(request: PracticeRequest, pk: int) -> HttpResponse:
     unmoved(request, member)
     try:
         services.member_remove(member=member)
-        messages.success(request, f"{member.user} no longer belongs to the practice.")
+        messages.success(request, _("{user} no longer belongs to the practice.").format(user=member.user))
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))
     return _home_or_people(request)
@@ -98,7 +104,7 @@ def withdraw(request: PracticeRequest, pk: int) -> HttpResponse:
     invitation = get_object_or_404(Invitation, pk=pk)
     unmoved(request, invitation)
     invitation.delete()
-    messages.success(request, f"The invitation to {invitation.email} is withdrawn.")
+    messages.success(request, _("The invitation to {email} is withdrawn.").format(email=invitation.email))
     return redirect("people", request.practice.slug)
 
 
@@ -111,7 +117,7 @@ def accept(request: Any, token: str) -> HttpResponse:
         invitation = invitations.read_token(token)
         if request.method == "POST":
             member = invitations.take_up(invitation=invitation, user=request.user)
-            messages.success(request, f"You now belong to {member.practice}.")
+            messages.success(request, _("You now belong to {practice}.").format(practice=member.practice))
             return redirect("overview", member.practice.slug)
     except invitations.LinkRefused as refusal:
         return render(request, "consulting/invitation.html", {"refusal": str(refusal)}, status=410)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from consulting import services
@@ -25,7 +26,7 @@ def details(request: PracticeRequest) -> HttpResponse:
         form.is_valid()
         and attempt(form, services.practice_update_details, practice=request.practice) is not None
     ):
-        messages.success(request, "The practice’s details are saved.")
+        messages.success(request, _("The practice’s details are saved."))
         return redirect("practice_details", request.practice.slug)
     logo = Logo.objects.filter(practice=request.practice).defer("png").first()
     context = {"form": form, "logo": logo}
@@ -46,7 +47,7 @@ def logo(request: PracticeRequest) -> HttpResponse:
 def logo_remove(request: PracticeRequest) -> HttpResponse:
     unmoved(request, Logo.objects.filter(practice=request.practice).defer("png").first())
     services.logo_remove(practice=request.practice)
-    messages.success(request, "The logo is removed.")
+    messages.success(request, _("The logo is removed."))
     return redirect("practice_details", request.practice.slug)
 
 
@@ -55,7 +56,7 @@ def logo_remove(request: PracticeRequest) -> HttpResponse:
 def terms(request: PracticeRequest) -> HttpResponse:
     form = TermsForm(request.POST or None, instance=services.fresh(request.practice))
     if form.is_valid() and attempt(form, services.practice_update, practice=request.practice) is not None:
-        messages.success(request, "The usual terms are saved. New plans begin with them.")
+        messages.success(request, _("The usual terms are saved. New plans begin with them."))
         return redirect("practice_terms", request.practice.slug)
     return render(request, "consulting/terms.html", {"form": form}, status=422 if form.errors else 200)
 
@@ -65,7 +66,7 @@ def terms(request: PracticeRequest) -> HttpResponse:
 def slopes(request: PracticeRequest) -> HttpResponse:
     form = SlopesForm(request.POST or None, instance=services.fresh(request.practice))
     if form.is_valid() and attempt(form, services.practice_update, practice=request.practice) is not None:
-        messages.success(request, "The limits are saved. Plans not yet offered follow them.")
+        messages.success(request, _("The limits are saved. Plans not yet offered follow them."))
         return redirect("practice_slopes", request.practice.slug)
     return render(request, "consulting/slopes.html", {"form": form}, status=422 if form.errors else 200)
 
@@ -75,6 +76,6 @@ def slopes(request: PracticeRequest) -> HttpResponse:
 def letters(request: PracticeRequest) -> HttpResponse:
     form = LettersForm(request.POST or None, instance=services.fresh(request.practice))
     if form.is_valid() and attempt(form, services.practice_update, practice=request.practice) is not None:
-        messages.success(request, "Saved. Letters that wait already stay as they are.")
+        messages.success(request, _("Saved. Letters that wait already stay as they are."))
         return redirect("practice_letters", request.practice.slug)
     return render(request, "consulting/own_letters.html", {"form": form}, status=422 if form.errors else 200)

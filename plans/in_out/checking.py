@@ -12,6 +12,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.db import models
+from django.utils.translation import gettext as _
 
 from consulting.clock import today_for
 from consulting.followed import save_all
@@ -197,7 +198,7 @@ class Checker:
             return self.chosen(name, given, text)
         if isinstance(given, forms.BooleanField):
             if text.casefold() not in YES | NO:
-                raise ValidationError("Write yes or no.")
+                raise ValidationError(_("Write yes or no."))
             return text.casefold() in YES
         if isinstance(given, forms.FloatField | forms.DecimalField | forms.IntegerField):
             text = number(text, self.comma)
@@ -213,10 +214,11 @@ class Checker:
         found = words.get(plain(text))
         if found is None and text:
             near = get_close_matches(plain(text), list(words), n=1)
-            advice = (
-                f"Did you mean {words[near[0]]}?" if near else "Write it as the page of this list has it."
-            )
-            raise ValidationError(f"“{text[:80]}” is not on our list. {advice}")
+            if near:
+                said = _("“{given}” is not on our list. Did you mean {near}?")
+                raise ValidationError(said.format(given=text[:80], near=words[near[0]]))
+            said = _("“{given}” is not on our list. Write it as the page of this list has it.")
+            raise ValidationError(said.format(given=text[:80]))
         return str(given.clean(found or ""))
 
     def record(
@@ -230,24 +232,21 @@ class Checker:
             for name in self.kind.named_by
         )
         if key in self.seen:
-            wrong(
-                self.kind.named_by[-1],
-                f"Row {self.seen[key]} is the same {self.kind.one}. Leave one of them out.",
-            )
+            said = _("Row {number} is the same {one}. Leave one of them out.")
+            wrong(self.kind.named_by[-1], said.format(number=self.seen[key], one=self.kind.one))
             return None, None
         self.seen[key] = row.number
         there = self.there.get(key, [])
         if len(there) > 1:
-            wrong(
-                self.kind.named_by[0],
-                f"There are {len(there)} of this name here. Tell them apart first, on the site.",
-            )
+            said = _("There are {count} of this name here. Tell them apart first, on the site.")
+            wrong(self.kind.named_by[0], said.format(count=len(there)))
             return None, None
         if there:
             record = there[0]
             old = {name: getattr(record, name) for name in values}
             if getattr(record, "outline", None) and values.get("acres") not in (None, old.get("acres")):
-                wrong("acres", f"The acres follow from the outline: {old['acres']:g}. Leave this as it is.")
+                said = _("The acres follow from the outline: {acres}. Leave this as it is.")
+                wrong("acres", said.format(acres=f"{old['acres']:g}"))
                 return None, None
         else:
             record, old = self.kind.model(practice=self.practice), None
@@ -268,24 +267,21 @@ class Checker:
         names = tuple(folded(typed.get(parent.name, "")) for parent in self.kind.parents)
         for parent in self.kind.parents:
             if not typed.get(parent.name):
-                wrong(parent.name, f"{parent.title} is missing. Write whose this is.")
+                wrong(parent.name, _("{title} is missing. Write whose this is.").format(title=parent.title))
                 return None
         found = self.parents.get(names, [])
         if len(found) == 1:
             return found[0]
         last = self.kind.parents[-1]
-        wrong(
-            last.name,
-            f"There are {len(found)} of this name. Tell them apart first, on the site."
-            if found
-            else f"No {last.title.lower()} of this name here. Add it, or bring in those first.",
-        )
+        several = _("There are {count} of this name. Tell them apart first, on the site.")
+        wrong(last.name, several.format(count=len(found)) if found else str(last.none_here))
         return None
 
     def _climate(self, farm: Farm, wrong: Any) -> None:
         if farm.latitude is None or farm.longitude is None:
             wrong(
-                "latitude", "A new farm needs latitude and longitude, for the climate of the nearest station."
+                "latitude",
+                _("A new farm needs latitude and longitude, for the climate of the nearest station."),
             )
             return
         near = nearest(farm.latitude, farm.longitude, farm.elevation_ft)[0]
@@ -303,7 +299,7 @@ class Checker:
             return
         tested = getattr(record, "tested_on", None)
         if isinstance(tested, date) and tested > self.today:
-            wrong("tested_on", "That day is still to come. Copy the test date from the seed tag.")
+            wrong("tested_on", _("That day is still to come. Copy the test date from the seed tag."))
         if self.kind.fact is not None:
             try:
                 self.kind.fact(record)

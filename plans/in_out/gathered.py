@@ -9,6 +9,7 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import models, transaction
+from django.utils.translation import gettext
 
 from consulting.models import User
 from plans import shed, visits
@@ -69,7 +70,7 @@ class MixChecker(Checker):
             values = self.values(typed, wrong)
             for name in ("basis", "amount"):
                 if name not in self.matched:
-                    wrong(name, "This column is missing. A mix needs it.")
+                    wrong(name, gettext("This column is missing. A mix needs it."))
             if problems:
                 found[row.number] = Checked(row.number, typed.get("name", ""), WRONG, tuple(problems)), None
             else:
@@ -112,7 +113,8 @@ class MixChecker(Checker):
     def _reason(self, lines: Sequence[tuple[Row, dict[str, Any]]], head: dict[str, Any], facts: Any) -> str:
         for row, values in lines:
             if any(values.get(name) != head.get(name) for name in WHOLE):
-                return f"Row {row.number} says otherwise than row {lines[0][0].number} what the amounts are."
+                said = gettext("Row {number} says otherwise than row {first} what the amounts are.")
+                return said.format(number=row.number, first=lines[0][0].number)
         try:
             whole: Any = {name: head.get(name) for name in WHOLE}
             job.Mix(name=head["name"], lines=facts, **whole)
@@ -128,7 +130,9 @@ class MixChecker(Checker):
         ]
         there = {line.species for line in facts}
         gone = [line for line in before.lines if line.species not in there]
-        return changed + [Difference(line.species, shown(line.amount), "leaves the mix") for line in gone]
+        return changed + [
+            Difference(line.species, shown(line.amount), gettext("leaves the mix")) for line in gone
+        ]
 
     def write(self, checked: Sequence[tuple[Checked, Any]], user: User) -> None:
         for _, brought in checked:
@@ -170,21 +174,28 @@ class StockChecker(Checker):
             known = self.species.get(folded(lot.name))
             if known is None:
                 near = get_close_matches(folded(lot.name), self.species, n=1)
-                advice = (
-                    f"Did you mean {self.species[near[0]]}?" if near else "Write it as the price list has it."
+                wrong(
+                    "name",
+                    gettext("This is not in the species list. Did you mean {near}?").format(
+                        near=self.species[near[0]]
+                    )
+                    if near
+                    else gettext("This is not in the species list. Write it as the price list has it."),
                 )
-                wrong("name", f"This is not in the species list. {advice}")
             lot.name, lot.unit = known or lot.name, "lb"
             return
         found = self.units.get((lot.kind, folded(lot.name)))
         if lot.kind and found is None:
-            wrong("name", "The price list does not have it, so its unit is unknown. Enter its price first.")
+            wrong(
+                "name",
+                gettext("The price list does not have it, so its unit is unknown. Enter its price first."),
+            )
         lot.name, lot.unit = found or (lot.name, "unit")
 
     def record(self, row: Row, typed: Any, values: dict[str, Any], wrong: Any) -> Any:
         record, old = super().record(row, typed, values, wrong)
         if old and old.get("kind", "") != values.get("kind", old.get("kind", "")):
-            wrong("kind", "A lot of this name is of another kind. Give this one another lot number.")
+            wrong("kind", gettext("A lot of this name is of another kind. Give this one another lot number."))
         return record, old
 
     def write(self, checked: Sequence[tuple[Checked, Any]], user: User) -> None:
@@ -223,7 +234,11 @@ class VisitChecker(Checker):
             if row.what == CHANGED:
                 again, _ = self._book(rows[row.number], user)
                 if again.problems:
-                    raise ValidationError(f"row {row.number}: {again.problems[0].reason}")
+                    raise ValidationError(
+                        gettext("row {number}: {reason}").format(
+                            number=row.number, reason=again.problems[0].reason
+                        )
+                    )
 
     def _book(self, row: Row, user: User | None) -> tuple[Checked, Visit | None]:
         typed = {name: row.cells[at] for name, at in self.matched.items()}
@@ -234,9 +249,13 @@ class VisitChecker(Checker):
         number = values.get("visit")
         visit = Visit.objects.select_related("field").filter(pk=number).first() if number else None
         if not problems and visit is None:
-            wrong("visit", "There is no visit of this number. Take the numbers from the list that went out.")
+            wrong(
+                "visit",
+                gettext("There is no visit of this number. Take the numbers from the list that went out."),
+            )
         if visit is not None and (number,) in self.seen:
-            wrong("visit", f"Row {self.seen[number,]} is the same visit. Leave one of them out.")
+            said = gettext("Row {number} is the same visit. Leave one of them out.")
+            wrong("visit", said.format(number=self.seen[number,]))
         if problems or visit is None:
             return Checked(row.number, typed.get("visit", ""), WRONG, tuple(problems)), None
         self.seen[number,] = row.number
@@ -246,8 +265,8 @@ class VisitChecker(Checker):
         try:
             self._put(visit, on, user)
         except (Refused, ValidationError) as refused:
-            said = refused.problems if isinstance(refused, Refused) else refused.messages
-            wrong("booked_on", " ".join(said))
+            why = refused.problems if isinstance(refused, Refused) else refused.messages
+            wrong("booked_on", " ".join(why))
             return Checked(row.number, name, WRONG, tuple(problems)), None
         difference = Difference(self.columns["booked_on"].title, shown(before), shown(on))
         return Checked(row.number, name, CHANGED, differences=(difference,)), visit

@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from django.db import models
+from django.utils.translation import gettext as _
 
 from consulting.models import Practice
 from plans.documents.rows import Column, Row, Value
@@ -59,7 +60,7 @@ def _mixes() -> tuple[dict[str, str], list[dict[str, Any]]]:
 def _stock() -> tuple[dict[str, str], list[dict[str, Any]]]:
     names = ("kind", "name", "lot", "on_hand", "purity_pct", "germination_pct", "dormant_pct", "tested_on")
     lots = StockLot.objects.order_by("kind", "name", "lot", "pk")
-    return {"unit": "Unit"}, [
+    return {"unit": _("Unit")}, [
         {name: getattr(lot, name) for name in (*names, "notes", "unit")} for lot in lots
     ]
 
@@ -69,18 +70,18 @@ OF_VISIT = ("label", "window_opens", "window_shuts", "acres", "acres_done", "don
 
 def _visits() -> tuple[dict[str, str], list[dict[str, Any]]]:
     more = {
-        "client": "Client",
-        "farm": "Farm",
-        "field": "Field",
-        "label": "Work",
-        "window_opens": "Opens",
-        "window_shuts": "Shuts",
-        "state": "State",
-        "people": "Who goes",
-        "acres": "Acres",
-        "acres_done": "Acres done",
-        "done_on": "Done on",
-        "hours": "Hours",
+        "client": _("Client"),
+        "farm": _("Farm"),
+        "field": _("Field"),
+        "label": _("Work"),
+        "window_opens": _("Opens"),
+        "window_shuts": _("Shuts"),
+        "state": _("State"),
+        "people": _("Who goes"),
+        "acres": _("Acres"),
+        "acres_done": _("Acres done"),
+        "done_on": _("Done on"),
+        "hours": _("Hours"),
     }
     rows = Visit.objects.select_related("field__farm__client").prefetch_related("people__user")
     return more, [

@@ -8,6 +8,7 @@ from typing import Any
 
 from django import forms
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from consulting.forms import ClientForm
 from consulting.models import (
@@ -57,15 +58,17 @@ class Parent:
     """The record that a row belongs to, by its name; a farm's name counts within its client."""
 
     name: str
-    title: str
+    title: Any
+    none_here: Any
+    """Says that there is none of a name."""
     model: type[models.Model]
 
 
 @dataclass(frozen=True, slots=True)
 class Kind:
     key: str
-    title: str
-    one: str
+    title: Any
+    one: Any
     model: type[models.Model]
     form: type[forms.BaseForm]
     """Its fields are the columns."""
@@ -79,7 +82,7 @@ class Kind:
 
     def columns(self, practice: Practice) -> tuple[Column, ...]:
         form = self.blank_form(practice)
-        parents = tuple(Column(parent.name, parent.title, True) for parent in self.parents)
+        parents = tuple(Column(parent.name, str(parent.title), True) for parent in self.parents)
         return parents + tuple(
             Column(
                 name=name,
@@ -104,8 +107,10 @@ def _title(name: str, given: forms.Field) -> str:
     return f"{label}, {unit}" if unit else label
 
 
-CLIENT = Parent("client", "Client", Client)
-FARM = Parent("farm", "Farm", Farm)
+CLIENT = Parent(
+    "client", _("Client"), _("No client of this name here. Add it, or bring in those first."), Client
+)
+FARM = Parent("farm", _("Farm"), _("No farm of this name here. Add it, or bring in those first."), Farm)
 SUPPLIER = ("vendor", "seller", "dealer", "nursery")
 PRICE = ("price", "unit price", "cost", "list price", "price usd", "usd")
 
@@ -114,20 +119,27 @@ KINDS: dict[str, Kind] = {
     for kind in (
         Kind(
             "clients",
-            "Clients",
-            "client",
+            _("Clients"),
+            _("client"),
             Client,
             ClientForm,
             ("name",),
             also={"name": ("client", "landowner")},
         ),
         Kind(
-            "farms", "Farms", "farm", Farm, FarmForm, ("client", "name"), (CLIENT,), also={"name": ("farm",)}
+            "farms",
+            _("Farms"),
+            _("farm"),
+            Farm,
+            FarmForm,
+            ("client", "name"),
+            (CLIENT,),
+            also={"name": ("farm",)},
         ),
         Kind(
             "fields",
-            "Fields",
-            "field",
+            _("Fields"),
+            _("field"),
             Field,
             FieldForm,
             ("client", "farm", "name"),
@@ -136,8 +148,8 @@ KINDS: dict[str, Kind] = {
         ),
         Kind(
             "seed",
-            "Seed prices",
-            "seed lot",
+            _("Seed prices"),
+            _("seed lot"),
             SeedPrice,
             SeedPriceForm,
             ("species", "lot", "supplier"),
@@ -155,8 +167,8 @@ KINDS: dict[str, Kind] = {
         ),
         Kind(
             "plants",
-            "Plant prices",
-            "plant",
+            _("Plant prices"),
+            _("plant"),
             PlantPrice,
             PlantForm,
             ("species", "stock", "supplier"),
@@ -165,8 +177,8 @@ KINDS: dict[str, Kind] = {
         ),
         Kind(
             "supplies",
-            "Supply prices",
-            "supply",
+            _("Supply prices"),
+            _("supply"),
             SupplyPrice,
             SupplyForm,
             ("kind", "grade"),
@@ -175,8 +187,8 @@ KINDS: dict[str, Kind] = {
         ),
         Kind(
             "products",
-            "Herbicide prices",
-            "product",
+            _("Herbicide prices"),
+            _("product"),
             Product,
             ProductForm,
             ("active_ingredient", "registration_number", "container_size"),
@@ -185,8 +197,8 @@ KINDS: dict[str, Kind] = {
         ),
         Kind(
             "adjuvants",
-            "Adjuvant prices",
-            "adjuvant",
+            _("Adjuvant prices"),
+            _("adjuvant"),
             AdjuvantPrice,
             AdjuvantForm,
             ("kind",),
@@ -195,8 +207,8 @@ KINDS: dict[str, Kind] = {
         ),
         Kind(
             "work",
-            "Work rates",
-            "work rate",
+            _("Work rates"),
+            _("work rate"),
             WorkRate,
             WorkRateForm,
             ("operation",),
@@ -204,12 +216,18 @@ KINDS: dict[str, Kind] = {
             also={"operation": ("work",)},
         ),
         Kind(
-            "mixes", "Mixes", "line of a mix", Mix, MixLineForm, ("name", "species"), also={"name": ("mix",)}
+            "mixes",
+            _("Mixes"),
+            _("line of a mix"),
+            Mix,
+            MixLineForm,
+            ("name", "species"),
+            also={"name": ("mix",)},
         ),
         Kind(
             "stock",
-            "Stock in the shed",
-            "lot",
+            _("Stock in the shed"),
+            _("lot"),
             StockLot,
             StockForm,
             ("name", "lot"),
@@ -219,6 +237,6 @@ KINDS: dict[str, Kind] = {
                 "lot": ("lot number", "batch"),
             },
         ),
-        Kind("visits", "Visits", "visit", Visit, VisitForm, ("visit",)),
+        Kind("visits", _("Visits"), _("visit"), Visit, VisitForm, ("visit",)),
     )
 }

@@ -12,6 +12,7 @@ from datetime import date, datetime, time
 from io import BytesIO, StringIO
 from typing import Any
 
+from django.utils.translation import gettext as _
 from openpyxl import load_workbook
 
 MOST_BYTES = 10_000_000
@@ -61,13 +62,16 @@ def read(name: str, data: bytes, known: Collection[str] = ()) -> Sheet:
     Raises Unreadable.
     """
     if not data:
-        raise Unreadable(f"{name} is empty. Save the list again and bring in that file.")
+        raise Unreadable(_("{name} is empty. Save the list again and bring in that file.").format(name=name))
     if len(data) > MOST_BYTES:
-        raise Unreadable(f"{name} has {len(data) / 1e6:.1f} MB; 10 MB is the most. Divide the list.")
+        said = _("{name} has {size} MB; 10 MB is the most. Divide the list.")
+        raise Unreadable(said.format(name=name, size=f"{len(data) / 1e6:.1f}"))
     if data[:4] == b"PK\x03\x04":
-        lines, notes = _workbook(name, data), ["a workbook, its first sheet"]
+        lines, notes = _workbook(name, data), [_("a workbook, its first sheet")]
     elif data[:8] == b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1":
-        raise Unreadable(f"{name} is a workbook of the old kind (.xls). Save it as .xlsx or as CSV.")
+        raise Unreadable(
+            _("{name} is a workbook of the old kind (.xls). Save it as .xlsx or as CSV.").format(name=name)
+        )
     else:
         lines, notes = _text(name, data)
     return _sheet(name, lines, notes, known)
@@ -77,7 +81,9 @@ def _workbook(name: str, data: bytes) -> list[list[str]]:
     try:
         with zipfile.ZipFile(BytesIO(data)) as packed:
             if sum(part.file_size for part in packed.infolist()) > MOST_UNPACKED:
-                raise Unreadable(f"{name} unpacks to more than 100 MB. Save only the list itself.")
+                raise Unreadable(
+                    _("{name} unpacks to more than 100 MB. Save only the list itself.").format(name=name)
+                )
         book = load_workbook(BytesIO(data), read_only=True, data_only=True, keep_links=False)
         sheet = book.worksheets[0]
         sheet.reset_dimensions()
@@ -85,15 +91,25 @@ def _workbook(name: str, data: bytes) -> list[list[str]]:
     except Unreadable:
         raise
     except Exception as error:  # the parser raises its own kinds, by the part of the file that is broken
-        raise Unreadable(f"{name} is no workbook that can be read. Save it again, or as CSV.") from error
+        raise Unreadable(
+            _("{name} is no workbook that can be read. Save it again, or as CSV.").format(name=name)
+        ) from error
 
 
 def _limited(name: str, rows: Iterator[Sequence[Any]]) -> Iterator[Sequence[Any]]:
     for number, row in enumerate(rows, start=1):
         if number > MOST_ROWS + LOOKED_AT:
-            raise Unreadable(f"{name} has more than {MOST_ROWS:,} rows. Divide the list.")
+            raise Unreadable(
+                _("{name} has more than {most} rows. Divide the list.").format(
+                    name=name, most=f"{MOST_ROWS:,}"
+                )
+            )
         if len(row) > MOST_COLUMNS and any(value not in (None, "") for value in row[MOST_COLUMNS:]):
-            raise Unreadable(f"{name}, row {number}: has more than {MOST_COLUMNS} columns. Leave some out.")
+            raise Unreadable(
+                _("{name}, row {number}: has more than {most} columns. Leave some out.").format(
+                    name=name, number=number, most=MOST_COLUMNS
+                )
+            )
         yield row[:MOST_COLUMNS]
 
 
@@ -114,15 +130,26 @@ def _cell(value: Any) -> str:
 def _text(name: str, data: bytes) -> tuple[list[list[str]], list[str]]:
     text, encoding = _decoded(name, data)
     if "\x00" in text:
-        raise Unreadable(f"{name} is no list of text. Save it as CSV or as a workbook (.xlsx).")
+        raise Unreadable(
+            _("{name} is no list of text. Save it as CSV or as a workbook (.xlsx).").format(name=name)
+        )
     delimiter = _delimiter(text)
     reader = csv.reader(StringIO(text, newline=""), delimiter=delimiter)
     try:
         rows = list(_limited(name, reader))
     except csv.Error as error:
-        raise Unreadable(f"{name}, row {reader.line_num}: cannot be read ({error}). Save it again.") from None
-    said = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars"}[delimiter]
-    return [list(row) for row in rows], [f"text in {encoding}, columns parted by {said}"]
+        raise Unreadable(
+            _("{name}, row {number}: cannot be read ({error}). Save it again.").format(
+                name=name, number=reader.line_num, error=error
+            )
+        ) from None
+    said = {
+        ",": _("text in {encoding}, columns parted by commas"),
+        ";": _("text in {encoding}, columns parted by semicolons"),
+        "\t": _("text in {encoding}, columns parted by tabs"),
+        "|": _("text in {encoding}, columns parted by bars"),
+    }[delimiter]
+    return [list(row) for row in rows], [said.format(encoding=encoding)]
 
 
 def _decoded(name: str, data: bytes) -> tuple[str, str]:
@@ -130,7 +157,9 @@ def _decoded(name: str, data: bytes) -> tuple[str, str]:
         try:
             return data.decode("utf-16"), "UTF-16"
         except UnicodeDecodeError:
-            raise Unreadable(f"{name} begins as UTF-16 and is not. Save it as UTF-8.") from None
+            raise Unreadable(
+                _("{name} begins as UTF-16 and is not. Save it as UTF-8.").format(name=name)
+            ) from None
     try:
         return data.decode("utf-8-sig"), "UTF-8"
     except UnicodeDecodeError:
@@ -160,13 +189,17 @@ def _delimiter(text: str) -> str:
 def _sheet(name: str, lines: list[list[str]], notes: list[str], known: Collection[str]) -> Sheet:
     at = _head(lines, known)
     if at is None:
-        raise Unreadable(f"{name} has no row of column names. Put one above the list.")
+        raise Unreadable(_("{name} has no row of column names. Put one above the list.").format(name=name))
     heads = [_settled(cell) for cell in lines[at]]
     while heads and not heads[-1]:
         heads.pop()
     doubled = [head for head, times in Counter(plain(head) for head in heads if head).items() if times > 1]
     if doubled:
-        raise Unreadable(f"{name}, row {at + 1}: “{doubled[0]}” names two columns. Give each its own name.")
+        raise Unreadable(
+            _("{name}, row {number}: “{doubled}” names two columns. Give each its own name.").format(
+                name=name, number=at + 1, doubled=doubled[0]
+            )
+        )
     rows = []
     for number, line in enumerate(lines[at + 1 :], start=at + 2):
         cells = [_settled(cell) for cell in line]
@@ -174,20 +207,28 @@ def _sheet(name: str, lines: list[list[str]], notes: list[str], known: Collectio
             continue
         if any(cells[len(heads) :]):
             raise Unreadable(
-                f"{name}, row {number}: has more cells than there are column names. Put text that holds the "
-                "sign between columns in quotation marks."
+                _(
+                    "{name}, row {number}: has more cells than there are column names. Put text "
+                    "that holds the sign between columns in quotation marks."
+                ).format(name=name, number=number)
             )
         long = next((cell for cell in cells if len(cell) > MOST_CHARACTERS), None)
         if long is not None:
-            raise Unreadable(f"{name}, row {number}: a cell has more than {MOST_CHARACTERS:,} characters.")
+            raise Unreadable(
+                _("{name}, row {number}: a cell has more than {most} characters.").format(
+                    name=name, number=number, most=f"{MOST_CHARACTERS:,}"
+                )
+            )
         rows.append(Row(number, tuple((cells + [""] * len(heads))[: len(heads)])))
     if not rows:
-        raise Unreadable(f"{name} has column names and no row beneath them.")
+        raise Unreadable(_("{name} has column names and no row beneath them.").format(name=name))
     if len(rows) > MOST_ROWS:
-        raise Unreadable(f"{name} has more than {MOST_ROWS:,} rows. Divide the list.")
+        raise Unreadable(
+            _("{name} has more than {most} rows. Divide the list.").format(name=name, most=f"{MOST_ROWS:,}")
+        )
     comma = _decimal_comma(rows)
     if comma:
-        notes = [*notes, "numbers with a decimal comma"]
+        notes = [*notes, _("numbers with a decimal comma")]
     return Sheet(tuple(heads), tuple(rows), tuple(notes), comma)
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from django.core.exceptions import ValidationError
 from django.db import models, transaction
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from consulting.models import Practice, User
 from consulting.services import save
@@ -94,7 +95,9 @@ def upload_match(*, upload: ListUpload, matched: Mapping[str, int], decimal_comm
     doubled = [place for place, times in Counter(matched.values()).items() if times > 1]
     if doubled:
         raise ValidationError(
-            f"“{sheet.heads[doubled[0]]}” is chosen twice. Each column can be one thing only."
+            gettext("“{head}” is chosen twice. Each column can be one thing only.").format(
+                head=sheet.heads[doubled[0]]
+            )
         )
     ColumnMatch.objects.update_or_create(
         practice=upload.practice,
@@ -142,18 +145,22 @@ def upload_take(*, upload: ListUpload, seen: str, user: User) -> dict[str, int]:
     """
     Practice.objects.select_for_update().get(pk=upload.practice_id)
     if not ListUpload.objects.select_for_update().filter(pk=upload.pk).exists():
-        raise Refused("This file was taken already.")
+        raise Refused(gettext("This file was taken already."))
     sheet = sheet_of(upload)
     checker = checker_of(upload, sheet)
     checked = checker.check(sheet.rows)
     looked = Looked(tuple(row for row, _ in checked), len(sheet.rows), _stamp(checked))
     if looked.stamp != seen:
-        raise Refused("Something of this list was changed on the site meanwhile. Look again, then take it.")
+        raise Refused(
+            gettext("Something of this list was changed on the site meanwhile. Look again, then take it.")
+        )
     if not looked.may_take:
-        raise Refused("Nothing was taken: mend the rows that are wrong first.")
+        raise Refused(gettext("Nothing was taken: mend the rows that are wrong first."))
     try:
         checker.write(checked, user)
     except ValidationError as error:
-        raise Refused(f"Nothing was taken: {' '.join(error.messages)}") from None
+        raise Refused(
+            gettext("Nothing was taken: {messages}").format(messages=" ".join(error.messages))
+        ) from None
     upload.delete()
     return looked.counts

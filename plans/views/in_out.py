@@ -83,7 +83,8 @@ def go_out(request: PracticeRequest, kind: str, form: str) -> HttpResponse:
         return as_file(as_csv(columns, rows).encode(), "text/csv; charset=utf-8", f"{part.key}.csv")
     today = today_for(request.practice)
     about = [request.practice.name, f"{today}"]
-    content = as_workbook(columns, rows, title=part.title, about=about, on=today, name=part.title)
+    title = str(part.title)
+    content = as_workbook(columns, rows, title=title, about=about, on=today, name=title)
     return as_file(content, XLSX, f"{part.key}.xlsx")
 
 

@@ -187,7 +187,7 @@ def move(request: PracticeRequest, pk: int, act: str) -> HttpResponse:
         unmoved(request, plan)
         try:
             services.plan_move(plan=plan, state=chosen.to, today=today_for(request.practice))
-            messages.success(request, chosen.done)
+            messages.success(request, str(chosen.done))
         except services.Refused as refused:
             messages.error(request, str(refused))
         return redirect(back)

@@ -68,7 +68,7 @@ CHOICES = {
     "plans/planning/job.py": ("Cover", "MixPurpose", "Purpose"),
     "plans/planning/away.py": ("VERBS", "PAST"),
     "plans/planning/loading.py": ("BOXES", "BOX_WORDS", "GAL_PER_HP_HOUR"),
-    "consulting/models.py": ("default_stages",),
+    "consulting/terms.py": ("default_stages",),
 }
 """Values that are read as they are."""
 ALSO_SAID = (

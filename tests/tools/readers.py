@@ -21,15 +21,18 @@ ONLY_CONSULTANTS = """
 
     consulting/forms.py consulting/keeping.py consulting/letters.py consulting/machines.py
     consulting/models.py
-    consulting/outbox.py consulting/policy.py consulting/scans.py consulting/services.py consulting/tiles.py
+    consulting/outbox.py consulting/policy.py consulting/scans.py consulting/services.py
+    consulting/terms.py consulting/tiles.py
     consulting/manner.py consulting/views/letters.py consulting/views/people.py consulting/views/practice.py
     sites/*_forms.py sites/forms.py sites/bringing.py sites/drawing.py sites/lie.py sites/mapping.py
     sites/ground/* sites/reckoning.py sites/steep.py sites/models/farms.py sites/models/fields.py
     sites/views/away.py sites/views/bringing.py sites/views/dividing.py sites/views/drawing.py
     sites/views/landmarks.py sites/views/removal.py sites/views/slope.py
-    plans/agreements.py plans/again.py plans/change_offer.py plans/changing.py plans/cheapest.py
+    plans/acts.py plans/agreements.py plans/again.py plans/change_offer.py plans/changing.py
+    plans/cheapest.py
     plans/client_links.py plans/contract.py plans/fitting.py plans/in_out/* plans/leaving.py
-    plans/look_preview.py plans/machine_facts.py plans/money_done.py plans/needed.py plans/own_look.py
+    plans/look_preview.py plans/machine_facts.py plans/mix_sums.py plans/money_done.py plans/needed.py
+    plans/option_rows.py plans/own_look.py plans/pages.py plans/proofs.py
     plans/own_rates.py plans/reports.py plans/report_pages.py plans/revisions.py
     plans/services.py plans/stages.py plans/taken.py plans/divided.py plans/walked.py plans/models/look.py
     plans/forms/cheapest.py plans/forms/client.py plans/forms/conversions.py plans/forms/fitting.py
@@ -41,7 +44,8 @@ ONLY_CONSULTANTS = """
     plans/views/fitting.py plans/views/in_out.py plans/views/leaving.py plans/views/look.py
     plans/views/machine*.py plans/views/mailing.py plans/views/mixes.py plans/views/money.py
     plans/views/offers.py plans/views/options.py plans/views/overview.py plans/views/own_rates.py
-    plans/views/plan*.py plans/views/prices.py plans/views/reports.py plans/views/revisions.py plans/views/walked.py
+    plans/views/plan*.py plans/views/prices.py plans/views/reports.py plans/views/revisions.py
+    plans/views/walked.py
 """.split()
 """Paths and patterns of paths, for the crew may open none of their pages."""
 READ_BY_OTHERS_TOO = """
