@@ -19,6 +19,8 @@ class Beside:
     label: str
     now: str
     typed: str
+    value: str = ""
+    """What was sent."""
 
 
 def beside(typed: Any) -> list[Beside]:
@@ -39,7 +41,7 @@ def _field_beside(typed: Any, stands: Any, name: str) -> Beside | None:
     wrote = in_words(mine, mine.data) if mine else ""
     if stood == wrote or (mine and now and not mine.field.has_changed(now.initial, mine.data)):
         return None
-    return Beside(name, str(either.label), stood, wrote)
+    return Beside(name, str(either.label), stood, wrote, str(mine.data) if mine else "")
 
 
 def in_words(bound: BoundField, value: Any) -> str:

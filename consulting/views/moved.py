@@ -69,7 +69,7 @@ def moved_page(request: HttpRequest, moved: MovedOn) -> HttpResponse:
         "told": told,
         "record": moved.rows[0].called if moved.rows else _("this"),
         "act": moved.form is None,
-        "sides": [(row, _latest(row, told)) for row in beside(moved.form)] if moved.form else [],
+        "sides": [(row, *_latest(row, told)) for row in beside(moved.form)] if moved.form else [],
         "carried": [(name, text) for name in carried for text in request.POST.getlist(name)],
         "opened": stamp(moved.rows),
         "had_files": bool(request.FILES),
@@ -122,13 +122,26 @@ def _short(value: Any) -> str | None:
     return text if len(text) <= LONGEST_SHOWN else None
 
 
-def _latest(row: Beside, told: list[Told]) -> Told | None:
-    """The latest change to what a field shows; a field of one of several records is named `12-column`."""
+def _latest(row: Beside, told: list[Told]) -> tuple[Told | None, bool]:
+    """The latest change to what a field shows, and whether the person left it as it was before.
+
+    A field of one of several records is named `12-column`.
+    """
     key, _dash, column = row.name.rpartition("-")
-    for one in told:
-        if column in one.change.fields and key in ("", f"{one.change.key}"):
-            return one
-    return None
+    own = [one for one in told if column in one.change.fields and key in ("", f"{one.change.key}")]
+    first = own[-1].change.fields[column] if own else []
+    return own[0] if own else None, bool(first) and _same(first[0], row.value)
+
+
+def _same(kept: Any, sent: str) -> bool:
+    """Whether what was sent is what was kept: 12 is 12.0."""
+    text = "" if kept is None else "\n".join(f"{kept}".splitlines())
+    if text == "\n".join(sent.splitlines()):
+        return True
+    try:
+        return float(text) == float(sent)
+    except ValueError:
+        return False
 
 
 def _way_back(request: HttpRequest) -> str:

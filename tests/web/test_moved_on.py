@@ -167,6 +167,7 @@ def test_choices_of_a_plan_are_told_field_by_field_also_in_a_part_of_the_page(ca
     told = page.content.decode()
     assert page.status_code == 409 and page.headers["HX-Retarget"] == "#main"
     assert "Seeding on Barn Hill" in told and "changed by Perrin Planner" in told
+    assert beside_in(told).count("as it was when you opened the form") == 1, "the price was typed"
 
 
 def test_choices_kept_by_themselves_go_on_from_what_was_kept(cast: Cast) -> None:
