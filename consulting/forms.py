@@ -44,7 +44,11 @@ class FoundForm(HouseForm, forms.ModelForm):
     class Meta:
         model = Practice
         fields = ["name", "slug", "time_zone"]
-        labels = {"name": gettext_lazy("Name of the practice"), "slug": gettext_lazy("Web address")}
+        labels = {
+            "time_zone": gettext_lazy("Time zone"),
+            "name": gettext_lazy("Name of the practice"),
+            "slug": gettext_lazy("Web address"),
+        }
         help_texts = {
             "name": gettext_lazy("As it should stand at the head of a proposal."),
             "slug": gettext_lazy(
@@ -60,6 +64,7 @@ class FoundForm(HouseForm, forms.ModelForm):
 
 class DetailsForm(HouseForm, forms.ModelForm):
     logo = forms.FileField(
+        label=gettext_lazy("Logo"),
         required=False,
         help_text=gettext_lazy("PNG, JPEG, WebP or GIF up to 2 MB. It is printed at the head of proposals."),
         widget=forms.FileInput({"accept": "image/png,image/jpeg,image/webp,image/gif"}),
@@ -71,6 +76,13 @@ class DetailsForm(HouseForm, forms.ModelForm):
             "name", "address", "phone", "email", "applicator_licence", "emergency_contacts", "time_zone",
             "locale", "paper", "measures", "tile_address", "tile_attribution",
         ]  # fmt: skip
+        labels = {
+            "name": gettext_lazy("Name"),
+            "phone": gettext_lazy("Phone"),
+            "emergency_contacts": gettext_lazy("Emergency contacts"),
+            "time_zone": gettext_lazy("Time zone"),
+            "paper": gettext_lazy("Paper"),
+        }
         widgets = {"paper": forms.RadioSelect, "measures": forms.RadioSelect}
         help_texts = {
             "locale": gettext_lazy(
@@ -208,6 +220,7 @@ class TermsForm(HouseForm, forms.ModelForm):
     class Meta:
         model = Practice
         fields = TERMS_FIELDS
+        labels = {"years": gettext_lazy("Years")}
         widgets = {"pricing": forms.RadioSelect}
         help_texts = {
             "years": gettext_lazy(
@@ -280,6 +293,7 @@ class InviteForm(HouseForm, forms.ModelForm):
     class Meta:
         model = Invitation
         fields = ["email", "role"]
+        labels = {"role": gettext_lazy("Role")}
         widgets = {"role": forms.RadioSelect}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -291,13 +305,18 @@ class RoleForm(HouseForm, forms.ModelForm):
     class Meta:
         model = Membership
         fields = ["role", "own_locale"]
+        labels = {"role": gettext_lazy("Role")}
 
 
 class ClientForm(HouseForm, forms.ModelForm):
     class Meta:
         model = Client
         fields = ["name", "address", "phone", "email", "own_locale", "notes"]
-        labels = {"name": gettext_lazy("Name of the client")}
+        labels = {
+            "phone": gettext_lazy("Phone"),
+            "notes": gettext_lazy("Notes"),
+            "name": gettext_lazy("Name of the client"),
+        }
         help_texts = {
             "own_locale": gettext_lazy("Proposals, plans and reports for this client are written in it."),
             "name": gettext_lazy("As it should stand on the proposal: a person, a couple, a family farm."),

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from django.apps import apps
 from django.core.serializers.json import DjangoJSONEncoder
 from django.db import models
+from django.utils.translation import override
 from django_scopes import scope
 
 from consulting.acting import Way, who_acts
@@ -114,6 +115,7 @@ def _kept(field: models.Field[Any, Any], row: models.Model) -> Any:
     return text if len(text) <= LONGEST_TEXT else f"{text[:LONGEST_TEXT]}…"
 
 
+@override("en")
 def _name_of(field: models.Field[Any, Any], key: Any) -> str:
     model: Any = field.related_model
     linked = model._base_manager.filter(pk=key).first()
@@ -136,8 +138,9 @@ def _short(value: Any) -> Any:
     return value if len(text) <= LONGEST_JSON else {"file": hashlib.sha256(text.encode()).hexdigest()}
 
 
+@override("en")
 def _write(what: str, rows: list[tuple[Followed, dict[str, list[Any]]]]) -> None:
-    """Write down what became of rows of one model and practice."""
+    """Write down what became of rows of one model and practice; their names in English, whoever acts."""
     rows = [(row, fields) for row, fields in rows if not row.keeps_own_history]
     if not rows:
         return

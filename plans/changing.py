@@ -10,6 +10,7 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
+from django.utils.translation import override
 
 from consulting.models import User
 from consulting.services import save
@@ -94,7 +95,9 @@ class Said:
 
     @property
     def because(self) -> str:
-        return f"{self.proposal} was agreed"
+        """As it is kept: in English."""
+        with override("en"):
+            return f"{self.proposal} was agreed"
 
     def of(self, visit: Visit, what: str, before: str = "", after: str = "") -> None:
         write_down(visit, what, self.user, before, after, self.because, self.by_name)

@@ -6,6 +6,8 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Any
 
+from django.utils.translation import override
+
 from consulting import models as consulting
 from plans import models
 from plans.field_plans import drawn_of
@@ -173,8 +175,12 @@ def terms_of(given: consulting.TermsFields) -> job.Terms:
     )
 
 
+@override("en")
 def job_of(plan: models.Plan) -> job.Job:
-    """The whole job. `plan` comes from `plans.selectors.plan_whole`, so that this asks nothing more."""
+    """The whole job. `plan` comes from `plans.selectors.plan_whole`, so that this asks nothing more.
+
+    In English whoever asks: a proposal keeps these words, and print tells them in its reader's language.
+    """
     farm = plan.farm
     landmarks = list(farm.landmarks.all())
     return job.Job(

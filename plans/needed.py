@@ -12,6 +12,7 @@ from typing import Any
 
 from django.db.models import DateField, Min, QuerySet, Sum
 from django.db.models.functions import Coalesce
+from django.utils.translation import gettext
 
 from consulting.models import Practice
 from plans.added import inputs_of, with_added
@@ -67,22 +68,26 @@ def to_buy(practice: Practice, by: date, today: date) -> ToBuy:
     if unread:
         titles = [plan.title for plan in unread]
         more = len(titles) - MOST_NAMED
-        named = listed([*titles[:MOST_NAMED], *([f"{more} more"] if more > 0 else [])])
-        notes.append(
-            f"The proposals of these plans were made by an earlier version and cannot be read, so nothing "
-            f"they need is in the list: {named}."
+        named = listed(
+            [*titles[:MOST_NAMED], *([gettext("{count} more").format(count=more)] if more > 0 else [])]
         )
+        said = gettext(
+            "The proposals of these plans were made by an earlier version and cannot be read, so nothing "
+            "they need is in the list: {plans}."
+        )
+        notes.append(said.format(plans=named))
     if beyond:
-        notes.append(
-            f"Only the {MOST_PLANS} plans whose work begins soonest are in the list; {beyond} are left out. "
+        said = gettext(
+            "Only the {most} plans whose work begins soonest are in the list; {beyond} are left out. "
             "Choose an earlier day."
         )
+        notes.append(said.format(most=MOST_PLANS, beyond=beyond))
     if len(lots) > MOST_LOTS:
-        notes.append(f"Only the first {MOST_LOTS} lots of the shed are set against what is needed.")
+        said = gettext("Only the first {most} lots of the shed are set against what is needed.")
+        notes.append(said.format(most=MOST_LOTS))
     if dearer:
-        notes.append(
-            f"Of each thing the {MOST_OFFERS} cheapest offers are compared; {dearer} dearer ones are not."
-        )
+        said = gettext("Of each thing the {most} cheapest offers are compared; {dearer} dearer ones are not.")
+        notes.append(said.format(most=MOST_OFFERS, dearer=dearer))
     return ToBuy(bought, (*notes, *refused))
 
 

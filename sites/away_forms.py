@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext, gettext_lazy
 from shapely.geometry import LineString, Point
 
 from consulting.formkit import HouseForm
@@ -17,7 +18,11 @@ from sites.ground.outline import to_geometry
 from sites.models import Exclusion, Field, Landmark
 
 MOST_CORNERS = 500
-DRAWN = [("point", "A point"), ("line", "A line"), ("polygon", "An area")]
+DRAWN = [
+    ("point", gettext_lazy("A point")),
+    ("line", gettext_lazy("A line")),
+    ("polygon", gettext_lazy("An area")),
+]
 DEGREES = r"([-+−]?\d{1,3}(?:\.\d{1,12})?)°?"
 CORNER = re.compile(rf"{DEGREES}(?:\s*[,;]\s*|\s+){DEGREES}", re.ASCII)
 LEAST = {"point": 1, "line": 2, "polygon": 3}
@@ -36,7 +41,8 @@ class CornersField(forms.CharField):
             if line.strip()
         ]
         if len(lines) > MOST_CORNERS:
-            raise ValidationError(f"Give at most {MOST_CORNERS} corners; these are {len(lines):,}.")
+            said = gettext("Give at most {most} corners; these are {count}.")
+            raise ValidationError(said.format(most=MOST_CORNERS, count=f"{len(lines):,}"))
         return [_corner(number, line) for number, line in lines]
 
 
@@ -44,13 +50,17 @@ def _corner(number: int, line: str) -> tuple[float, float]:
     match = CORNER.fullmatch(line)
     if not match:
         raise ValidationError(
-            f"Line {number}, “{line[:40]}”, is no corner. Write latitude, a comma and longitude in decimal "
-            "degrees, such as 38.9517, -92.3341."
+            gettext(
+                "Line {number}, “{line}”, is no corner. Write latitude, a comma and "
+                "longitude in decimal degrees, such as 38.9517, -92.3341."
+            ).format(number=number, line=line[:40])
         )
     latitude, longitude = (float(part.replace("−", "-")) for part in match.groups())
     if abs(latitude) > 90 or abs(longitude) > 180:
         raise ValidationError(
-            f"Line {number}, “{line[:40]}”, lies off the earth. Latitude comes first, from -90 to 90."
+            gettext(
+                "Line {number}, “{line}”, lies off the earth. Latitude comes first, from -90 to 90."
+            ).format(number=number, line=line[:40])
         )
     return longitude, latitude
 
@@ -59,16 +69,23 @@ class ExclusionForm(HouseForm, forms.ModelForm):
     """How far which work stays away from what. Changing one, its landmark stays."""
 
     work = forms.MultipleChoiceField(
-        label="Kinds of work that stay away", choices=Exclusion.WORK, widget=forms.CheckboxSelectMultiple
+        label=gettext_lazy("Kinds of work that stay away"),
+        choices=Exclusion.WORK,
+        widget=forms.CheckboxSelectMultiple,
     )
-    units = {"distance_ft": "ft"}
+    units = {"distance_ft": gettext_lazy("ft")}
 
     class Meta:
         model = Exclusion
         fields = ["distance_ft", "work", "reason"]
+        labels = {
+            "reason": gettext_lazy("Reason"),
+        }
         help_texts = {
-            "distance_ft": "From its edge; 0 for the thing itself. The product label’s distance goes first.",
-            "reason": "Such as the label, the owner’s wish, wet ground.",
+            "distance_ft": gettext_lazy(
+                "From its edge; 0 for the thing itself. The product label’s distance goes first."
+            ),
+            "reason": gettext_lazy("Such as the label, the owner’s wish, wet ground."),
         }
 
 
@@ -78,21 +95,33 @@ class NewExclusionForm(ExclusionForm):
     landmark = forms.ModelChoiceField(
         queryset=Landmark.objects.none(),
         required=False,
-        label="Stays away from",
-        empty_label="Something not drawn yet: typed below",
+        label=gettext_lazy("Stays away from"),
+        empty_label=gettext_lazy("Something not drawn yet: typed below"),
     )
-    kind = forms.ChoiceField(label="What it is", choices=[("", "Choose"), *Landmark.KIND], required=False)
-    name = forms.CharField(label="Its name", max_length=200, required=False)
+    kind = forms.ChoiceField(
+        label=gettext_lazy("What it is"),
+        choices=[("", gettext_lazy("Choose")), *Landmark.KIND],
+        required=False,
+    )
+    name = forms.CharField(label=gettext_lazy("Its name"), max_length=200, required=False)
     drawn = forms.ChoiceField(
-        label="Drawn as", choices=DRAWN, widget=forms.RadioSelect, required=False, initial="line"
+        label=gettext_lazy("Drawn as"),
+        choices=DRAWN,
+        widget=forms.RadioSelect,
+        required=False,
+        initial="line",
     )
     corners = CornersField(
-        label="Corners",
+        label=gettext_lazy("Corners"),
         required=False,
-        help_text="Latitude and longitude in decimal degrees, a corner a line: 38.9517, -92.3341. "
-        "West is negative.",
+        help_text=gettext_lazy(
+            "Latitude and longitude in decimal degrees, a corner a line: 38.9517, -92.3341. West is negative."
+        ),
     )
-    leads = {"kind": "If it is not drawn yet", "distance_ft": "How far, and for what"}
+    leads = {
+        "kind": gettext_lazy("If it is not drawn yet"),
+        "distance_ft": gettext_lazy("How far, and for what"),
+    }
     field_order = ["landmark", "kind", "name", "drawn", "corners", "distance_ft", "work", "reason"]
 
     def __init__(self, *args: Any, field: Field, **kwargs: Any) -> None:
@@ -109,7 +138,7 @@ class NewExclusionForm(ExclusionForm):
         if data.get("landmark") or {"landmark", "corners"} & set(self.errors):
             return data
         if not typed["kind"]:
-            self.add_error("landmark", "Choose what it stays away from, or say below what it is.")
+            self.add_error("landmark", gettext("Choose what it stays away from, or say below what it is."))
             return data
         try:
             shape = shape_of(typed["drawn"] or "line", typed["corners"] or [])
@@ -130,14 +159,17 @@ def shape_of(drawn: str, corners: list[tuple[float, float]]) -> dict[str, Any]:
     """Corners as GeoJSON. Raises GroundError for too few, or for an area whose edge crosses itself."""
     least = LEAST[drawn]
     if len(corners) < least or (drawn == "point" and len(corners) > 1):
-        wanted = {"point": "one corner", "line": "two corners or more", "polygon": "three corners or more"}
-        raise GroundError(f"{dict(DRAWN)[drawn]} takes {wanted[drawn]}; there are {len(corners)}.")
+        said = {
+            "point": gettext("A point takes one corner; there are {count}."),
+            "line": gettext("A line takes two corners or more; there are {count}."),
+            "polygon": gettext("An area takes three corners or more; there are {count}."),
+        }[drawn]
+        raise GroundError(said.format(count=len(corners)))
     if drawn == "point":
         return geometry_json(Point(corners[0]))
     if drawn == "line":
         line = LineString(corners)
         if not line.length:
-            raise GroundError("All corners lie at one place. Draw it as a point.")
+            raise GroundError(gettext("All corners lie at one place. Draw it as a point."))
         return geometry_json(line)
-    outline, _ = mend([[corners]])
-    return geometry_json(to_geometry(outline))
+    return geometry_json(to_geometry(mend([[corners]])[0]))

@@ -7,6 +7,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.formkit import HouseForm
 from sites.bringing import Goes, readable
@@ -19,8 +20,8 @@ LEAVE, NEW = "leave", "new"
 
 class BringInForm(HouseForm, forms.Form):
     file = forms.FileField(
-        label="Map file",
-        help_text="GeoJSON, KML, KMZ, GPX, or a shapefile packed as zip; up to 10 MB.",
+        label=gettext_lazy("Map file"),
+        help_text=gettext_lazy("GeoJSON, KML, KMZ, GPX, or a shapefile packed as zip; up to 10 MB."),
         widget=forms.FileInput({"accept": ".geojson,.json,.kml,.kmz,.gpx,.zip"}),
     )
     field: forms.ModelChoiceField[Field] = forms.ModelChoiceField(
@@ -30,14 +31,16 @@ class BringInForm(HouseForm, forms.Form):
     def __init__(self, *args: Any, farm: Farm, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["field"].queryset = farm.fields.all()  # type: ignore[attr-defined]
-        self.fields["file"].error_messages["empty"] = "The file is empty. Export it again."
-        self.fields["file"].error_messages["required"] = "Map file is missing. Choose one."
+        self.fields["file"].error_messages["empty"] = gettext("The file is empty. Export it again.")
+        self.fields["file"].error_messages["required"] = gettext("Map file is missing. Choose one.")
 
     def clean_file(self) -> UploadedFile:
         file = self.cleaned_data["file"]
         if file.size > MOST_BYTES:
             raise ValidationError(
-                f"The file is {file.size / 1e6:.1f} MB. Bring in 10 MB at most: export only this farm."
+                gettext("The file is {size} MB. Bring in 10 MB at most: export only this farm.").format(
+                    size=f"{file.size / 1000000.0:.1f}"
+                )
             )
         return file
 
@@ -46,13 +49,19 @@ class DoubtForm(HouseForm, forms.Form):
     """What only a person can say of a file; asked by address, so that nothing is kept of it."""
 
     projection = forms.CharField(
+        label=gettext_lazy("Projection"),
         max_length=40,
         required=False,
-        help_text="Its code, such as EPSG:26915 for UTM zone 15 north. Whoever made the file knows it.",
+        help_text=gettext_lazy(
+            "Its code, such as EPSG:26915 for UTM zone 15 north. Whoever made the file knows it."
+        ),
     )
     order = forms.ChoiceField(
-        label="Order of the two numbers",
-        choices=[("longitude", "Longitude first, as the format has it"), ("latitude", "Latitude first")],
+        label=gettext_lazy("Order of the two numbers"),
+        choices=[
+            ("longitude", gettext_lazy("Longitude first, as the format has it")),
+            ("latitude", gettext_lazy("Latitude first")),
+        ],
         widget=forms.RadioSelect,
         required=False,
         initial="longitude",
@@ -71,9 +80,11 @@ class SortForm(HouseForm, forms.Form):
     """Where each part of a file goes."""
 
     cover = forms.ChoiceField(
-        label="What grows on the new fields", choices=[("", "Choose one"), *Field.COVER], required=False
+        label=gettext_lazy("What grows on the new fields"),
+        choices=[("", gettext_lazy("Choose one")), *Field.COVER],
+        required=False,
     )
-    sure = forms.BooleanField(label="It lies where it is meant to", required=False)
+    sure = forms.BooleanField(label=gettext_lazy("It lies where it is meant to"), required=False)
     seen = forms.CharField(required=False, widget=forms.HiddenInput)
 
     def __init__(
@@ -90,18 +101,23 @@ class SortForm(HouseForm, forms.Form):
 
     def _add(self, number: int, feature: Feature, wanted: Field | None) -> None:
         name = readable(feature.name)
-        choices: list[Any] = [(LEAVE, "Leave it out")]
+        choices: list[Any] = [(LEAVE, gettext("Leave it out"))]
         first = LEAVE
         if feature.outline:
-            choices += [(key, f"The outline of {row.name}") for key, row in self.of_farm.items()]
-            choices.append((NEW, "A new field"))
+            choices += [
+                (key, gettext("The outline of {name}").format(name=row.name))
+                for key, row in self.of_farm.items()
+            ]
+            choices.append((NEW, gettext("A new field")))
             same = next((key for key, row in self.of_farm.items() if row.name == name), NEW)
             alone = wanted is not None and len(self.found.outlines) == 1
             first = f"outline-{wanted.pk}" if alone and wanted else same
-        choices.append(("A landmark", [(f"landmark-{kind}", said) for kind, said in Landmark.KIND]))
-        where = forms.ChoiceField(label=f"Part {number + 1} goes to", choices=choices, initial=first)
+        choices.append((gettext("A landmark"), [(f"landmark-{kind}", said) for kind, said in Landmark.KIND]))
+        where = forms.ChoiceField(
+            label=gettext("Part {number} goes to").format(number=number + 1), choices=choices, initial=first
+        )
         called = forms.CharField(
-            label=f"Name of part {number + 1}",
+            label=gettext("Name of part {number}").format(number=number + 1),
             max_length=200,
             required=False,
             initial=name or (f"Field {number + 1}" if feature.outline else ""),
@@ -128,22 +144,28 @@ class SortForm(HouseForm, forms.Form):
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data
         if "sure" in self.fields and not data.get("sure"):
-            self.add_error("sure", "Answer the question above, or say that it lies where it is meant to.")
+            self.add_error(
+                "sure", gettext("Answer the question above, or say that it lies where it is meant to.")
+            )
         chosen = [data.get(f"where_{number}", "") for number in range(len(self.found.features))]
         if not self.errors and set(chosen) == {LEAVE}:
-            raise ValidationError("Every part is left out. Choose where at least one goes.")
+            raise ValidationError(gettext("Every part is left out. Choose where at least one goes."))
         if NEW in chosen and not data.get("cover"):
-            self.add_error("cover", "What grows on the new fields is missing. Choose one.")
+            self.add_error("cover", gettext("What grows on the new fields is missing. Choose one."))
         taken: set[str] = set()
         for number, where in enumerate(chosen):
             if where in self.of_farm and where in taken:
                 name = self.of_farm[where].name
                 self.add_error(
-                    f"where_{number}", f"{name} has an outline from another part. Choose one of them."
+                    f"where_{number}",
+                    gettext("{name} has an outline from another part. Choose one of them.").format(name=name),
                 )
             taken.add(where)
             if where == NEW and not data.get(f"name_{number}"):
-                self.add_error(f"name_{number}", f"Part {number + 1} becomes a field and needs a name.")
+                self.add_error(
+                    f"name_{number}",
+                    gettext("Part {number} becomes a field and needs a name.").format(number=number + 1),
+                )
         return data
 
     def goes(self) -> list[Goes]:

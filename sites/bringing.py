@@ -10,6 +10,7 @@ from datetime import date
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from consulting.models import User
 from consulting.services import save
@@ -48,8 +49,8 @@ def read(farm: Farm, name: str, data: bytes, *, projection: str = "", latitude_f
     expected = place_of(farm, [outline for _, outline in fields_with_outlines(farm)])
     found = bring_in(name, data, expected=expected, projection=projection, latitude_first=latitude_first)
     if len(found.features) > MOST_SORTED:
-        words = f"It holds {len(found.features):,} parts. Export only those of the farm, up to {MOST_SORTED}."
-        raise GroundFileError(name, words)
+        said = gettext("It holds {count} parts. Export only those of the farm, up to {most}.")
+        raise GroundFileError(name, said.format(count=f"{len(found.features):,}", most=MOST_SORTED))
     return found
 
 
@@ -86,18 +87,20 @@ def take(
     """
     farm = upload.farm
     if not MapUpload.objects.select_for_update(of=("self",)).filter(pk=upload.pk).exists():
-        raise ValidationError("This file was sorted out already.")
+        raise ValidationError(gettext("This file was sorted out already."))
     if stamp_of_fields(farm.fields.select_for_update(of=("self",)).order_by("pk")) != seen:
         raise ValidationError(
-            "Someone changed a field of this farm while this page was open. Look at the choices, then save "
-            "again."
+            gettext(
+                "Someone changed a field of this farm while this page was open. Look at the choices, "
+                "then save again."
+            )
         )
     made = []
     for one in goes:
         try:
             made.append(_take_one(farm, one, cover, on, source))
         except ValidationError as refused:
-            raise ValidationError(f"{one.name or 'A part'}: {' '.join(refused.messages)}") from None
+            raise ValidationError(f"{one.name or gettext('A part')}: {' '.join(refused.messages)}") from None
     upload.delete()
     return made
 
@@ -107,11 +110,11 @@ def _take_one(farm: Farm, one: Goes, cover: str, on: date, source: str) -> str:
         blank = Landmark(practice_id=farm.practice_id, farm=farm, kind=one.kind, name=one.name)
         return str(save(blank, shape=geometry_json(geometry_of(one.feature))))
     if one.feature.outline is None:
-        raise ValidationError("A line or a point is no outline of a field.")
+        raise ValidationError(gettext("A line or a point is no outline of a field."))
     field = one.field or Field(practice_id=farm.practice_id, farm=farm, name=one.name, cover=cover)
     said = in_one_line(source, [readable(repair) for repair in one.feature.repairs])
     kept = services.outline_keep(field=field, outline=one.feature.outline, source=said, on=on)
-    return f"{kept.name}, {kept.acres:g} acres"
+    return gettext("{name}, {acres} acres").format(name=kept.name, acres=f"{kept.acres:g}")
 
 
 def found_picture(farm: Farm, found: Found) -> str:
@@ -123,7 +126,9 @@ def found_picture(farm: Farm, found: Found) -> str:
         Drawn(feature, "field" if feature.outline else "landmark", str(number))
         for number, feature in enumerate(found.features, start=1)
     ]
-    said = f"{len(parts)} parts, {found.acres:,.2f} acres in all."
-    words = {"name": "found", "title": "What the file holds", "description": said}
+    said = gettext("{count} parts, {acres} acres in all.").format(
+        count=len(parts), acres=f"{found.acres:,.2f}"
+    )
+    words = {"name": "found", "title": gettext("What the file holds"), "description": said}
     # Where the file lies too far from the farm for one map, it is shown by itself.
     return picture([*there, *parts], **words) or picture(parts, **words)

@@ -8,6 +8,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.formkit import HouseForm, NumberInput
 from sites.climate import MONTHS, Near, Station, nearest, stations
@@ -31,10 +32,16 @@ def station_choices(
 
 def said_of(near: Near) -> str:
     """`12 miles away, 340 ft higher`."""
+    said = gettext("{miles} miles away, as high")
     if near.higher_ft is None:
-        return f"{near.miles:.0f} miles away"
-    higher = f"{abs(near.higher_ft):,.0f} ft {'higher' if near.higher_ft > 0 else 'lower'}"
-    return f"{near.miles:.0f} miles away, {higher if round(near.higher_ft) else 'as high'}"
+        said = gettext("{miles} miles away")
+    elif round(near.higher_ft):
+        said = (
+            gettext("{miles} miles away, {height} ft higher")
+            if near.higher_ft > 0
+            else gettext("{miles} miles away, {height} ft lower")
+        )
+    return said.format(miles=f"{near.miles:.0f}", height=f"{abs(near.higher_ft or 0):,.0f}")
 
 
 class FarmForm(HouseForm, forms.ModelForm):
@@ -44,31 +51,48 @@ class FarmForm(HouseForm, forms.ModelForm):
             "name", "place", "round_trip_miles", "latitude", "longitude", "elevation_ft", "directions",
             "nearest_hospital",
         ]  # fmt: skip
-        labels = {"name": "Name of the farm", "place": "County and state, or directions"}
+        labels = {
+            "latitude": gettext_lazy("Latitude"),
+            "longitude": gettext_lazy("Longitude"),
+            "nearest_hospital": gettext_lazy("Nearest hospital"),
+            "name": gettext_lazy("Name of the farm"),
+            "place": gettext_lazy("County and state, or directions"),
+        }
         help_texts = {
-            "place": "As it should be printed.",
-            "round_trip_miles": "From your yard to the farm and back, for hauling.",
-            "latitude": "Decimal degrees, north positive. Leave both empty if you do not know them.",
-            "longitude": "Decimal degrees, east positive, so west is negative: -94.21.",
-            "elevation_ft": "To be compared with that of the weather station, if you know it.",
-            "directions": "For the crew and for who comes to help: roads, gates, where to turn in.",
-            "nearest_hospital": "With emergency care: name, road and town, number.",
+            "place": gettext_lazy("As it should be printed."),
+            "round_trip_miles": gettext_lazy("From your yard to the farm and back, for hauling."),
+            "latitude": gettext_lazy(
+                "Decimal degrees, north positive. Leave both empty if you do not know them."
+            ),
+            "longitude": gettext_lazy("Decimal degrees, east positive, so west is negative: -94.21."),
+            "elevation_ft": gettext_lazy("To be compared with that of the weather station, if you know it."),
+            "directions": gettext_lazy(
+                "For the crew and for who comes to help: roads, gates, where to turn in."
+            ),
+            "nearest_hospital": gettext_lazy("With emergency care: name, road and town, number."),
         }
 
-    units = {"round_trip_miles": "miles", "latitude": "°", "longitude": "°", "elevation_ft": "ft"}
-    leads = {"directions": "On the crew sheet"}
+    units = {
+        "round_trip_miles": gettext_lazy("miles"),
+        "latitude": "°",
+        "longitude": "°",
+        "elevation_ft": gettext_lazy("ft"),
+    }
+    leads = {"directions": gettext_lazy("On the crew sheet")}
 
 
 class NewFarmForm(FarmForm):
     station = forms.ChoiceField(
-        label="Climate from the station",
-        help_text="Fills the monthly means and freeze dates. You can change them by hand afterwards.",
+        label=gettext_lazy("Climate from the station"),
+        help_text=gettext_lazy(
+            "Fills the monthly means and freeze dates. You can change them by hand afterwards."
+        ),
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         near = self._typed("latitude"), self._typed("longitude"), self._typed("elevation_ft", 15_000)
-        nearest = (NEAREST, "The one nearest to the coordinates above")
+        nearest = (NEAREST, gettext("The one nearest to the coordinates above"))
         self.fields["station"].choices = [nearest, *station_choices(*near)]  # type: ignore[attr-defined]
 
     def _typed(self, name: str, most: float = 180) -> float | None:
@@ -86,7 +110,9 @@ class NewFarmForm(FarmForm):
             latitude, longitude = data.get("latitude"), data.get("longitude")
             if latitude is None or longitude is None:
                 if not {"latitude", "longitude"} & set(self.errors):
-                    self.add_error("station", "Choose a station, or give latitude and longitude above.")
+                    self.add_error(
+                        "station", gettext("Choose a station, or give latitude and longitude above.")
+                    )
             else:
                 data["station"] = nearest(latitude, longitude)[0].station
         elif chosen:
@@ -97,7 +123,7 @@ class NewFarmForm(FarmForm):
 class StationForm(HouseForm, forms.Form):
     """Takes the climate of another station."""
 
-    station = forms.ChoiceField()
+    station = forms.ChoiceField(label=gettext_lazy("Station"))
 
     def __init__(self, *args: Any, farm: Farm, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -124,7 +150,9 @@ class MonthDayField(forms.CharField):
                 day = datetime.strptime(f"2024 {typed[:3]} {typed.split()[-1]}", "%Y %b %d").date()
         except ValueError:
             raise ValidationError(
-                f"“{typed}” is not a day of the year. Write it as 04-17 or Apr 17."
+                gettext("“{typed}” is not a day of the year. Write it as 04-17 or Apr 17.").format(
+                    typed=typed
+                )
             ) from None
         return f"{day:%m-%d}"
 
@@ -132,22 +160,26 @@ class MonthDayField(forms.CharField):
 class ClimateForm(HouseForm, forms.ModelForm):
     """The climate of a farm by hand: twelve means, two freeze dates, where they are from."""
 
-    last_spring_freeze = MonthDayField(label="Last spring freeze", help_text="Median day, such as 04-17.")
-    first_fall_freeze = MonthDayField(label="First fall freeze", help_text="Median day, such as 10-17.")
+    last_spring_freeze = MonthDayField(
+        label=gettext_lazy("Last spring freeze"), help_text=gettext_lazy("Median day, such as 04-17.")
+    )
+    first_fall_freeze = MonthDayField(
+        label=gettext_lazy("First fall freeze"), help_text=gettext_lazy("Median day, such as 10-17.")
+    )
     narrow = ("last_spring_freeze", "first_fall_freeze")
 
     class Meta:
         model = Farm
         fields = ["climate_place", "last_spring_freeze", "first_fall_freeze", "climate_source"]
-        labels = {"climate_place": "Place"}
-        help_texts = {"climate_source": "Printed with the workings."}
+        labels = {"climate_place": gettext_lazy("Place")}
+        help_texts = {"climate_source": gettext_lazy("Printed with the workings.")}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         means = self.instance.monthly_mean_f or [None] * 12
         for number, month in enumerate(MONTHS):
             self.fields[f"mean_{number + 1}"] = forms.FloatField(
-                label=f"{month} mean",
+                label=gettext("{month} mean").format(month=month),
                 initial=means[number],
                 min_value=-60,
                 max_value=120,
@@ -202,25 +234,51 @@ class FieldForm(HouseForm, forms.ModelForm):
             "power_lines",
             "notes",
         ]
-        labels = {"name": "Name of the field"}
+        labels = {
+            "acres": gettext_lazy("Acres"),
+            "soil_texture": gettext_lazy("Soil texture"),
+            "thatch": gettext_lazy("Thatch"),
+            "sensitive_neighbours": gettext_lazy("Sensitive neighbours"),
+            "notes": gettext_lazy("Notes"),
+            "name": gettext_lazy("Name of the field"),
+        }
         widgets = {"cover": forms.RadioSelect, "thatch": forms.RadioSelect}
         help_texts = {
-            "name": "As the landowner calls it.",
-            "thatch": "Dead litter on the ground. Heavy thatch keeps a drill and a spray off the soil.",
-            "weeds": "The ones that will matter, such as Johnsongrass or sericea lespedeza.",
-            "woody_plants": "Such as red cedar, blackberry, honey locust sprouts.",
-            "slope_pct": "Rise over run of the steepest part. Percent is not degrees: 15 % is 8.5 degrees.",
-            "soil_texture": "With R and the slope it shows what tillage would cost in soil.",
-            "soil_r": "The county's R of the soil loss equation, from its soil office: "
-            "about 150 to 300 from Iowa to Tennessee.",
-            "slope_length_ft": "From the top to where the water slows or gathers.",
-            "water_within_ft": "Distance to a pond, creek or well. Leave it empty when there is none near.",
-            "sensitive_neighbours": "Gardens, vineyards, beehives, houses, organic ground; on which side.",
-            "notes": "For yourselves: gates, wet spots, what the owner said.",
+            "name": gettext_lazy("As the landowner calls it."),
+            "thatch": gettext_lazy(
+                "Dead litter on the ground. Heavy thatch keeps a drill and a spray off the soil."
+            ),
+            "weeds": gettext_lazy("The ones that will matter, such as Johnsongrass or sericea lespedeza."),
+            "woody_plants": gettext_lazy("Such as red cedar, blackberry, honey locust sprouts."),
+            "slope_pct": gettext_lazy(
+                "Rise over run of the steepest part. Percent is not degrees: 15 % is 8.5 degrees."
+            ),
+            "soil_texture": gettext_lazy("With R and the slope it shows what tillage would cost in soil."),
+            "soil_r": gettext_lazy(
+                "The county's R of the soil loss equation, from its soil office: "
+                "about 150 to 300 from Iowa to Tennessee."
+            ),
+            "slope_length_ft": gettext_lazy("From the top to where the water slows or gathers."),
+            "water_within_ft": gettext_lazy(
+                "Distance to a pond, creek or well. Leave it empty when there is none near."
+            ),
+            "sensitive_neighbours": gettext_lazy(
+                "Gardens, vineyards, beehives, houses, organic ground; on which side."
+            ),
+            "notes": gettext_lazy("For yourselves: gates, wet spots, what the owner said."),
         }
 
-    units = {"acres": "acres", "slope_pct": "%", "slope_length_ft": "ft", "water_within_ft": "ft"}
-    leads = {"cover": "Cover", "slope_pct": "How it lies", "water_within_ft": "What lies near"}
+    units = {
+        "acres": gettext_lazy("acres"),
+        "slope_pct": "%",
+        "slope_length_ft": gettext_lazy("ft"),
+        "water_within_ft": gettext_lazy("ft"),
+    }
+    leads = {
+        "cover": gettext_lazy("Cover"),
+        "slope_pct": gettext_lazy("How it lies"),
+        "water_within_ft": gettext_lazy("What lies near"),
+    }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

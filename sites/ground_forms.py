@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.columns import between
 from consulting.formkit import HouseForm
@@ -18,11 +19,11 @@ from sites.mapping import geometry_of_rings, in_one_line
 from sites.models import Field, Landmark
 
 ORDER = [
-    ("latitude", "Latitude first: 38.95120, -92.33410"),
-    ("longitude", "Longitude first: -92.33410, 38.95120"),
+    ("latitude", gettext_lazy("Latitude first: 38.95120, -92.33410")),
+    ("longitude", gettext_lazy("Longitude first: -92.33410, 38.95120")),
 ]
 LONGEST_TEXT = 2_000_000
-CORNERS_HELP = (
+CORNERS_HELP = gettext_lazy(
     "One corner a line, in the order in which they are walked: decimal degrees, or degrees, minutes and "
     "seconds such as 38 57 04.3 N, 92 20 02.8 W. West is negative or has a W."
 )
@@ -35,16 +36,21 @@ class CornersForm(HouseForm, forms.Form):
     """
 
     order = forms.ChoiceField(
-        label="Order of the two numbers", choices=ORDER, widget=forms.RadioSelect, initial="latitude"
+        label=gettext_lazy("Order of the two numbers"),
+        choices=ORDER,
+        widget=forms.RadioSelect,
+        initial="latitude",
     )
     corners = forms.CharField(
-        label="Corners",
+        label=gettext_lazy("Corners"),
         help_text=CORNERS_HELP,
         max_length=LONGEST_TEXT,
         strip=False,
         widget=forms.Textarea({"spellcheck": "false", "autocomplete": "off"}),
     )
-    lies_there = forms.BooleanField(label="It does lie there", required=False, widget=forms.HiddenInput)
+    lies_there = forms.BooleanField(
+        label=gettext_lazy("It does lie there"), required=False, widget=forms.HiddenInput
+    )
     seen = forms.CharField(required=False, widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, expected: Point | None = None, **kwargs: Any) -> None:
@@ -77,7 +83,8 @@ class CornersForm(HouseForm, forms.Form):
 class OutlineForm(CornersForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["corners"].help_text = f"{CORNERS_HELP} An empty line begins a hole or another part."
+        more = gettext("An empty line begins a hole or another part.")
+        self.fields["corners"].help_text = f"{CORNERS_HELP} {more}"
 
     def take(self, rings: Rings) -> None:
         self.cleaned_data["outline"], self.cleaned_data["mended"] = outline_of_rings(rings)
@@ -94,8 +101,10 @@ class OutlineForm(CornersForm):
 class NewOutlineForm(OutlineForm):
     """A new field by its outline; the rest can be told later."""
 
-    name = forms.CharField(label="Name of the field", max_length=200)
-    cover = forms.ChoiceField(label="What grows there", choices=[("", "Choose one"), *Field.COVER])
+    name = forms.CharField(label=gettext_lazy("Name of the field"), max_length=200)
+    cover = forms.ChoiceField(
+        label=gettext_lazy("What grows there"), choices=[("", gettext_lazy("Choose one")), *Field.COVER]
+    )
 
     field_order = ["name", "cover", "order", "corners"]
 
@@ -105,16 +114,18 @@ class LineForm(CornersForm):
 
     def take(self, rings: Rings) -> None:
         if len(rings) > 1 or len(rings[0]) < 2:
-            raise GroundError("The dividing line is two corners or more, without an empty line.")
+            raise GroundError(gettext("The dividing line is two corners or more, without an empty line."))
         self.cleaned_data["line"] = rings[0]
 
 
 class PiecesForm(HouseForm, forms.Form):
     """Which pieces of a divided field become a new one, and its name."""
 
-    name = forms.CharField(label="Name of the new field", max_length=200)
+    name = forms.CharField(label=gettext_lazy("Name of the new field"), max_length=200)
     new = forms.TypedMultipleChoiceField(
-        label="Pieces that become the new field", coerce=int, widget=forms.CheckboxSelectMultiple
+        label=gettext_lazy("Pieces that become the new field"),
+        coerce=int,
+        widget=forms.CheckboxSelectMultiple,
     )
 
     def __init__(self, *args: Any, choices: Sequence[tuple[int, str]], **kwargs: Any) -> None:
@@ -124,30 +135,34 @@ class PiecesForm(HouseForm, forms.Form):
     def clean_new(self) -> list[int]:
         chosen = self.cleaned_data["new"]
         if len(chosen) == len(self.fields["new"].choices):  # type: ignore[attr-defined]
-            raise ValidationError("Leave at least one piece to the old field.")
+            raise ValidationError(gettext("Leave at least one piece to the old field."))
         return chosen
 
 
 class AcresForm(HouseForm, forms.Form):
     """Acres by themselves, in place of an outline."""
 
-    acres = forms.FloatField(validators=between(0.01, LARGEST_ACRES))
+    acres = forms.FloatField(label=gettext_lazy("Acres"), validators=between(0.01, LARGEST_ACRES))
     seen = forms.CharField(required=False, widget=forms.HiddenInput)
-    units = {"acres": "acres"}
+    units = {"acres": gettext_lazy("acres")}
 
 
 class LandmarkForm(CornersForm):
     """What is drawn on a farm beside its fields."""
 
     MADE_OF = [
-        ("point", "A point: one corner"),
-        ("line", "A line"),
-        ("area", "An area"),
+        ("point", gettext_lazy("A point: one corner")),
+        ("line", gettext_lazy("A line")),
+        ("area", gettext_lazy("An area")),
     ]
-    kind = forms.ChoiceField(label="What it is", choices=[("", "Choose one"), *Landmark.KIND])
-    name = forms.CharField(max_length=200, required=False)
-    made_of = forms.ChoiceField(label="Drawn as", choices=MADE_OF, widget=forms.RadioSelect, initial="point")
-    notes = forms.CharField(max_length=1000, required=False)
+    kind = forms.ChoiceField(
+        label=gettext_lazy("What it is"), choices=[("", gettext_lazy("Choose one")), *Landmark.KIND]
+    )
+    name = forms.CharField(label=gettext_lazy("Name"), max_length=200, required=False)
+    made_of = forms.ChoiceField(
+        label=gettext_lazy("Drawn as"), choices=MADE_OF, widget=forms.RadioSelect, initial="point"
+    )
+    notes = forms.CharField(label=gettext_lazy("Notes"), max_length=1000, required=False)
 
     field_order = ["kind", "name", "notes", "made_of", "order", "corners"]
 

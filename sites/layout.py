@@ -130,7 +130,7 @@ def farm_layout(
     places = [landmark_shape(mark) for mark in landmarks if mark.kind in MINDED]
     return FarmLayout(
         layout,
-        tuple(KindRow(KINDS[row.kind], row) for row in layout.kinds),
+        tuple(KindRow(str(KINDS[row.kind]), row) for row in layout.kinds),
         aims,
         aim,
         tuple(ask_row(ask, layout) for ask in asks() if ask.purpose == aim),

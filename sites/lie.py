@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from django.utils.translation import gettext
 
 from sites.ground.bring_in import bring_in
 from sites.ground.elevation import slope_of_field
@@ -20,7 +21,6 @@ from sites.ground.steep import SteepPart
 GEOMETRY = "geometry"
 LEAST_SPREAD = 0.2
 """A narrower walk fits a plane by chance; ours."""
-WALK_SOURCE = "least-squares lines through the walk’s heights"
 
 
 def up_to_a_tenth(slope: Slope) -> float:
@@ -59,7 +59,11 @@ def by_rise(rise_ft: float, run_ft: float) -> Lie:
         f"a rise of {rise_ft:g} ft over a level run of {run_ft:g} ft",
         steepest,
         (),
-        (f"100 × {abs(rise_ft):g} ft / {run_ft:g} ft = {steepest.percent:.1f} %",),
+        (
+            gettext("100 × {rise} ft / {run} ft = {percent} %").format(
+                rise=f"{abs(rise_ft):g}", run=f"{run_ft:g}", percent=f"{steepest.percent:.1f}"
+            ),
+        ),
         GEOMETRY,
     )
 
@@ -68,10 +72,14 @@ def by_clinometer(reading: float, unit: Literal["degrees", "percent"]) -> Lie:
     """Raises GroundError."""
     if unit == "percent":
         steepest = Slope(abs(reading))
-        working = f"arctangent of {abs(reading):g} / 100 = {steepest.degrees:.1f} degrees"
+        working = gettext("arctangent of {reading} / 100 = {degrees} degrees").format(
+            reading=f"{abs(reading):g}", degrees=f"{steepest.degrees:.1f}"
+        )
     else:
         steepest = from_degrees(reading)
-        working = f"100 × tangent of {abs(reading):g} degrees = {steepest.percent:.1f} %"
+        working = gettext("100 × tangent of {reading} degrees = {percent} %").format(
+            reading=f"{abs(reading):g}", percent=f"{steepest.percent:.1f}"
+        )
     return Lie(f"a clinometer, {abs(reading):g} {unit}", steepest, (), (working,), GEOMETRY)
 
 
@@ -82,8 +90,10 @@ def by_walk(name: str, data: bytes, limits_pct: Sequence[float]) -> Lie:
     if not tracks:
         raise GroundFileError(
             name[:80],
-            "It holds no track with heights. Record the walk with a receiver that writes them, and export "
-            "it as GPX.",
+            gettext(
+                "It holds no track with heights. Record the walk with a receiver that writes them, "
+                "and export it as GPX."
+            ),
         )
     track = max(tracks, key=lambda one: sum(height is not None for height in one.heights_m))
     try:
@@ -92,10 +102,14 @@ def by_walk(name: str, data: bytes, limits_pct: Sequence[float]) -> Lie:
         raise GroundFileError(name[:80], error.words, track.name) from None
     notes = [*(str(said) for said in (*found.repairs, *track.repairs, *found.problems))]
     if len(tracks) > 1:
-        notes.append(f"The file holds {len(tracks)} tracks; this is the one with the most heights.")
+        notes.append(
+            gettext("The file holds {tracks} tracks; this is the one with the most heights.").format(
+                tracks=len(tracks)
+            )
+        )
     wide = _spread(track.points) >= LEAST_SPREAD
     if not wide:
-        notes.append("The walk ran along one line, which does not say which side the field faces.")
+        notes.append(gettext("The walk ran along one line, which does not say which side the field faces."))
     notes += [question.words for question in found.questions]
     return Lie(
         f"a walk recorded in {name}",
@@ -104,9 +118,13 @@ def by_walk(name: str, data: bytes, limits_pct: Sequence[float]) -> Lie:
         (
             walked.words,
             walked.shares_working,
-            *([f"The plane that fits all heights best rises by {walked.plane}."] if wide else []),
+            *(
+                [gettext("The plane that fits all heights best rises by {plane}.").format(plane=walked.plane)]
+                if wide
+                else []
+            ),
         ),
-        WALK_SOURCE,
+        gettext("least-squares lines through the walk’s heights"),
         faces=walked.faces if wide else "",
         notes=tuple(notes),
         walked_above_pct=walked.above,
@@ -122,11 +140,14 @@ def _spread(points: Sequence[Point]) -> float:
 
 def _walk_rows(walked: WalkedSlope) -> tuple[tuple[str, str], ...]:
     return (
-        ("Mean along the walk", str(walked.mean)),
-        ("Nine tenths of the walk lie under", str(walked.p90)),
-        ("Heights scatter by", f"{walked.scatter_ft:.1f} ft"),
-        ("Which leaves a slope open by", f"± {walked.doubt_pct:.1f} points of percent"),
-        ("Length of the walk", f"{walked.length_ft:,.0f} ft"),
+        (gettext("Mean along the walk"), str(walked.mean)),
+        (gettext("Nine tenths of the walk lie under"), str(walked.p90)),
+        (gettext("Heights scatter by"), f"{walked.scatter_ft:.1f} ft"),
+        (
+            gettext("Which leaves a slope open by"),
+            gettext("± {doubt} points of percent").format(doubt=f"{walked.doubt_pct:.1f}"),
+        ),
+        (gettext("Length of the walk"), f"{walked.length_ft:,.0f} ft"),
     )
 
 
@@ -147,12 +168,14 @@ def by_grid(
         f"a grid of heights in {name}, cells of {found.cell_ft:.0f} ft",
         found.steepest,
         (
-            ("Mean of the field", str(found.mean)),
-            ("Nine tenths of the field lie under", str(found.p90)),
+            (gettext("Mean of the field"), str(found.mean)),
+            (gettext("Nine tenths of the field lie under"), str(found.p90)),
         ),
         (
-            f"The steepest of {found.cells:,} cells of {found.cell_ft:.1f} ft inside the outline, each by "
-            "the heights of its eight neighbors.",
+            gettext(
+                "The steepest of {cells} cells of {cell_ft} ft inside the outline, each by the heights "
+                "of its eight neighbors."
+            ).format(cells=f"{found.cells:,}", cell_ft=f"{found.cell_ft:.1f}"),
         ),
         found.source,
         faces=found.faces,

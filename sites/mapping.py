@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.translation import gettext as _
 from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
@@ -32,7 +33,7 @@ class Changed(ValidationError):
 
     def __init__(self, now: Any) -> None:
         super().__init__(
-            "Someone changed it while this page was open. Look at both, then save again to keep yours."
+            _("Someone changed it while this page was open. Look at both, then save again to keep yours.")
         )
         self.now = now
 
@@ -75,7 +76,7 @@ def pieces_of(field: Field, line: Sequence[tuple[float, float]]) -> tuple[Outlin
     """The field's pieces on either side of a line, west to east. Raises GroundError."""
     outline = outline_of(field)
     if outline is None:
-        raise GroundError("The field has no outline to divide. Draw it first.")
+        raise GroundError(_("The field has no outline to divide. Draw it first."))
     return split(outline, line)
 
 
@@ -94,7 +95,7 @@ def field_divide(
         for wanted in (False, True)
     ]
     if not all(sides):
-        raise ValidationError({"new": "Leave at least one piece on either side."})
+        raise ValidationError({"new": _("Leave at least one piece on either side.")})
     old, split_off = (union(side) if len(side) > 1 else side[0] for side in sides)
     known = {
         column.attname: getattr(now, column.attname)
@@ -117,13 +118,13 @@ def geometry_of_rings(rings: Rings, made_of: str) -> BaseGeometry:
     if made_of == "area":
         return to_geometry(outline_of_rings(rings)[0])
     if len(rings) > 1:
-        raise GroundError("An empty line parts the corners. Only an area may have several rings.")
+        raise GroundError(_("An empty line parts the corners. Only an area may have several rings."))
     if made_of == "point":
         if len(rings[0]) > 1:
-            raise GroundError("A point is one corner. Give one, or choose a line or an area.")
+            raise GroundError(_("A point is one corner. Give one, or choose a line or an area."))
         return Point(rings[0][0])
     if len(rings[0]) < 2:
-        raise GroundError("A line needs two corners at least. Give another, or choose a point.")
+        raise GroundError(_("A line needs two corners at least. Give another, or choose a point."))
     return LineString(rings[0])
 
 

@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
 from sites.drawing import as_answer
 from sites.drawn import outline_of
 from sites.ground.errors import GroundError
@@ -42,7 +45,7 @@ def reckon_shape(farm: Farm, asked: Mapping[str, str]) -> dict[str, Any]:
         return as_answer(union([outline, _other(asked)]), mended)
     if act == "draw_to":
         return _drawn_to(farm, outline, asked)
-    raise GroundError("The page asks what is not known here. Load it again.")
+    raise GroundError(_("The page asks what is not known here. Load it again."))
 
 
 def _other(asked: Mapping[str, str]) -> Outline:
@@ -52,7 +55,7 @@ def _other(asked: Mapping[str, str]) -> Outline:
 def _outline_of(farm: Farm, pk: str) -> Outline:
     found = next((outline_of(row) for row in farm.fields.all() if str(row.pk) == pk), None)
     if found is None:
-        raise GroundError("That field has no outline any more. Load the page again.")
+        raise GroundError(_("That field has no outline any more. Load the page again."))
     return found
 
 
@@ -60,12 +63,25 @@ def _drawn_to(farm: Farm, outline: Outline, asked: Mapping[str, str]) -> dict[st
     try:
         within_ft = float(asked.get("within_ft", ""))
     except ValueError:
-        raise GroundError("Give the distance as a number of feet, such as 30.") from None
+        raise GroundError(_("Give the distance as a number of feet, such as 30.")) from None
     if not 0 < within_ft <= FARTHEST_FT:
-        raise GroundError(f"The distance must be over 0 and up to {FARTHEST_FT:g} ft.")
+        raise GroundError(
+            _("The distance must be over 0 and up to {farthest_ft} ft.").format(
+                farthest_ft=f"{FARTHEST_FT:g}"
+            )
+        )
     snapped = draw_to(outline, _outline_of(farm, asked.get("field", "")), within_ft)
     if not snapped.corners:
-        raise GroundError(f"No corner lies within {within_ft:g} ft of it. Give a larger distance.")
-    corners = "1 corner" if snapped.corners == 1 else f"{snapped.corners} corners"
-    said = f"{corners} moved, {snapped.farthest_ft:.1f} ft at most; {snapped.gained_acres:+.2f} acres."
+        raise GroundError(
+            _("No corner lies within {within_ft} ft of it. Give a larger distance.").format(
+                within_ft=f"{within_ft:g}"
+            )
+        )
+    said = ngettext(
+        "{count} corner moved, {farthest} ft at most; {acres} acres.",
+        "{count} corners moved, {farthest} ft at most; {acres} acres.",
+        snapped.corners,
+    ).format(
+        count=snapped.corners, farthest=f"{snapped.farthest_ft:.1f}", acres=f"{snapped.gained_acres:+.2f}"
+    )
     return as_answer(snapped.outline, [said])

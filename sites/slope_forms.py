@@ -6,6 +6,7 @@ from typing import Any, ClassVar
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.formkit import HouseForm
 from sites.drawn import outline_of
@@ -43,9 +44,9 @@ class WayForm(HouseForm, forms.Form):
 
 class RiseForm(WayForm):
     way = "rise"
-    rise_ft = forms.FloatField(label="Rise", min_value=0, max_value=10_000)
-    run_ft = forms.FloatField(label="Level run", min_value=0, max_value=100_000)
-    units = {"rise_ft": "ft", "run_ft": "ft"}
+    rise_ft = forms.FloatField(label=gettext_lazy("Rise"), min_value=0, max_value=10_000)
+    run_ft = forms.FloatField(label=gettext_lazy("Level run"), min_value=0, max_value=100_000)
+    units = {"rise_ft": gettext_lazy("ft"), "run_ft": gettext_lazy("ft")}
 
     def look(self, given: dict[str, Any]) -> Lie:
         return by_rise(given["rise_ft"], given["run_ft"])
@@ -53,10 +54,10 @@ class RiseForm(WayForm):
 
 class ClinometerForm(WayForm):
     way = "clinometer"
-    reading = forms.FloatField(label="Reading", min_value=-200, max_value=200)
+    reading = forms.FloatField(label=gettext_lazy("Reading"), min_value=-200, max_value=200)
     unit = forms.ChoiceField(
-        label="Read in",
-        choices=[("degrees", "Degrees"), ("percent", "Percent")],
+        label=gettext_lazy("Read in"),
+        choices=[("degrees", gettext_lazy("Degrees")), ("percent", gettext_lazy("Percent"))],
         widget=forms.RadioSelect,
     )
     narrow = ("reading",)
@@ -68,20 +69,21 @@ class ClinometerForm(WayForm):
 def _read(upload: Any, most_bytes: int) -> bytes:
     """Raises ValidationError before a file that is too large is read."""
     if upload.size > most_bytes:
-        raise ValidationError(
-            f"The file is {upload.size / 1e6:,.0f} MB. Keep it to {most_bytes // 1_000_000} MB."
-        )
+        said = gettext("The file is {size} MB. Keep it to {most} MB.")
+        raise ValidationError(said.format(size=f"{upload.size / 1e6:,.0f}", most=most_bytes // 1_000_000))
     return bytes(upload.read())
 
 
 class WalkForm(WayForm):
     way = "walk"
     file = forms.FileField(
-        label="Track",
-        help_text="A GPX file with heights, up and down the steepest part, a point every 50 ft or less. "
-        "Up to 10 MB.",
+        label=gettext_lazy("Track"),
+        help_text=gettext_lazy(
+            "A GPX file with heights, up and down the steepest part, a point every 50 ft or less. "
+            "Up to 10 MB."
+        ),
         widget=forms.FileInput({"accept": ".gpx,.kml,.kmz,.geojson,.json"}),
-        error_messages={"empty": "The file is empty. Export the track again."},
+        error_messages={"empty": gettext_lazy("The file is empty. Export the track again.")},
     )
 
     def look(self, given: dict[str, Any]) -> Lie:
@@ -95,25 +97,36 @@ class WalkForm(WayForm):
 class GridForm(WayForm):
     way = "grid"
     file = forms.FileField(
-        label="Heights",
-        help_text="A GeoTIFF of bare-ground heights that covers the field, north up. Up to 50 MB.",
+        label=gettext_lazy("Heights"),
+        help_text=gettext_lazy(
+            "A GeoTIFF of bare-ground heights that covers the field, north up. Up to 50 MB."
+        ),
         widget=forms.FileInput({"accept": ".tif,.tiff"}),
-        error_messages={"empty": "The file is empty. Export the heights again."},
+        error_messages={"empty": gettext_lazy("The file is empty. Export the heights again.")},
     )
     projection = forms.CharField(
-        required=False, max_length=200, help_text="Only where the file does not state one, as EPSG:26915."
+        label=gettext_lazy("Projection"),
+        required=False,
+        max_length=200,
+        help_text=gettext_lazy("Only where the file does not state one, as EPSG:26915."),
     )
     height_unit = forms.ChoiceField(
-        label="Heights are in",
+        label=gettext_lazy("Heights are in"),
         required=False,
-        choices=[("", "As the file states"), ("m", "Meters"), ("ft", "Feet")],
+        choices=[
+            ("", gettext_lazy("As the file states")),
+            ("m", gettext_lazy("Meters")),
+            ("ft", gettext_lazy("Feet")),
+        ],
     )
     narrow = ("projection", "height_unit")
 
     def look(self, given: dict[str, Any]) -> Lie:
         outline = outline_of(self.ground)
         if outline is None:
-            raise GroundError("The field has no outline to clip the heights to. Draw one, or bring one in.")
+            raise GroundError(
+                gettext("The field has no outline to clip the heights to. Draw one, or bring one in.")
+            )
         return by_grid(
             given["file"].name,
             given["data"],
@@ -135,15 +148,17 @@ class SlopeTakeForm(HouseForm, forms.ModelForm):
     """What goes into the field: seen, and changeable, before it is taken."""
 
     source = forms.CharField(max_length=300, widget=forms.HiddenInput)
-    units = {"slope_pct": "%", "slope_length_ft": "ft"}
+    units = {"slope_pct": "%", "slope_length_ft": gettext_lazy("ft")}
     narrow = ("faces",)
 
     class Meta:
         model = Field
         fields = ["slope_pct", "slope_length_ft", "faces"]
         help_texts = {
-            "slope_pct": "The steepest part decides.",
-            "slope_length_ft": "From the top to where the water slows or gathers; 0 where nobody knows.",
+            "slope_pct": gettext_lazy("The steepest part decides."),
+            "slope_length_ft": gettext_lazy(
+                "From the top to where the water slows or gathers; 0 where nobody knows."
+            ),
         }
 
 
@@ -151,18 +166,27 @@ class SteepForm(HouseForm, forms.Form):
     """Which steep part of a field becomes a field of its own, out of those that a grid of heights found."""
 
     sealed = forms.CharField(widget=forms.HiddenInput)
-    limit = forms.TypedChoiceField(label="Split off", coerce=float, widget=forms.RadioSelect)
-    name = forms.CharField(label="Name of the new field", max_length=200)
+    limit = forms.TypedChoiceField(label=gettext_lazy("Split off"), coerce=float, widget=forms.RadioSelect)
+    name = forms.CharField(label=gettext_lazy("Name of the new field"), max_length=200)
 
     def __init__(self, *args: Any, field: Field, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.offers = offers_of(field, self["sealed"].value() or "")
         self.parts = {part.limit_pct: part for part in self.offers.parts} if self.offers else {}
+        said = gettext(
+            "What is steeper than {limit} %: {acres} acres, up to {steepest} %. "
+            "The rest: {rest_acres} acres, up to {rest_steepest} %"
+        )
         self.fields["limit"].choices = [  # type: ignore[attr-defined]
             (
                 f"{limit:g}",
-                f"What is steeper than {limit:g} %: {part.acres:,.2f} acres, up to {part.steepest_pct:g} %. "
-                f"The rest: {part.rest_acres:,.2f} acres, up to {part.rest_steepest_pct:g} %",
+                said.format(
+                    limit=f"{limit:g}",
+                    acres=f"{part.acres:,.2f}",
+                    steepest=f"{part.steepest_pct:g}",
+                    rest_acres=f"{part.rest_acres:,.2f}",
+                    rest_steepest=f"{part.rest_steepest_pct:g}",
+                ),
             )
             for limit, part in self.parts.items()
         ]
@@ -170,5 +194,7 @@ class SteepForm(HouseForm, forms.Form):
     def clean(self) -> dict[str, Any]:
         if self.offers is None:
             self.errors.clear()
-            raise ValidationError("What was found is no longer kept. Read the grid of heights again.")
+            raise ValidationError(
+                gettext("What was found is no longer kept. Read the grid of heights again.")
+            )
         return super().clean() or self.cleaned_data

@@ -29,7 +29,7 @@ _DATE = re.compile(rf"\b({'|'.join(_MONTHS + _BRIEF)}) (\d{{1,2}})(?:, (\d{{4}})
 
 def told(text: str, *, convert: bool = True) -> str:
     """The text as a client or a crew reads it; without `convert` its amounts stay as they are."""
-    manner = in_force()
+    manner, text = in_force(), str(text)
     return _told(text, manner.locale, manner.measures, convert) if text.strip() else text
 
 

@@ -57,7 +57,9 @@ class SpeciesRow:
 
 
 class CheapestForm(HouseForm, forms.Form):
-    purpose = forms.ChoiceField(choices=[(name, name.capitalize()) for name in PURPOSES])
+    purpose = forms.ChoiceField(
+        label=gettext_lazy("Purpose"), choices=[(name, name.capitalize()) for name in PURPOSES]
+    )
     way = forms.ChoiceField(
         label=gettext_lazy("Sown"), choices=list(WAYS.items()), widget=forms.RadioSelect, initial="drilled"
     )
@@ -74,7 +76,9 @@ class CheapestForm(HouseForm, forms.Form):
         max_digits=7,
         decimal_places=2,
     )
-    wanted = forms.MultipleChoiceField(required=False, widget=forms.CheckboxSelectMultiple)
+    wanted = forms.MultipleChoiceField(
+        label=gettext_lazy("Wanted"), required=False, widget=forms.CheckboxSelectMultiple
+    )
     unwanted = forms.MultipleChoiceField(
         label=gettext_lazy("Not wanted"), required=False, widget=forms.CheckboxSelectMultiple
     )

@@ -98,8 +98,8 @@ class MixLineForm(HouseForm, forms.Form):
     rate_is_for = forms.ChoiceField(
         label=gettext_lazy("Rate is for seed that is"), choices=RateIsFor.choices, required=False
     )
-    species = forms.ChoiceField()
-    amount = forms.FloatField(min_value=0.000001, max_value=1e9)
+    species = forms.ChoiceField(label=gettext_lazy("Species"))
+    amount = forms.FloatField(label=gettext_lazy("Amount"), min_value=0.000001, max_value=1e9)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -107,12 +107,13 @@ class MixLineForm(HouseForm, forms.Form):
 
 
 class StockForm(HouseForm, forms.Form):
-    kind = forms.ChoiceField(choices=StockLot.Kind.choices, required=False)
+    kind = forms.ChoiceField(label=gettext_lazy("Kind"), choices=StockLot.Kind.choices, required=False)
     name = forms.CharField(
         label=gettext_lazy("What it is"), max_length=300, help_text=gettext_lazy("As the price list has it.")
     )
     lot = forms.CharField(label=gettext_lazy("Lot or batch number"), max_length=200, required=False)
     on_hand = forms.DecimalField(
+        label=gettext_lazy("On hand"),
         min_value=Decimal(0),
         max_digits=12,
         decimal_places=4,
@@ -121,15 +122,17 @@ class StockForm(HouseForm, forms.Form):
     purity_pct = forms.FloatField(label=gettext_lazy("Purity"), required=False)
     germination_pct = forms.FloatField(label=gettext_lazy("Germination"), required=False)
     dormant_pct = forms.FloatField(label=gettext_lazy("Dormant or hard seed"), required=False)
-    tested_on = forms.DateField(required=False)
-    notes = forms.CharField(max_length=2000, required=False)
+    tested_on = forms.DateField(label=gettext_lazy("Tested on"), required=False)
+    notes = forms.CharField(label=gettext_lazy("Notes"), max_length=2000, required=False)
     units = {"purity_pct": "%", "germination_pct": "%", "dormant_pct": "%"}
 
 
 class VisitForm(HouseForm, forms.Form):
     """Only the day comes in; the rest of a visit follows from its plan and from what is recorded."""
 
-    visit = forms.IntegerField(help_text=gettext_lazy("Its number, from the list that went out."))
+    visit = forms.IntegerField(
+        label=gettext_lazy("Visit"), help_text=gettext_lazy("Its number, from the list that went out.")
+    )
     booked_on = forms.DateField(
         label=gettext_lazy("Booked for"),
         required=False,

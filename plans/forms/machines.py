@@ -96,6 +96,9 @@ class MachineForm(HouseForm, forms.ModelForm):
         fields = [
             "name", "holding", "lender", "rent_usd_per_day", "delivery_usd", "operations", "notes", "active",
         ]  # fmt: skip
+        labels = {
+            "notes": gettext_lazy("Notes"),
+        }
         help_texts = {
             "name": gettext_lazy("By its class and size, such as 75-hp tractor."),
             "lender": gettext_lazy("For a machine that is borrowed or rented."),
@@ -193,8 +196,8 @@ def machine_choices(machines: Sequence[Machine], operation: str) -> list[Any]:
 class RigForm(HouseForm, forms.Form):
     """Which machines, on what ground, and how they get there. A sound one has `found`."""
 
-    tractor = forms.ChoiceField()
-    implement = forms.ChoiceField()
+    tractor = forms.ChoiceField(label=gettext_lazy("Tractor"))
+    implement = forms.ChoiceField(label=gettext_lazy("Implement"))
     slope_pct = forms.FloatField(
         label=gettext_lazy("Steepest slope of the field"),
         required=False,
@@ -205,7 +208,9 @@ class RigForm(HouseForm, forms.Form):
     )
     truck = forms.ChoiceField(label=gettext_lazy("Tow vehicle"), required=False)
     trailer = forms.ChoiceField(
-        required=False, help_text=gettext_lazy("Left empty, the implement goes on its own wheels.")
+        label=gettext_lazy("Trailer"),
+        required=False,
+        help_text=gettext_lazy("Left empty, the implement goes on its own wheels."),
     )
     tractor_rides = forms.BooleanField(
         label=gettext_lazy("The tractor goes on the trailer too"), required=False

@@ -19,7 +19,7 @@ from plans.sending import PAGE
 
 class SendForm(HouseForm, forms.Form):
     to = forms.EmailField(label=gettext_lazy("To"), max_length=254)
-    subject = forms.CharField(max_length=200)
+    subject = forms.CharField(label=gettext_lazy("Subject"), max_length=200)
     text = forms.CharField(label=gettext_lazy("Letter"), max_length=LONGEST_TEXT, widget=forms.Textarea)
     enclose = forms.BooleanField(required=False)
     page = forms.BooleanField(

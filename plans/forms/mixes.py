@@ -25,6 +25,7 @@ class MixForm(HouseForm, forms.ModelForm):
         model = Mix
         fields = ["name", "basis", "seeds_per_sqft", "rate_is_for"]
         labels = {
+            "name": gettext_lazy("Name"),
             "basis": gettext_lazy("The amounts below are"),
             "seeds_per_sqft": gettext_lazy("Live seeds per square foot, the whole mix"),
             "rate_is_for": gettext_lazy("The rate is for seed that is"),
@@ -73,11 +74,12 @@ class MixForm(HouseForm, forms.ModelForm):
 
 class LineForm(HouseForm, forms.Form):
     species = forms.CharField(
+        label=gettext_lazy("Species"),
         required=False,
         max_length=200,
         widget=forms.TextInput(attrs={"list": "species", "autocomplete": "off", "autocapitalize": "none"}),
     )
-    amount = forms.FloatField(required=False)
+    amount = forms.FloatField(label=gettext_lazy("Amount"), required=False)
 
     def clean_species(self) -> str:
         given = self.cleaned_data["species"]

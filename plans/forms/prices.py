@@ -93,6 +93,11 @@ class SeedPriceForm(PriceForm):
             "species", "price_usd_per_lb", "basis", "purity_pct", "germination_pct", "dormant_pct",
             "tested_on", "lot", "seeds_per_lb", "supplier", "source",
         ]  # fmt: skip
+        labels = {
+            "species": gettext_lazy("Species"),
+            "lot": gettext_lazy("Lot"),
+            "supplier": gettext_lazy("Supplier"),
+        }
         help_texts = {
             "germination_pct": gettext_lazy("From the tag. A tetrazolium result goes here alone."),
             "dormant_pct": gettext_lazy("Dormant or hard seed from the tag; it counts as alive."),
@@ -137,6 +142,11 @@ class ProductForm(PriceForm):
             "label_season_max_oz_per_acre", "registration_number", "restricted_use",
             "aquatic_label", "source",
         ]  # fmt: skip
+        labels = {
+            "active_ingredient": gettext_lazy("Active ingredient"),
+            "form": gettext_lazy("Form"),
+            "registration_number": gettext_lazy("Registration number"),
+        }
         help_texts = {
             "lb_active_per_gal": gettext_lazy(
                 "Liquids: pounds of acid equivalent in a gallon, "
@@ -184,6 +194,9 @@ class AdjuvantForm(PriceForm):
     class Meta:
         model = AdjuvantPrice
         fields = ["kind", "container_size", "price_usd_per_container", "source"]
+        labels = {
+            "kind": gettext_lazy("Kind"),
+        }
         help_texts = {"container_size": gettext_lazy("Gallons; pounds of ammonium sulfate.")}
 
     units = {"container_size": gettext_lazy("gal or lb"), "price_usd_per_container": "$"}
@@ -195,6 +208,11 @@ class PlantForm(PriceForm):
     class Meta:
         model = PlantPrice
         fields = ["species", "stock", "price_usd_each", "supplier", "source"]
+        labels = {
+            "species": gettext_lazy("Species"),
+            "stock": gettext_lazy("Stock"),
+            "supplier": gettext_lazy("Supplier"),
+        }
         help_texts = {
             "stock": gettext_lazy(
                 "Bare-root seedling, container, live stake, balled and burlapped: a plan asks for it "
@@ -216,6 +234,10 @@ class SupplyForm(PriceForm):
     class Meta:
         model = SupplyPrice
         fields = ["kind", "price_usd", "grade", "container_lb", "ecce_pct", "source"]
+        labels = {
+            "kind": gettext_lazy("Kind"),
+            "grade": gettext_lazy("Grade"),
+        }
         help_texts = {
             "price_usd": gettext_lazy(
                 "Of one tube with its stake, a foot of fence as built, a container of fertilizer, "
@@ -244,6 +266,9 @@ class WorkRateForm(PriceForm):
             "operation", "basis", "rate_usd", "minimum_usd", "width_ft", "speed_mph",
             "efficiency_pct", "acres_per_hour", "allowance_pct", "source",
         ]  # fmt: skip
+        labels = {
+            "operation": gettext_lazy("Operation"),
+        }
         help_texts = {
             "minimum_usd": gettext_lazy("Charged when a visit to a farm comes to less."),
             "width_ft": gettext_lazy(

@@ -8,6 +8,7 @@ from uuid import uuid4
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
 
 from consulting.append_only import Added
 from consulting.followed import Editable
@@ -22,7 +23,7 @@ class ClientLink(Editable):
 
     plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="client_links", editable=False)
     key_sha256 = models.CharField(max_length=64, unique=True, editable=False)
-    expires_on = models.DateField("works until")
+    expires_on = models.DateField(_("works until"))
     made_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+", editable=False
     )
@@ -94,8 +95,8 @@ class Agreement(Added):
     """
 
     class How(models.TextChoices):
-        PAGE = "page", "On the client’s page"
-        PAPER = "paper", "On paper"
+        PAGE = "page", _("On the client’s page")
+        PAPER = "paper", _("On paper")
 
     number = models.PositiveIntegerField()
     """Its place among the practice's agreements, from 1."""

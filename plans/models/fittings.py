@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
+from django.utils.translation import gettext_lazy as _
 
 from consulting.followed import Editable
 from consulting.models import Membership
@@ -15,8 +16,8 @@ class DayOff(Editable):
     """Days on which a person of the practice does not work."""
 
     member = models.ForeignKey(Membership, on_delete=models.CASCADE, related_name="days_off")
-    first = models.DateField("first day")
-    last = models.DateField("last day")
+    first = models.DateField(_("first day"))
+    last = models.DateField(_("last day"))
 
     part_of = "member"
 
@@ -27,7 +28,7 @@ class DayOff(Editable):
                 condition=Q(last__gte=F("first")),
                 name="days_off_in_order",
                 violation_error_code="last",
-                violation_error_message="The last day comes before the first. Check both.",
+                violation_error_message=_("The last day comes before the first. Check both."),
             )
         ]
 
@@ -43,16 +44,16 @@ class Fitting(PracticeRecord):
     """One attempt to fit a season. It runs outside any request and keeps its best so far."""
 
     class State(models.TextChoices):
-        WAITING = "waiting", "Waiting to begin"
-        RUNNING = "running", "Looking for a better one"
-        DONE = "done", "Done"
-        FAILED = "failed", "Failed"
+        WAITING = "waiting", _("Waiting to begin")
+        RUNNING = "running", _("Looking for a better one")
+        DONE = "done", _("Done")
+        FAILED = "failed", _("Failed")
 
-    first = models.DateField("first day")
-    last = models.DateField("last day")
-    seconds = models.PositiveIntegerField("look for at most", default=60)
-    working_hours = models.FloatField("hours worked in a day", default=9)
-    saturdays = models.BooleanField("Saturdays are worked", default=True)
+    first = models.DateField(_("first day"))
+    last = models.DateField(_("last day"))
+    seconds = models.PositiveIntegerField(_("look for at most"), default=60)
+    working_hours = models.FloatField(_("hours worked in a day"), default=9)
+    saturdays = models.BooleanField(_("Saturdays are worked"), default=True)
     state = models.CharField(max_length=8, choices=State, default=State.WAITING)
     stop = models.BooleanField(default=False)
     season = models.JSONField()

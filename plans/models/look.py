@@ -6,6 +6,7 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import models
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.append_only import Added
 from consulting.followed import Editable
@@ -24,7 +25,11 @@ MOST_BESIDE, MOST_BELOW = 8, 3
 def check_lines(text: str, most: int) -> None:
     lines = len([line for line in text.splitlines() if line.strip()])
     if lines > most:
-        raise ValidationError(f"There is room for {most} lines; these are {lines}. Take some out.")
+        raise ValidationError(
+            gettext("There is room for {most} lines; these are {lines}. Take some out.").format(
+                most=most, lines=lines
+            )
+        )
 
 
 def check_beside(text: str) -> None:
@@ -38,13 +43,19 @@ def check_below(text: str) -> None:
 def check_foot(text: str) -> None:
     if fonts.width(text, FOOT_FONT, FOOT_SIZE) > FOOT_WIDE:
         fits = fonts.fit(text, FOOT_FONT, FOOT_SIZE, FOOT_WIDE)
-        raise ValidationError(f"This is too wide for the foot of a page. What fits is “{fits}”.")
+        raise ValidationError(
+            gettext("This is too wide for the foot of a page. What fits is “{fits}”.").format(fits=fits)
+        )
 
 
 def check_words(text: str) -> None:
     """Every name in braces is one that can be filled in, and every brace has its other."""
     if len(text) > MOST_WORDS:
-        raise ValidationError(f"These words are {len(text):,} characters long. Keep them to {MOST_WORDS:,}.")
+        raise ValidationError(
+            gettext("These words are {length} characters long. Keep them to {most}.").format(
+                length=f"{len(text):,}", most=f"{MOST_WORDS:,}"
+            )
+        )
     if found := problems(text):
         raise ValidationError(found)
 
@@ -59,12 +70,18 @@ class PracticeLook(Editable):
     practice = models.OneToOneField(
         Practice, on_delete=models.CASCADE, primary_key=True, related_name="own_look", editable=False
     )
-    main = models.CharField("main color", max_length=7, default=HOUSE.main)
-    accent = models.CharField("second color", max_length=7, default=HOUSE.accent)
-    beside = models.TextField("beside your name", max_length=600, blank=True, validators=[check_beside])
-    below = models.TextField("below your name", max_length=300, blank=True, validators=[check_below])
-    foot = models.CharField("at the foot of each page", max_length=120, blank=True, validators=[check_foot])
-    words = models.JSONField("own words", default=dict, blank=True, editable=False)
+    main = models.CharField(gettext_lazy("main color"), max_length=7, default=HOUSE.main)
+    accent = models.CharField(gettext_lazy("second color"), max_length=7, default=HOUSE.accent)
+    beside = models.TextField(
+        gettext_lazy("beside your name"), max_length=600, blank=True, validators=[check_beside]
+    )
+    below = models.TextField(
+        gettext_lazy("below your name"), max_length=300, blank=True, validators=[check_below]
+    )
+    foot = models.CharField(
+        gettext_lazy("at the foot of each page"), max_length=120, blank=True, validators=[check_foot]
+    )
+    words = models.JSONField(gettext_lazy("own words"), default=dict, blank=True, editable=False)
     """{place: text}, as plans.planning.own_words names places."""
 
     part_of = "practice"

@@ -4,20 +4,27 @@ from __future__ import annotations
 
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.columns import ABOVE_ZERO, between
 from consulting.followed import Editable
 
 
 class Basis(models.TextChoices):
-    POUNDS = "lb PLS per acre", "Pounds of pure live seed per acre"
-    SHARE_OF_SEED = "share of seed", "Share of the seeds, at a target of seeds per square foot"
-    SHARE_OF_WEIGHT = "share of weight", "Share of the weight, at a target of seeds per square foot"
+    POUNDS = "lb PLS per acre", gettext_lazy("Pounds of pure live seed per acre")
+    SHARE_OF_SEED = (
+        "share of seed",
+        gettext_lazy("Share of the seeds, at a target of seeds per square foot"),
+    )
+    SHARE_OF_WEIGHT = (
+        "share of weight",
+        gettext_lazy("Share of the weight, at a target of seeds per square foot"),
+    )
 
 
 class RateIsFor(models.TextChoices):
-    DRILLED = "drilled", "Drilled"
-    BROADCAST = "broadcast", "Broadcast"
+    DRILLED = "drilled", gettext_lazy("Drilled")
+    BROADCAST = "broadcast", gettext_lazy("Broadcast")
 
 
 class Mix(Editable):
@@ -40,17 +47,19 @@ class Mix(Editable):
             models.UniqueConstraint(
                 fields=["practice", "name", "edition"],
                 name="mix_edition_once",
-                violation_error_message="There is already a mix of this name; choose another.",
+                violation_error_message=gettext_lazy("There is already a mix of this name; choose another."),
             ),
             models.CheckConstraint(
                 condition=Q(basis=Basis.POUNDS) | Q(seeds_per_sqft__gt=0),
                 name="mix_by_share_has_density",
-                violation_error_message="A mix by share needs its seeds per square foot.",
+                violation_error_message=gettext_lazy("A mix by share needs its seeds per square foot."),
             ),
         ]
 
     def __str__(self) -> str:
-        return self.name if self.edition == 1 else f"{self.name}, version {self.edition}"
+        if self.edition == 1:
+            return self.name
+        return gettext("{name}, version {version}").format(name=self.name, version=self.edition)
 
 
 class MixLine(Editable):

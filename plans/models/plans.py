@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
 
 from consulting.columns import between
 from consulting.followed import Editable
@@ -119,7 +120,7 @@ class Conversion(Editable):
             models.UniqueConstraint(
                 fields=["plan", "field"],
                 name="conversion_field_once",
-                violation_error_message="This field is already in the plan.",
+                violation_error_message=_("This field is already in the plan."),
             ),
             models.CheckConstraint(
                 condition=(
@@ -127,7 +128,7 @@ class Conversion(Editable):
                     | (~Q(purpose=Purpose.TREES) & Q(mix__isnull=False, trees__isnull=True))
                 ),
                 name="conversion_mix_or_trees",
-                violation_error_message="A planting has trees and shrubs; any other field has a mix.",
+                violation_error_message=_("A planting has trees and shrubs; any other field has a mix."),
             ),
         ]
 
@@ -145,7 +146,7 @@ class PlanOption(Editable):
     plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="options")
     key = models.CharField(max_length=40)
     """A key of reference/other_ways.csv."""
-    reason = models.CharField("in one line", max_length=300, blank=True)
+    reason = models.CharField(_("in one line"), max_length=300, blank=True)
     """In the consultant's words; empty for the usual ones."""
 
     part_of = "plan"

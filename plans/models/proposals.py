@@ -6,6 +6,7 @@ from typing import Any, ClassVar, NoReturn
 
 from django.conf import settings
 from django.db import models
+from django.utils.translation import gettext as _
 
 from consulting.models import Practice
 from consulting.tenancy import PracticeManager, PracticeRecord
@@ -88,8 +89,10 @@ class Proposal(PracticeRecord):
 
     def __str__(self) -> str:
         if self.is_change_order:
-            return f"Change order {self.number}, revision {self.revision}"
-        return f"Proposal {self.number}, revision {self.revision}"
+            return _("Change order {number}, revision {revision}").format(
+                number=self.number, revision=self.revision
+            )
+        return _("Proposal {number}, revision {revision}").format(number=self.number, revision=self.revision)
 
     @property
     def is_change_order(self) -> bool:

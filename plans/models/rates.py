@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.conf import settings
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from consulting.append_only import Added
 
@@ -12,8 +13,8 @@ class RateTaken(Added):
     """A rate suggested from done work, taken over on a day: what stood before, what stands since, by whom."""
 
     class What(models.TextChoices):
-        PACE = "pace", "Pace"
-        ALLOWANCE = "allowance", "Allowance"
+        PACE = "pace", _("Pace")
+        ALLOWANCE = "allowance", _("Allowance")
 
     what = models.CharField(max_length=10, choices=What)
     operation = models.CharField(max_length=200)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.conf import settings
 from django.db import models
+from django.utils.translation import gettext as _
 
 from consulting.append_only import Added
 from consulting.followed import Editable
@@ -53,5 +54,5 @@ class SentReport(Added):
         ]
 
     def __str__(self) -> str:
-        edition = f", edition {self.edition}" if self.edition > 1 else ""
-        return f"Season report {self.year}{edition}"
+        said = _("Season report {year}, edition {edition}") if self.edition > 1 else _("Season report {year}")
+        return said.format(year=self.year, edition=self.edition)

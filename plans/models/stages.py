@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.conf import settings
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from consulting.append_only import Added
 from plans.models.plans import Plan
@@ -13,8 +14,8 @@ class StageMark(Added):
     """A payment stage was invoiced or paid on a day, with its amount as it was then."""
 
     class What(models.TextChoices):
-        INVOICED = "invoiced", "Invoiced"
-        PAID = "paid", "Paid"
+        INVOICED = "invoiced", _("Invoiced")
+        PAID = "paid", _("Paid")
 
     plan = models.ForeignKey(Plan, on_delete=models.PROTECT, related_name="stage_marks")
     stage = models.PositiveSmallIntegerField()

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 from django import template
 from django.utils.html import format_html, format_html_join
@@ -155,6 +157,12 @@ def told_as_measured(text: str) -> str:
 def month_day(stamp: str) -> str:
     """`04-13` as April 13."""
     return words.month_day_words(words.month_day(stamp, 2001))
+
+
+@register.filter
+def labels(things: Iterable[Any]) -> str:
+    """What each is called, in a row, for the midst of a sentence."""
+    return ", ".join(str(thing.label).lower() for thing in things)
 
 
 @register.filter

@@ -8,6 +8,7 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.clock import today_for
 from consulting.columns import at_least, between
@@ -18,10 +19,12 @@ from consulting.models import Client
 def check_monthly_means(values: Any) -> None:
     """Twelve numbers, January first, each -60 to 120 °F."""
     if not isinstance(values, list) or len(values) != 12:
-        raise ValidationError("Give twelve monthly means, January first.")
+        raise ValidationError(gettext("Give twelve monthly means, January first."))
     for month, value in enumerate(values, start=1):
         if isinstance(value, bool) or not isinstance(value, int | float) or not -60 <= value <= 120:
-            raise ValidationError(f"The mean of month {month} must be a number from -60 to 120 °F.")
+            raise ValidationError(
+                gettext("The mean of month {month} must be a number from -60 to 120 °F.").format(month=month)
+            )
 
 
 def check_month_day(text: str) -> None:
@@ -32,7 +35,7 @@ def check_month_day(text: str) -> None:
             raise ValueError
         date(2024, int(month), int(day))
     except ValueError:
-        raise ValidationError("Give a month and a day, such as 04-17.") from None
+        raise ValidationError(gettext("Give a month and a day, such as 04-17.")) from None
 
 
 def in_words(month_day: str) -> str:
@@ -47,7 +50,9 @@ class Farm(Editable):
     client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="farms", editable=False)
     name = models.CharField(max_length=200)
     place = models.CharField(max_length=200, blank=True)
-    round_trip_miles = models.FloatField("round trip from your yard", default=0, validators=at_least(0))
+    round_trip_miles = models.FloatField(
+        gettext_lazy("round trip from your yard"), default=0, validators=at_least(0)
+    )
     latitude = models.FloatField(
         null=True, blank=True, validators=[MinValueValidator(-90), MaxValueValidator(90)]
     )
@@ -55,15 +60,19 @@ class Farm(Editable):
         null=True, blank=True, validators=[MinValueValidator(-180), MaxValueValidator(180)]
     )
     elevation_ft = models.FloatField(
-        "height above the sea", null=True, blank=True, validators=between(-300, 15_000)
+        gettext_lazy("height above the sea"), null=True, blank=True, validators=between(-300, 15_000)
     )
     nearest_hospital = models.CharField(max_length=300, blank=True)
-    directions = models.TextField("way there", max_length=1000, blank=True)
-    climate_place = models.CharField("climate of", max_length=200)
-    monthly_mean_f = models.JSONField("monthly mean temperatures", validators=[check_monthly_means])
+    directions = models.TextField(gettext_lazy("way there"), max_length=1000, blank=True)
+    climate_place = models.CharField(gettext_lazy("climate of"), max_length=200)
+    monthly_mean_f = models.JSONField(
+        gettext_lazy("monthly mean temperatures"), validators=[check_monthly_means]
+    )
     last_spring_freeze = models.CharField(max_length=5, validators=[check_month_day])
     first_fall_freeze = models.CharField(max_length=5, validators=[check_month_day])
-    climate_source = models.CharField("source of the climate figures", max_length=500, blank=True)
+    climate_source = models.CharField(
+        gettext_lazy("source of the climate figures"), max_length=500, blank=True
+    )
 
     forgotten = True
 
@@ -77,12 +86,17 @@ class Farm(Editable):
     def clean(self) -> None:
         super().clean()
         if (self.latitude is None) != (self.longitude is None):
-            missing = "latitude" if self.latitude is None else "longitude"
-            raise ValidationError({missing: f"Give the {missing} too, or leave both empty."})
+            if self.latitude is None:
+                raise ValidationError({"latitude": gettext("Give the latitude too, or leave both empty.")})
+            raise ValidationError({"longitude": gettext("Give the longitude too, or leave both empty.")})
         spring, fall = self.last_spring_freeze, self.first_fall_freeze
         if spring and fall and spring >= fall:
             raise ValidationError(
-                {"first_fall_freeze": "The first fall freeze must come after the last spring freeze."}
+                {
+                    "first_fall_freeze": gettext(
+                        "The first fall freeze must come after the last spring freeze."
+                    )
+                }
             )
 
 
@@ -90,24 +104,24 @@ class Observation(Editable):
     """A moment of the year as it was seen on a farm; plans take it in place of the normal of that year."""
 
     MOMENT = [
-        ("sod_wakes", "Cool-season sod starts to grow"),
-        ("sod_at_height", "Sod stands at spray height"),
-        ("sod_boots", "Sod comes into boot"),
-        ("last_freeze", "Last spring freeze"),
-        ("natives_green_up", "Native grass greens up"),
-        ("soil_50", "Soil at 50 °F, 2 in deep"),
-        ("soil_60", "Soil at 60 °F, 2 in deep"),
-        ("fall_regrowth", "Sod grows again in fall"),
-        ("first_freeze", "First fall freeze"),
-        ("hard_freeze", "First hard freeze"),
-        ("leaf_fall", "Leaves are down"),
+        ("sod_wakes", gettext_lazy("Cool-season sod starts to grow")),
+        ("sod_at_height", gettext_lazy("Sod stands at spray height")),
+        ("sod_boots", gettext_lazy("Sod comes into boot")),
+        ("last_freeze", gettext_lazy("Last spring freeze")),
+        ("natives_green_up", gettext_lazy("Native grass greens up")),
+        ("soil_50", gettext_lazy("Soil at 50 °F, 2 in deep")),
+        ("soil_60", gettext_lazy("Soil at 60 °F, 2 in deep")),
+        ("fall_regrowth", gettext_lazy("Sod grows again in fall")),
+        ("first_freeze", gettext_lazy("First fall freeze")),
+        ("hard_freeze", gettext_lazy("First hard freeze")),
+        ("leaf_fall", gettext_lazy("Leaves are down")),
     ]
     APART_DAYS = 180
     """The same moment of two years lies farther apart than this."""
 
     farm = models.ForeignKey(Farm, on_delete=models.CASCADE, related_name="observations", editable=False)
-    moment = models.CharField("what was seen", max_length=30, choices=MOMENT)
-    on = models.DateField("seen on", validators=[MinValueValidator(date(1990, 1, 1))])
+    moment = models.CharField(gettext_lazy("what was seen"), max_length=30, choices=MOMENT)
+    on = models.DateField(gettext_lazy("seen on"), validators=[MinValueValidator(date(1990, 1, 1))])
 
     part_of = "farm"
 
@@ -122,7 +136,9 @@ class Observation(Editable):
         if self.on is None or self.farm_id is None:
             return
         if self.on > today_for(self.practice):
-            raise ValidationError({"on": "That day is still to come. Enter what was seen, when it was seen."})
+            raise ValidationError(
+                {"on": gettext("That day is still to come. Enter what was seen, when it was seen.")}
+            )
         near = Observation.objects.filter(
             farm=self.farm,
             moment=self.moment,
@@ -130,5 +146,5 @@ class Observation(Editable):
         ).exclude(pk=self.pk)
         if near.exists():
             raise ValidationError(
-                {"moment": "This is entered for that season already. Take the other one back first."}
+                {"moment": gettext("This is entered for that season already. Take the other one back first.")}
             )

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from consulting.access import PracticeRequest, practice_view
@@ -36,9 +37,9 @@ def new(request: PracticeRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         made = attempt(form, away.exclusion_create, field=found)
         if made:
-            messages.success(request, f"Kept free: {away.words_of(made)}.")
+            messages.success(request, _("Kept free: {what}.").format(what=away.words_of(made)))
             return redirect(_back(request, found.pk))
-    return _page(request, form, found, f"What stays away on {found.name}")
+    return _page(request, form, found, _("What stays away on {name}").format(name=found.name))
 
 
 def _exclusion(pk: int) -> Exclusion:
@@ -51,9 +52,9 @@ def edit(request: PracticeRequest, pk: int) -> HttpResponse:
     row = _exclusion(pk)
     form = ExclusionForm(request.POST or None, instance=fresh(row))
     if form.is_valid() and attempt(form, away.exclusion_update, exclusion=row) is not None:
-        messages.success(request, "Saved.")
+        messages.success(request, _("Saved."))
         return redirect(_back(request, row.field_id))
-    return _page(request, form, row.field, f"Stay away from {row.landmark}")
+    return _page(request, form, row.field, _("Stay away from {landmark}").format(landmark=row.landmark))
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -64,12 +65,14 @@ def remove(request: PracticeRequest, pk: int) -> HttpResponse:
     if request.method == "POST":
         unmoved(request, row)
         away.exclusion_remove(exclusion=row)
-        messages.success(request, f"No longer kept free: {away.words_of(row)}.")
+        messages.success(request, _("No longer kept free: {what}.").format(what=away.words_of(row)))
         return redirect(back)
     context = {
-        "title": f"Go up to {row.landmark} again?",
-        "text": f"{row.field.name} is then worked to its edge. What is drawn on the farm stays.",
-        "act": "Take it off",
+        "title": _("Go up to {landmark} again?").format(landmark=row.landmark),
+        "text": _("{name} is then worked to its edge. What is drawn on the farm stays.").format(
+            name=row.field.name
+        ),
+        "act": _("Take it off"),
         "of": row.field.name,
         "back": back,
         "records": [row],

@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from consulting.access import PracticeRequest, practice_view
@@ -51,7 +52,7 @@ def sort_out(request: PracticeRequest, pk: int) -> HttpResponse:
     upload = bringing.upload_or_none(pk)
     if upload is None:
         get_object_or_404(MapUpload, pk=pk)
-        messages.error(request, "That file is no longer kept. Bring it in again.")
+        messages.error(request, _("That file is no longer kept. Bring it in again."))
         return redirect("clients", request.practice.slug)
     doubts = DoubtForm(request.GET or None)
     context: dict[str, Any] = {
@@ -102,7 +103,7 @@ def _take(request: PracticeRequest, upload: MapUpload, form: SortForm) -> HttpRe
         source=f"Brought in from {upload.name} ({form.found.format}) by {request.user}",
         seen=form.cleaned_data["seen"],
     )
-    messages.success(request, f"Brought in: {'; '.join(made)}.")
+    messages.success(request, _("Brought in: {made}.").format(made="; ".join(made)))
     if upload.field_id:
         return redirect("field", request.practice.slug, upload.field_id)
     return redirect("farm", request.practice.slug, upload.farm_id)
@@ -114,5 +115,5 @@ def drop(request: PracticeRequest, pk: int) -> HttpResponse:
     """Leaves the file, of which nothing was kept."""
     upload = get_object_or_404(MapUpload.objects.defer("data"), pk=pk)
     upload.delete()
-    messages.success(request, f"{upload.name} is gone again. Nothing was changed.")
+    messages.success(request, _("{name} is gone again. Nothing was changed.").format(name=upload.name))
     return redirect("farm", request.practice.slug, upload.farm_id)

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from consulting.access import PracticeRequest, practice_view
@@ -28,7 +29,7 @@ def divide(request: PracticeRequest, pk: int) -> HttpResponse:
     """Asks for the line, shows the pieces it makes, and divides once they are told apart."""
     field = field_or_404(pk)
     if field.outline is None:
-        messages.error(request, f"{field.name} has no outline to divide. Draw it first.")
+        messages.error(request, _("{name} has no outline to divide. Draw it first.").format(name=field.name))
         return redirect("field_draw", request.practice.slug, pk)
     line = LineForm(
         request.POST or None, expected=place_on(field.farm), initial={"seen": stamp_of_field(field)}
@@ -50,22 +51,28 @@ def _pieces(request: PracticeRequest, context: dict, line: LineForm, pieces: tup
     field = context["field"]
     sizes = [measure(piece).acres for piece in pieces]
     smallest = sizes.index(min(sizes))
-    choices = [(number, f"Piece {number + 1}: {acres:,.2f} acres") for number, acres in enumerate(sizes)]
+    piece = _("Piece {number}: {acres} acres")
+    choices = [
+        (number, piece.format(number=number + 1, acres=f"{acres:,.2f}")) for number, acres in enumerate(sizes)
+    ]
     told = "name" in request.POST
     form = PiecesForm(request.POST if told else None, choices=choices, initial={"new": [smallest]})
     if form.is_valid():
         try:
-            _, made = mapping.field_divide(
+            made = mapping.field_divide(
                 field=field,
                 pieces=pieces,
                 on=today_for(request.practice),
                 seen=line.cleaned_data["seen"],
                 **form.cleaned_data,
-            )
-            messages.success(request, f"{field.name} is divided. {made.name} has {made.acres:g} acres.")
+            )[1]
+            said = _("{field} is divided. {new} has {acres} acres.")
+            messages.success(request, said.format(field=field.name, new=made.name, acres=f"{made.acres:g}"))
             return redirect("farm", request.practice.slug, field.farm_id)
         except mapping.Changed:
-            messages.error(request, f"Someone changed {field.name} meanwhile. Draw the line anew.")
+            messages.error(
+                request, _("Someone changed {name} meanwhile. Draw the line anew.").format(name=field.name)
+            )
             return redirect("field_divide", request.practice.slug, field.pk)
         except ValidationError as refused:
             show_errors(form, refused)

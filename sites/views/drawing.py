@@ -9,6 +9,7 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext
 from django.views.decorators.http import require_http_methods, require_POST
 
 from consulting.access import PracticeRequest, practice_view
@@ -96,7 +97,12 @@ def draw(request: PracticeRequest, pk: int) -> HttpResponse:
     except ValidationError as refused:
         show_errors(form, refused)
         return _page(request, field, sent=form)
-    messages.success(request, " ".join([f"Kept: {kept.acres:g} acres.", *form.cleaned_data["mended"]]))
+    messages.success(
+        request,
+        " ".join(
+            [gettext("Kept: {acres} acres.").format(acres=f"{kept.acres:g}"), *form.cleaned_data["mended"]]
+        ),
+    )
     return redirect("field", request.practice.slug, pk)
 
 
@@ -113,7 +119,7 @@ def acres(request: PracticeRequest, pk: int) -> HttpResponse:
     except mapping.Changed as changed:
         again(form, changed, stamp_of_field(changed.now))
         return _page(request, field, sent=form, now=changed.now)
-    messages.success(request, "The acres are kept as typed.")
+    messages.success(request, gettext("The acres are kept as typed."))
     return redirect("field", request.practice.slug, pk)
 
 
@@ -133,7 +139,12 @@ def draw_new(request: PracticeRequest, pk: int) -> HttpResponse:
                 source=form.source(request.user),
                 on=today_for(request.practice),
             )
-            messages.success(request, f"{made.name} is added with {made.acres:g} acres.")
+            messages.success(
+                request,
+                gettext("{name} is added with {acres} acres.").format(
+                    name=made.name, acres=f"{made.acres:g}"
+                ),
+            )
             return redirect("field", request.practice.slug, made.pk)
         except ValidationError as refused:
             show_errors(form, refused)

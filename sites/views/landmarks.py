@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from consulting.access import PracticeRequest, practice_view
@@ -61,7 +62,7 @@ def _form(request: PracticeRequest, landmark: Landmark) -> HttpResponse:
     if form.is_valid():
         try:
             kept = mapping.landmark_save(landmark=landmark, **form.values())
-            messages.success(request, f"{kept} is on the map.")
+            messages.success(request, _("{kept} is on the map.").format(kept=kept))
             return redirect("farm_map", request.practice.slug, farm.pk)
         except mapping.Changed as changed:
             again(form, changed, stamp_of_landmark(changed.now))

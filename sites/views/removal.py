@@ -7,6 +7,8 @@ from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
 from consulting.access import PracticeRequest, practice_view
@@ -28,12 +30,12 @@ def ask(request: PracticeRequest, row: Record, back: str, after: str) -> HttpRes
         except ValidationError as refused:
             messages.error(request, " ".join(refused.messages))
             return redirect(back)
-        messages.success(request, f"{row.name} is removed.")
+        messages.success(request, _("{name} is removed.").format(name=row.name))
         return redirect(after)
     context = {
-        "title": f"Remove {row.name}?",
-        "text": "It goes off the records for good. Offered proposals keep what they were printed with.",
-        "act": "Remove it",
+        "title": _("Remove {name}?").format(name=row.name),
+        "text": _("It goes off the records for good. Offered proposals keep what they were printed with."),
+        "act": _("Remove it"),
         "of": row.name,
         "back": back,
         "records": [row],
@@ -76,14 +78,21 @@ def landmark(request: PracticeRequest, pk: int) -> HttpResponse:
         unmoved(request, row)
         name = str(row)
         row.delete()
-        messages.success(request, f"{name} is off the map.")
+        messages.success(request, _("{name} is off the map.").format(name=name))
         return redirect(back)
     kept_away = row.exclusions.count()
-    stays = f" {kept_away} of the fields keep away from it now; that goes too." if kept_away else ""
+    text = _("It goes off the farm’s map for good.")
+    if kept_away:
+        too = ngettext(
+            "{count} of the fields keeps away from it now; that goes too.",
+            "{count} of the fields keep away from it now; that goes too.",
+            kept_away,
+        )
+        text = f"{text} {too.format(count=kept_away)}"
     context = {
-        "title": f"Remove {row}?",
-        "text": f"It goes off the farm’s map for good.{stays}",
-        "act": "Remove it",
+        "title": _("Remove {name}?").format(name=row),
+        "text": text,
+        "act": _("Remove it"),
         "of": str(row),
         "back": back,
         "records": [row],

@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from consulting.access import PracticeRequest, practice_view
@@ -77,8 +78,12 @@ def take(request: PracticeRequest, pk: int) -> HttpResponse:
     form = SlopeTakeForm(request.POST, instance=fresh(field))
     today = today_for(request.practice)
     if form.is_valid() and attempt(form, services.slope_take, field=field, on=today) is not None:
-        faces = f", faces {field.faces}" if field.faces else ""
-        messages.success(request, f"Taken: {field.slope_pct:g} % at its steepest{faces}.")
+        said = (
+            _("Taken: {slope} % at its steepest, faces {side}.")
+            if field.faces
+            else _("Taken: {slope} % at its steepest.")
+        )
+        messages.success(request, said.format(slope=f"{field.slope_pct:g}", side=field.faces))
         return redirect("field", request.practice.slug, field.pk)
     return _page(request, field, 422, take=form, wrong=form)
 
@@ -103,14 +108,18 @@ def steep(request: PracticeRequest, pk: int) -> HttpResponse:
                 name=form.cleaned_data["name"],
                 on=today_for(request.practice),
             )
-            messages.success(
-                request,
-                f"{made.name} is split off with {made.acres:g} acres, up to {made.slope_pct:g} %. "
-                f"{rest.name} keeps {rest.acres:g} acres, up to {rest.slope_pct:g} %.",
-            )
+            split_off = _("{name} is split off with {acres} acres, up to {slope} %.")
+            kept = _("{name} keeps {acres} acres, up to {slope} %.")
+            said = [
+                words.format(name=one.name, acres=f"{one.acres:g}", slope=f"{one.slope_pct:g}")
+                for words, one in ((split_off, made), (kept, rest))
+            ]
+            messages.success(request, " ".join(said))
             return redirect("farm", request.practice.slug, field.farm_id)
         except mapping.Changed:
-            messages.error(request, f"Someone changed {field.name} meanwhile. Read the grid again.")
+            messages.error(
+                request, _("Someone changed {name} meanwhile. Read the grid again.").format(name=field.name)
+            )
             return redirect("field_slope", request.practice.slug, pk)
         except ValidationError as refused:
             show_errors(form, refused)

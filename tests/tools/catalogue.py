@@ -120,14 +120,19 @@ class Marked:
     many: str = ""
     context: str | None = None
     where: str = ""
+    of_typing: bool = False
+    """Says what is wrong with something that was typed."""
 
     @property
     def may_wait(self) -> bool:
         """For its Spanish: nobody but consultants reads it there."""
-        return consultants_alone(self.where)
+        return self.of_typing or consultants_alone(self.where)
 
 
 def _words(node: ast.AST | None) -> str:
+    """The text of a literal, marked or not."""
+    if isinstance(node, ast.Call) and getattr(node.func, "id", "") in MARKS and node.args:
+        node = node.args[0]
     return node.value if isinstance(node, ast.Constant) and isinstance(node.value, str) else ""
 
 
@@ -160,7 +165,7 @@ def in_template(path: Path) -> Iterator[Marked]:
     where, text = str(path.relative_to(ROOT)), path.read_text(encoding="utf-8")
     for pattern in (TRANSLATE, QUOTED):
         for found in pattern.finditer(text):
-            yield Marked(found.group(1) or found.group(2), where=where)
+            yield Marked((found.group(1) or found.group(2)).replace("%", "%%"), where=where)
     for found in BLOCK.finditer(text):
         forms = [_block(form, " trimmed" in found.group(1)) for form in PLURAL.split(found.group(2))]
         yield Marked(*forms, where=where)
@@ -289,6 +294,25 @@ def in_planning(path: Path, function: str = "") -> Iterator[Marked]:
                     yield Marked(sentence, context=CONTEXT, where=str(path.relative_to(ROOT)))
 
 
+CHECKING_TABLES = {"cells", "plants", "tables", "wire"}
+"""Modules whose refusals speak of the files that they read, to whoever wrote them."""
+
+
+def in_refusals(path: Path) -> Iterator[Marked]:
+    """What the planning service and the ground refuse, sentence by sentence."""
+    if path.stem in CHECKING_TABLES:
+        return
+    said = _Said()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Raise) and isinstance(node.exc, ast.Call):
+            said.visit_all(node.exc.args)
+    for text in said.found:
+        for sentence in sentences(text):
+            if len(re.findall(r"[A-Za-z]{2,}", re.sub(r"\{\w+\}", "", sentence))) > 1:
+                where = str(path.relative_to(ROOT))
+                yield Marked(sentence, context=CONTEXT, where=where, of_typing=True)
+
+
 def in_choices(path: Path, names: tuple[str, ...]) -> Iterator[Marked]:
     """Labels of choices, members of a literal type, texts of a table or of what a function returns."""
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
@@ -386,6 +410,11 @@ def everything() -> Iterator[Marked]:
         yield from in_table(reference / name, columns)
     for name in dict.fromkeys((*SAYING, *WORKING)):
         yield from in_planning(ROOT / "plans" / "planning" / f"{name}.py")
+    for folder in ("plans/planning", "sites/ground"):
+        for path in sorted((ROOT / folder).glob("*.py")):
+            yield from in_refusals(path)
+            if folder == "sites/ground" and path.stem != "picture":
+                yield from in_planning(path)
     for place, names in FORMS.items():
         yield from in_form(ROOT / place, names)
     for place, function in SAYING_ELSEWHERE.items():

@@ -34,7 +34,9 @@ ONLY_CONSULTANTS = """
     plans/look_preview.py plans/machine_facts.py plans/mix_sums.py plans/money_done.py plans/needed.py
     plans/option_rows.py plans/own_look.py plans/pages.py plans/proofs.py
     plans/own_rates.py plans/reports.py plans/report_pages.py plans/revisions.py
-    plans/services.py plans/stages.py plans/taken.py plans/divided.py plans/walked.py plans/models/look.py
+    plans/services.py plans/stages.py plans/taken.py plans/divided.py plans/walked.py
+    plans/models/client_page.py plans/models/fittings.py plans/models/look.py plans/models/mixes.py
+    plans/models/rates.py plans/models/stages.py
     plans/forms/cheapest.py plans/forms/client.py plans/forms/conversions.py plans/forms/fitting.py
     plans/forms/in_out.py plans/forms/leaving.py plans/forms/look.py plans/forms/machine*.py
     plans/forms/mailing.py plans/forms/mixes.py plans/forms/money.py plans/forms/options.py
@@ -53,7 +55,7 @@ READ_BY_OTHERS_TOO = """
     templates/consulting/welcome.html templates/consulting/mail/*
     templates/plans/overview*.html templates/plans/reckon*.html templates/plans/_data_table.html
     templates/plans/_for_the_wall.html templates/plans/_map_with_legend.html templates/plans/_*_plan.html
-    templates/plans/_plans_of_*.html templates/plans/_suggest*.html templates/plans/_signed_acres.html
+    templates/plans/_suggest*.html
     templates/plans/_season_report.html
     sites/walk_forms.py
 """.split()
