@@ -57,7 +57,7 @@ def unmoved(request: HttpRequest, *given: Followed | None) -> None:
     rows = [row for row in given if row is not None]
     if connection.in_atomic_block:
         for row in rows:
-            now = type(row)._base_manager.select_for_update(of=("self",)).filter(pk=row.pk)
+            now = type(row)._base_manager.select_for_update().filter(pk=row.pk)
             row.version = now.values_list("version", flat=True).first() or row.version
     if opened != stamp(rows):
         raise MovedOn(rows, opened)

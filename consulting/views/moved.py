@@ -47,8 +47,9 @@ def unless_moved(request: HttpRequest, answer: Callable[[], HttpResponseBase]) -
         try:
             return answer()
         except ChangedMeanwhile:
-            for file in request.FILES.values():
-                file.seek(0)
+            for _name, files in request.FILES.lists():
+                for file in files:
+                    file.seek(0)
             return answer()
     except MovedOn as moved:
         return moved_page(request, moved)
