@@ -39,6 +39,7 @@ from plans.offer_parts import (
     standards_shown,
 )
 from plans.pages import Sheet, sheet
+from plans.planning import tables
 from plans.planning.changes import compare
 from plans.planning.drawn import DrawnField
 from plans.planning.job import Conversion
@@ -238,6 +239,11 @@ def standing(plan: Plan, proposal: Proposal | None, today: date) -> str:
 
 
 def offer(proposal: Proposal, outcome: Outcome) -> Offer:
+    with tables.knowing(outcome.job.added_species):
+        return _offer(proposal, outcome)
+
+
+def _offer(proposal: Proposal, outcome: Outcome) -> Offer:
     kept = {one["key"]: one for one in proposal.accepted_cautions}
     beside = kept_beside(proposal.beside)
     with using(outcome.job.manner):

@@ -12,6 +12,7 @@ from consulting import models as consulting
 from plans import models
 from plans.field_plans import drawn_of
 from plans.manners import manner_of
+from plans.own_species import fact_of as added_species_of
 from plans.planning import job, price_list
 from sites import models as sites
 from sites.away import words_of
@@ -193,6 +194,7 @@ def job_of(plan: models.Plan) -> job.Job:
         terms=terms_of(plan),
         letter=plan.letter,
         manner=manner_of(plan.practice, farm.client),
+        added_species=tuple(added_species_of(row) for row in plan.practice.ownspecies_set.all()),
     )
 
 

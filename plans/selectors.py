@@ -24,7 +24,7 @@ from sites.models import Exclusion
 
 
 def plans_whole() -> QuerySet[Plan]:
-    """Plans with all that a job and its page read: eight queries however many fields and species."""
+    """Plans with all that a job and its page read: nine queries however many fields and species."""
     conversions = (
         Conversion.objects.select_related("field", "mix")
         .prefetch_related(
@@ -39,6 +39,7 @@ def plans_whole() -> QuerySet[Plan]:
         "options",
         "farm__observations",
         "farm__landmarks",
+        "practice__ownspecies_set",
     )
 
 

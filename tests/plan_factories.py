@@ -12,7 +12,7 @@ from django_scopes import scope
 from consulting.models import Practice, User
 from plans import services
 from plans.client_links import link_make
-from plans.models import ClientLink, Conversion, Mix, MixLine, Plan, Proposal
+from plans.models import ClientLink, Conversion, Mix, MixLine, OwnSpecies, Plan, Proposal
 from plans.planning.beside import NOTHING
 from plans.selectors import plans_whole, prices_for, reckon
 from plans.visits import plan_agree
@@ -43,6 +43,28 @@ def make_prices(practice: Practice) -> None:
     for operation in WORK:
         make_work_rate(practice, operation=operation)
     services.hauling_save(practice=practice, usd_per_mile=Decimal("3.00"))
+
+
+def make_own_species(practice: Practice, **values: Any) -> OwnSpecies:
+    """A grass that the table lacks."""
+    made = {
+        "common_name": "plains lovegrass",
+        "scientific_name": "Eragrostis intermedia",
+        "group": "grass",
+        "family": "Poaceae",
+        "season": "warm",
+        "native_range": "southern plains",
+        "seeds_per_lb": 1_000_000,
+        "seeds_per_lb_low": 900_000,
+        "seeds_per_lb_high": 1_200_000,
+        "box": "small",
+        "full_stand_lb_pls_per_acre_low": 1,
+        "full_stand_lb_pls_per_acre_high": 2,
+        "height_in": 36,
+        "gives": "nesting cover in dry ground",
+        "source": "invented for this test",
+    }
+    return make(OwnSpecies, made | values, practice=practice)
 
 
 def make_mix(

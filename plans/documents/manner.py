@@ -12,6 +12,7 @@ from typing import Concatenate, ParamSpec, TypeVar
 
 from reportlab.lib.pagesizes import A4, letter
 
+from plans.planning import tables
 from plans.planning.job import Manner
 from plans.planning.plan import Plan
 
@@ -42,11 +43,11 @@ def using(manner: Manner) -> Iterator[None]:
 
 
 def in_its_manner(print_it: Callable[Concatenate[Plan, P], R]) -> Callable[Concatenate[Plan, P], R]:
-    """Whatever prints a plan prints it in the manner that its job carries."""
+    """Whatever prints a plan prints it in its job's manner, and knows the species that were added there."""
 
     @wraps(print_it)
     def printed(plan: Plan, *args: P.args, **kwargs: P.kwargs) -> R:
-        with using(plan.job.manner):
+        with using(plan.job.manner), tables.knowing(plan.job.added_species):
             return print_it(plan, *args, **kwargs)
 
     return printed

@@ -22,6 +22,7 @@ from consulting.models import (
     WorkRate,
 )
 from plans.forms.in_out import MixLineForm, StockForm, VisitForm
+from plans.forms.own_species import OwnSpeciesForm
 from plans.forms.prices import (
     AdjuvantForm,
     PlantForm,
@@ -31,7 +32,7 @@ from plans.forms.prices import (
     WorkRateForm,
 )
 from plans.in_out.reading import plain
-from plans.models import Mix, StockLot, Visit
+from plans.models import Mix, OwnSpecies, StockLot, Visit
 from sites.forms import FarmForm, FieldForm
 from sites.models import Farm, Field
 
@@ -145,6 +146,19 @@ KINDS: dict[str, Kind] = {
             ("client", "farm", "name"),
             (CLIENT, FARM),
             also={"name": ("field",)},
+        ),
+        Kind(
+            "species",
+            _("Species of your own"),
+            _("species"),
+            OwnSpecies,
+            OwnSpeciesForm,
+            ("common_name",),
+            fact=OwnSpeciesForm.fact,
+            also={
+                "common_name": ("species", "plant", "name"),
+                "scientific_name": ("latin name", "botanical name"),
+            },
         ),
         Kind(
             "seed",

@@ -14,6 +14,7 @@ from plans.models.rates import RateTaken
 from plans.models.records import CountPhoto, RecordLabels, RecordLine, StandCount, WorkRecord
 from plans.models.reports import ReportWords, SentReport
 from plans.models.shed import LotUse, StockLot, StockMove
+from plans.models.species import OwnSpecies
 from plans.models.stages import StageMark
 from plans.models.visits import Visit, VisitChange, VisitState
 
@@ -36,6 +37,7 @@ __all__ = [
     "LotUse",
     "Mix",
     "MixLine",
+    "OwnSpecies",
     "Plan",
     "PlanOption",
     "PracticeLook",

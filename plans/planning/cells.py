@@ -8,7 +8,9 @@ from pydantic import BeforeValidator, Field
 
 
 def words(text: Any) -> Any:
-    """`a; b` as a tuple; what is no text passes."""
+    """`a; b` and a list of JSON as a tuple; what else there is passes."""
+    if isinstance(text, list):
+        return tuple(text)
     return tuple(part.strip() for part in text.split(";") if part.strip()) if isinstance(text, str) else text
 
 

@@ -18,6 +18,7 @@ from plans.planning.drawn import STRICT as STRICT
 from plans.planning.drawn import DrawnField
 from plans.planning.drawn import Work as Work
 from plans.planning.own_look import OwnLook
+from plans.planning.plants import AddedSpecies
 
 Text = Annotated[str, Field(max_length=200)]
 LongText = Annotated[str, Field(max_length=20_000)]
@@ -437,6 +438,8 @@ class Job:
     letter: LongText = ""
     """A few sentences of the consultant's own for the cover letter."""
     manner: Manner = preset(default_factory=Manner)
+    added_species: tuple[AddedSpecies, ...] = ()
+    """Plants that the practice knows besides those of the table."""
 
     def __post_init__(self) -> None:
         names = [conversion.field for conversion in self.conversions]

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
+from plans.planning import tables
 from plans.planning.calendar import SOWING
 from plans.planning.fields import SPRAYING
 from plans.planning.figures import Figure, Term
@@ -146,4 +147,5 @@ def option(plan: Plan, prices: PriceList, wanted: Wanted) -> Option:
 
 def compare(plan: Plan, prices: PriceList, wanted: Iterable[Wanted]) -> tuple[Option, ...]:
     """The wanted options in order, each a plan of the whole job of its own."""
-    return tuple(option(plan, prices, one) for one in wanted)
+    with tables.knowing(plan.job.added_species):
+        return tuple(option(plan, prices, one) for one in wanted)

@@ -158,10 +158,11 @@ def _of_field(plan: Plan, conversion: Conversion) -> tuple[float, tuple[Stage, .
 def outlook(plan: Plan) -> tuple[Outlook, ...]:
     """What each field will look like; fields that are told the same stand together."""
     together: dict[tuple[float, tuple[Stage, ...]], list[str]] = {}
-    for conversion in plan.job.conversions:
-        found = _of_field(plan, conversion)
-        if found[1]:
-            together.setdefault(found, []).append(conversion.field)
+    with tables.knowing(plan.job.added_species):
+        for conversion in plan.job.conversions:
+            found = _of_field(plan, conversion)
+            if found[1]:
+                together.setdefault(found, []).append(conversion.field)
     return tuple(
         Outlook(tuple(fields), height_in, stages) for (height_in, stages), fields in together.items()
     )

@@ -82,6 +82,11 @@ def plan_job(job: Job, prices: PriceList, today: date) -> Plan:
     program, a seeding or a step is unknown, when work is logged or a moment noted after `today`, or when no
     sound order of work exists at the place.
     """
+    with tables.knowing(job.added_species):
+        return _plan(job, prices, today)
+
+
+def _plan(job: Job, prices: PriceList, today: date) -> Plan:
     if not FIRST_DAY <= today <= LAST_DAY:
         raise ValueError(f"today: {today} is not from {FIRST_DAY} to {LAST_DAY}")
     listed = index_prices(prices)

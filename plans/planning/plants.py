@@ -77,6 +77,14 @@ class Species:
 
 
 @dataclass(frozen=True, slots=True)
+class AddedSpecies:
+    """A species that the table lacks, with what it gives and to whom."""
+
+    plant: Species
+    gives: Annotated[str, Field(max_length=300)] = ""
+
+
+@dataclass(frozen=True, slots=True)
 class PurposeTarget:
     purpose: Key
     seeds_per_sqft_low: float

@@ -6,7 +6,7 @@ all of it, by its state's edition. Sources: reference/practice_standards.csv, pr
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -282,7 +282,11 @@ CONCERNS: dict[str, Callable[[Plan, Conversion], bool]] = {
 
 def standards(plan: Plan) -> tuple[Standard, ...]:
     """The standards that the work may fall under, each with what it asks and how the plan stands to it."""
-    found = []
+    with tables.knowing(plan.job.added_species):
+        return tuple(_standards(plan))
+
+
+def _standards(plan: Plan) -> Iterator[Standard]:
     for number, row in standard_rows().items():
         fields = tuple(field for field in plan.job.conversions if CONCERNS[number](plan, field))
         if fields:
@@ -292,10 +296,7 @@ def standards(plan: Plan) -> tuple[Standard, ...]:
                 for ask in ask_rows()
                 if ask.number == number and not (ask.ask == "bloom" and _no_pollinators(ground))
             )
-            found.append(
-                Standard(number, row.title, tuple(field.field for field in fields), judged, row.source)
-            )
-    return tuple(found)
+            yield Standard(number, row.title, tuple(field.field for field in fields), judged, row.source)
 
 
 def _no_pollinators(ground: Ground) -> bool:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -25,6 +27,7 @@ from plans.planning.cells import (
 )
 from plans.planning.job import Work
 from plans.planning.plants import (
+    AddedSpecies,
     BloomSeason,
     Gives,
     PlotCrop,
@@ -268,8 +271,37 @@ def keyed(name: str, row_type: type[Row], key: str) -> Mapping[str, Row]:
 
 
 @lru_cache(maxsize=1)
-def species() -> Mapping[str, Species]:
+def listed_species() -> Mapping[str, Species]:
     return keyed("species", Species, "common_name")
+
+
+Plants = tuple[Mapping[str, Species], Mapping[str, Gives]]
+_known: ContextVar[Plants | None] = ContextVar("known", default=None)
+
+
+@contextmanager
+def knowing(added: Sequence[AddedSpecies]) -> Iterator[None]:
+    """Within, species that a practice added count as rows of the tables, which go before namesakes."""
+    if not added:
+        yield
+        return
+    plants = {one.plant.common_name: one.plant for one in added} | dict(listed_species())
+    given = {
+        one.plant.common_name: Gives(one.plant.common_name, one.gives, one.plant.source)
+        for one in added
+        if one.gives
+    }
+    token = _known.set((MappingProxyType(plants), MappingProxyType(given | dict(listed_gives()))))
+    try:
+        yield
+    finally:
+        _known.reset(token)
+
+
+def species() -> Mapping[str, Species]:
+    """By common name: those of the table, and those added where they are known."""
+    known = _known.get()
+    return known[0] if known else listed_species()
 
 
 @lru_cache(maxsize=1)
@@ -333,8 +365,14 @@ def woody() -> Mapping[str, Woody]:
 
 
 @lru_cache(maxsize=1)
-def gives() -> Mapping[str, Gives]:
+def listed_gives() -> Mapping[str, Gives]:
     return keyed("plant_gives", Gives, "plant")
+
+
+def gives() -> Mapping[str, Gives]:
+    """By plant: those of the table, and what is said of those added where they are known."""
+    known = _known.get()
+    return known[1] if known else listed_gives()
 
 
 @lru_cache(maxsize=1)
@@ -385,18 +423,22 @@ def _tolerance_classes(common_name: str) -> tuple[str, ...]:
     return "all plot legumes" if plant.legume else "all plot broadleaves", *own
 
 
-@lru_cache(maxsize=4096)
 def tolerance(common_name: str, active_ingredient: str, timing: str) -> ToleranceRow:
     """How a plant stands an ingredient at a time: its own row, else its class's, else unknown.
 
     A species of the mixes, or a tree or shrub of trees.csv.
     """
-    for name in (common_name, *_tolerance_classes(common_name)):
+    return _tolerance((common_name, *_tolerance_classes(common_name)), active_ingredient, timing)
+
+
+@lru_cache(maxsize=4096)
+def _tolerance(names: tuple[str, ...], active_ingredient: str, timing: str) -> ToleranceRow:
+    for name in names:
         row = _tolerances().get((name, active_ingredient, timing))
         if row is not None:
             return row
     return ToleranceRow(
-        plant=common_name,
+        plant=names[0],
         active_ingredient=active_ingredient,
         timing=cast(Timing, timing),
         tolerance="unknown",

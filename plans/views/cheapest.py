@@ -20,6 +20,7 @@ from plans import facts, services
 from plans.forms.cheapest import CheapestForm, KeepForm
 from plans.mix_sums import mix_sum
 from plans.models import Mix
+from plans.own_species import known
 from plans.planning import tables
 from plans.planning.fields import Prices
 from plans.planning.job import MixLine
@@ -33,6 +34,7 @@ PLACES = 6
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @practice_view(Right.EDIT_RECORDS)
+@known()
 def cheapest(request: PracticeRequest) -> HttpResponse:
     """The question stands in the address; a POST keeps its answer as a mix."""
     prices = seed_prices()

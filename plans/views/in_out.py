@@ -26,6 +26,7 @@ from plans.in_out.going_out import rows_of
 from plans.in_out.kinds import KINDS, Kind
 from plans.in_out.reading import Sheet, Unreadable
 from plans.models import ListUpload
+from plans.own_species import known
 from plans.services import Refused
 from plans.views.offers import XLSX, as_file
 from sites.bringing import readable
@@ -41,6 +42,7 @@ def kind_or_404(key: str) -> Kind:
 
 @require_safe
 @practice_view(Right.EDIT_RECORDS)
+@known()
 def lists(request: PracticeRequest) -> HttpResponse:
     waiting = ListUpload.objects.defer("data").filter(by=request.user)
     context = {
@@ -52,6 +54,7 @@ def lists(request: PracticeRequest) -> HttpResponse:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @practice_view(Right.EDIT_RECORDS)
+@known()
 def bring(request: PracticeRequest, kind: str) -> HttpResponse:
     part = kind_or_404(kind)
     form = ListForm(request.POST or None, request.FILES or None)
@@ -74,6 +77,7 @@ def bring(request: PracticeRequest, kind: str) -> HttpResponse:
 
 @require_safe
 @practice_view(Right.EDIT_RECORDS)
+@known()
 def go_out(request: PracticeRequest, kind: str, form: str) -> HttpResponse:
     part = kind_or_404(kind)
     if form not in ("csv", "xlsx"):
@@ -97,6 +101,7 @@ def upload_or_404(request: PracticeRequest, pk: int) -> ListUpload:
 
 @require_safe
 @practice_view(Right.EDIT_RECORDS)
+@known()
 def brought(request: PracticeRequest, pk: int) -> HttpResponseBase:
     """What the file would do here. A long list says how far its check is."""
     upload = upload_or_404(request, pk)
@@ -116,7 +121,7 @@ def brought(request: PracticeRequest, pk: int) -> HttpResponseBase:
 
 def _told(request: PracticeRequest, upload: ListUpload, sheet: Sheet) -> Iterator[str]:
     """The page in parts: its head at once, a line each thousand rows, and what was found at the end."""
-    with scope(practice=request.practice):
+    with scope(practice=request.practice), known():
         begun = _page(request, upload, sheet, None).partition(PROGRESS)[0]
         yield begun
         for looked in taking.look(upload, sheet):
@@ -155,6 +160,7 @@ def _page(request: PracticeRequest, upload: ListUpload, sheet: Sheet, looked: ta
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @practice_view(Right.EDIT_RECORDS)
+@known()
 def match(request: PracticeRequest, pk: int) -> HttpResponse:
     upload = upload_or_404(request, pk)
     kind, sheet = KINDS[upload.kind], taking.sheet_of(upload)
@@ -177,6 +183,7 @@ def match(request: PracticeRequest, pk: int) -> HttpResponse:
 
 @require_POST
 @practice_view(Right.EDIT_RECORDS)
+@known()
 def take(request: PracticeRequest, pk: int) -> HttpResponse:
     upload = upload_or_404(request, pk)
     kind = KINDS[upload.kind]

@@ -20,6 +20,7 @@ from plans import facts, services
 from plans.forms.mixes import BaseLines, Lines, MixForm, lines_for, whole, with_more_lines
 from plans.mix_sums import MixSum, mix_sum
 from plans.models import Mix
+from plans.own_species import known
 from plans.planning import job, tables
 from plans.planning.fields import Prices, index_prices
 from plans.planning.price_list import PriceList
@@ -27,6 +28,7 @@ from plans.planning.price_list import PriceList
 
 @require_safe
 @practice_view(Right.SEE_PRICES)
+@known()
 def mixes(request: PracticeRequest) -> HttpResponse:
     """The current version of every mix with its sums on an acre."""
     rows = Mix.objects.filter(replaced=False).prefetch_related("lines").annotate(uses=Count("conversions"))
@@ -47,12 +49,14 @@ def seed_prices() -> Prices:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @practice_view(Right.EDIT_RECORDS)
+@known()
 def new(request: PracticeRequest) -> HttpResponse:
     return builder(request, Mix(practice=request.practice))
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @practice_view(Right.EDIT_RECORDS)
+@known()
 def edit(request: PracticeRequest, pk: int) -> HttpResponse:
     mix = get_object_or_404(Mix.objects.prefetch_related("lines"), pk=pk)
     if mix.replaced:
@@ -124,6 +128,7 @@ def fact_so_far(form: MixForm, lines: BaseLines) -> job.Mix | None:
 
 @require_POST
 @practice_view(Right.EDIT_RECORDS)
+@known()
 def sums(request: PracticeRequest) -> HttpResponse:
     """The sums of what is typed so far; saves nothing."""
     return render(request, "plans/_mix_after.html", typed_sums(request))

@@ -32,6 +32,7 @@ from plans.forms.prices import (
     SupplyForm,
     WorkRateForm,
 )
+from plans.own_species import known
 from plans.planning import seed, tables
 from plans.planning.figures import Figure
 
@@ -117,6 +118,7 @@ def prices(request: PracticeRequest) -> HttpResponse:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @practice_view(Right.EDIT_RECORDS)
+@known()
 def new(request: PracticeRequest, kind: str) -> HttpResponse:
     part = kind_or_404(kind)
     return price_form(request, part, part.model(practice=request.practice), part.add)
@@ -124,6 +126,7 @@ def new(request: PracticeRequest, kind: str) -> HttpResponse:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @practice_view(Right.EDIT_RECORDS)
+@known()
 def edit(request: PracticeRequest, kind: str, pk: int) -> HttpResponse:
     part = kind_or_404(kind)
     row = get_object_or_404(part.model, pk=pk)

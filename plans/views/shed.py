@@ -20,6 +20,7 @@ from consulting.policy import Right, may
 from plans import shed as acts
 from plans.forms.shed import ArriveForm, CountForm, LotForm, MoveForm, UseForm
 from plans.models import StockLot, StockMove
+from plans.own_species import known
 from plans.planning.needs import offers_of
 from plans.selectors import prices_for
 from plans.shed import visits_for, went_to
@@ -87,6 +88,7 @@ def fields_served() -> list[Field]:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @practice_view(Right.EDIT_RECORDS)
+@known()
 def new(request: PracticeRequest, kind: str) -> HttpResponse:
     if kind not in StockLot.Kind.values:
         raise Http404("no such kind of stock")
@@ -107,6 +109,7 @@ def new(request: PracticeRequest, kind: str) -> HttpResponse:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @practice_view(Right.EDIT_RECORDS)
+@known()
 def edit(request: PracticeRequest, pk: int) -> HttpResponse:
     """Put a lot's facts right; how much there is changes by counting."""
     lot = get_object_or_404(StockLot.objects.select_related("practice"), pk=pk)

@@ -41,7 +41,8 @@ ONLY_CONSULTANTS = """
     plans/forms/in_out.py plans/forms/leaving.py plans/forms/look.py plans/forms/machine*.py
     plans/forms/mailing.py plans/forms/mixes.py plans/forms/money.py plans/forms/options.py
     plans/forms/plan*.py
-    plans/forms/prices.py plans/forms/reports.py
+    plans/forms/own_species.py plans/forms/prices.py plans/forms/reports.py
+    plans/models/species.py plans/own_species.py plans/views/own_species.py
     plans/views/again.py plans/views/buy.py plans/views/cheapest.py plans/views/client_side.py
     plans/views/fitting.py plans/views/in_out.py plans/views/leaving.py plans/views/look.py
     plans/views/machine*.py plans/views/mailing.py plans/views/mixes.py plans/views/money.py

@@ -12,7 +12,15 @@ from plans.in_out.kinds import KINDS
 from plans.in_out.taking import upload_keep
 from plans.models import ListUpload, Mix, Plan, Proposal, SentReport
 from tests.factories import make_field, make_seed_price
-from tests.plan_factories import TODAY, make_conversion, make_mix, make_offered, make_plan, make_ready_plan
+from tests.plan_factories import (
+    TODAY,
+    make_conversion,
+    make_mix,
+    make_offered,
+    make_own_species,
+    make_plan,
+    make_ready_plan,
+)
 from tests.web.rights import FORM, POST, Row, World
 
 
@@ -24,6 +32,10 @@ def kept(world: World, name: str, make: Callable[[], Any]) -> Any:
 
 def lot(world: World) -> list[Any]:
     return ["seed", kept(world, "lot", lambda: make_seed_price(world.cast.practice)).pk]
+
+
+def own_species(world: World) -> list[Any]:
+    return [kept(world, "own species", lambda: make_own_species(world.cast.practice)).pk]
 
 
 def mix(world: World) -> Mix:
@@ -122,6 +134,10 @@ ROWS: dict[str, Row] = {
     "price": Row(Right.EDIT_RECORDS, FORM, lot),
     "price_confirm": Row(Right.EDIT_RECORDS, POST, lot),
     "price_remove": Row(Right.EDIT_RECORDS, FORM, lot),
+    "own_species": Row(Right.SEE_PRICES),
+    "own_species_new": Row(Right.EDIT_RECORDS, FORM),
+    "own_species_edit": Row(Right.EDIT_RECORDS, FORM, own_species),
+    "own_species_remove": Row(Right.EDIT_RECORDS, FORM, own_species),
     "mixes": Row(Right.SEE_PRICES),
     "mix_new": Row(Right.EDIT_RECORDS, FORM),
     "mix_sums": Row(Right.EDIT_RECORDS, POST),

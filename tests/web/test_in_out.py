@@ -22,7 +22,7 @@ from plans.models import ListUpload, Mix, MixLine, StockLot, Visit
 from sites.models import Farm, Field
 from tests.conftest import Cast
 from tests.factories import make, make_client, make_farm, make_field, make_seed_price
-from tests.plan_factories import make_agreed, make_ready_plan
+from tests.plan_factories import make_agreed, make_own_species, make_ready_plan
 
 MADE = ("mixes", "visits", "stock")
 SEED = "Species,Price,Price is,Purity,Germination,Lot\n"
@@ -182,6 +182,7 @@ def test_what_goes_out_comes_in_as_it_stands(cast: Cast, kind: str, form: str) -
         for row in [] if kind in MADE else starter_rows(cast.practice):
             row.save()
     make_field(make_farm(client, latitude=38.5, longitude=-92.25), notes="@gate")
+    make_own_species(cast.practice, bloom_months="6;7", bloom_colour="=white")
     if kind in MADE:
         make_agreed(make_ready_plan(cast.practice), cast.owner)
         seed = {"kind": "seed", "unit": "lb", "name": "big bluestem", "on_hand": Decimal("2.5")}
