@@ -4,9 +4,9 @@ from __future__ import annotations
 
 WHY: dict[str, str] = {
     "makes a record; sent twice it makes one": """
-        practice_new client_new farm_new field_new exclusion_new price_new mix_new plan_new machine_new
-        shed_new machine_span_new day_off invite walk_new landmark_new field_draw_new bring_in list_in
-        cheapest_mix fit visits_make calendars change_start
+        practice_new own_species_new client_new farm_new field_new exclusion_new price_new mix_new plan_new
+        machine_new shed_new machine_span_new day_off invite walk_new landmark_new field_draw_new bring_in
+        list_in cheapest_mix fit visits_make calendars change_start
     """,
     "adds to a record that only grows": """
         farm_observe walk_photos count_photo_add agreement_scans question_answer season_report_send
