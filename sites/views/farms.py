@@ -37,6 +37,7 @@ def _page(
     request: PracticeRequest, found: Farm, seen: ObservationForm, wind: WindForm | None = None
 ) -> HttpResponse:
     fields, landmarks = list(found.fields.all()), list(found.landmarks.all())
+    layout = farm_layout(found, fields, landmarks, request.GET.get("aim", ""))
     context = {
         "farm": found,
         "client": found.client,
@@ -48,8 +49,8 @@ def _page(
         "fall": in_words(found.first_fall_freeze),
         "observations": list(found.observations.all()),
         "form": seen,
-        "layout": farm_layout(found, fields, landmarks, request.GET.get("aim", "")),
-        "wind_form": wind or WindForm(winds=found.winds.all()),
+        "layout": layout,
+        "wind_form": wind or WindForm(winds=layout.winds),
     }
     failed = seen.errors or (wind and wind.errors)
     return render(request, "sites/farm.html", context, status=422 if failed else 200)
