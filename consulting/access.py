@@ -32,6 +32,8 @@ class PracticeRequest(HttpRequest):
     user: User
     practice: Practice
     membership: Membership
+    memberships: list[Membership]
+    """All that the person has, each with its practice."""
     htmx: HtmxDetails
 
 
@@ -71,14 +73,13 @@ def practice_view(right: Right, *, proven: str = "") -> Callable[[View], View]:
 
         @wraps(view)
         def gated(request: PracticeRequest, practice: str, **kwargs: Any) -> HttpResponseBase:
-            if not request.user.is_authenticated:
-                return redirect_to_login(_way_back(request))
             with scopes_disabled():
-                membership = (
-                    Membership.objects.select_related("practice")
-                    .filter(practice__slug=practice, user=request.user)
-                    .first()
-                )
+                if not request.user.is_authenticated:
+                    return redirect_to_login(_way_back(request))
+                rows = Membership.objects.filter(user=request.user).select_related("practice")
+                request.memberships = list(rows)
+            own = (one for one in request.memberships if one.practice.slug == practice)
+            membership = next(own, None)
             if membership is None:
                 raise Http404("no such practice")
             request.practice, request.membership = membership.practice, membership

@@ -7,7 +7,6 @@ from typing import Any
 from django.http import HttpRequest
 from django.urls import NoReverseMatch, reverse
 from django.utils.translation import gettext_lazy
-from django_scopes import scopes_disabled
 
 from consulting.models import Membership, Practice
 from consulting.policy import Right, may
@@ -54,13 +53,11 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
     membership: Membership | None = getattr(request, "membership", None)
     if practice is None or membership is None:
         return {}
-    with scopes_disabled():
-        mine = Membership.objects.filter(user=membership.user_id).select_related("practice")
-        practices = [row.practice for row in mine]
+    mine: list[Membership] = getattr(request, "memberships", [])
     return {
         "practice": practice,
         "kept_copy": KEPT_COPY in request.headers,
         "sections": _sections(practice, membership, request.path),
-        "other_practices": [other for other in practices if other != practice],
+        "other_practices": [own.practice for own in mine if own.practice != practice],
         "rights": {right.value: may(membership, right) for right in Right},
     }

@@ -22,7 +22,7 @@ from django.core.exceptions import ValidationError
 from django.core.mail import EmailMessage, get_connection
 from django.db import IntegrityError, transaction
 from django.utils import timezone
-from django.utils.translation import gettext as _
+from django.utils.translation import gettext, gettext_lazy
 from django_scopes import scope, scopes_disabled
 
 from consulting.letters import Enclosure, Letter, LetterState
@@ -37,11 +37,13 @@ WAITS = tuple(timedelta(minutes=minutes) for minutes in (1, 5, 30, 2 * 60, 6 * 6
 LOST_AFTER = timedelta(minutes=15)
 """A letter that is being sent for so long has lost its sender; a mail server answers or times out sooner."""
 LARGEST_ENCLOSURES_BYTES = 15_000_000
-CUT_OFF = "Its sending was cut off, so it may have gone. Ask whether it came before you send it again."
-BROUGHT_BACK = (
+CUT_OFF = gettext_lazy(
+    "Its sending was cut off, so it may have gone. Ask whether it came before you send it again."
+)
+BROUGHT_BACK = gettext_lazy(
     "It waited when this was kept, so it may have gone since. Ask whether it came before you send it again."
 )
-TOO_LATE = "It could not be sent while it was still of use."
+TOO_LATE = gettext_lazy("It could not be sent while it was still of use.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +91,9 @@ def put(
         if sum(len(one.content) for one in enclosed) > LARGEST_ENCLOSURES_BYTES:
             most = f"{LARGEST_ENCLOSURES_BYTES / 1e6:.0f} MB"
             raise ValidationError(
-                _("What goes with a letter may be {most} at most. Send a link instead.").format(most=most)
+                gettext("What goes with a letter may be {most} at most. Send a link instead.").format(
+                    most=most
+                )
             )
         letter = Letter(
             practice=practice,
@@ -193,12 +197,16 @@ def hand_over(letter: Letter) -> None:
         message = message_of(letter)
         message.message().as_bytes()
     except (ValueError, UnicodeError) as wrong:
-        raise NotTaken(f"It cannot be put into the form of an e-mail: {wrong}", for_good=True) from wrong
+        raise NotTaken(
+            gettext("It cannot be put into the form of an e-mail: {wrong}").format(wrong=wrong), for_good=True
+        ) from wrong
     message.connection = server = get_connection()
     try:
         server.open()
     except OSError as wrong:
-        raise NoServer(f"The mail server could not be reached ({said(wrong)}).") from wrong
+        raise NoServer(
+            gettext("The mail server could not be reached ({reason}).").format(reason=said(wrong))
+        ) from wrong
     try:
         message.send()
     except smtplib.SMTPRecipientsRefused as wrong:
@@ -214,12 +222,12 @@ def hand_over(letter: Letter) -> None:
 
 def refusal(code: int, answer: bytes | str) -> str:
     text = answer.decode(errors="replace") if isinstance(answer, bytes) else answer
-    return f"The mail server refused it: {code} {one_line(text)}"
+    return gettext("The mail server refused it: {code} {text}").format(code=code, text=one_line(text))
 
 
 def said(wrong: OSError) -> str:
     if isinstance(wrong, smtplib.SMTPResponseException):
-        return f"it answered {wrong.smtp_code}"
+        return gettext("it answered {code}").format(code=wrong.smtp_code)
     return wrong.strerror or type(wrong).__name__
 
 
@@ -299,8 +307,8 @@ def send_again(*, letter: Letter) -> Letter:
     held = Letter.objects.select_for_update(of=("self",)).get(pk=letter.pk)
     if not held.may_be_sent_again:
         raise Settled(
-            _("This letter is {get_state_display}; nothing was changed.").format(
-                get_state_display=held.get_state_display().lower()
+            gettext("This letter is {state}; nothing was changed.").format(
+                state=held.get_state_display().lower()
             )
         )
     held.state, held.tries, held.claim = LetterState.WAITS, 0, None
@@ -315,8 +323,8 @@ def take_back(*, letter: Letter) -> Letter:
     held = Letter.objects.select_for_update(of=("self",)).get(pk=letter.pk)
     if not held.may_be_taken_back:
         raise Settled(
-            _("This letter is {get_state_display}; nothing was changed.").format(
-                get_state_display=held.get_state_display().lower()
+            gettext("This letter is {state}; nothing was changed.").format(
+                state=held.get_state_display().lower()
             )
         )
     held.state, held.claim = LetterState.DROPPED, None

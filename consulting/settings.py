@@ -93,13 +93,12 @@ def secret_key(demo: bool) -> str:
     return key
 
 
-def database(default: str) -> dict[str, object]:
-    """DATABASE_URL as Django wants it; SQLite gets write-ahead log, IMMEDIATE transactions and patience."""
-    raw = secret("DATABASE_URL") or default
+def database(name: str, raw: str) -> dict[str, object]:
+    """An address as Django wants it; SQLite gets write-ahead log, IMMEDIATE transactions and patience."""
     try:
         config = environ.Env.db_url_config(raw)
     except (ValueError, KeyError, ImproperlyConfigured) as error:
-        raise ImproperlyConfigured(f"DATABASE_URL: cannot be read ({error})") from None
+        raise ImproperlyConfigured(f"{name}: cannot be read ({error})") from None
     engine = config.get("ENGINE", "")
     if engine == "django.db.backends.sqlite3":
         config["OPTIONS"] = {
@@ -112,8 +111,19 @@ def database(default: str) -> dict[str, object]:
         config.setdefault("CONN_MAX_AGE", 60)
         config["CONN_HEALTH_CHECKS"] = True
     else:
-        raise ImproperlyConfigured("DATABASE_URL: must begin with sqlite:/// or postgres://")
+        raise ImproperlyConfigured(f"{name}: must begin with sqlite:/// or postgres://")
     return config
+
+
+def replica(primary: dict[str, object]) -> dict[str, object] | None:
+    """REPLICA_URL, which reads that may be a moment old are asked of; None where there is none."""
+    raw = secret("REPLICA_URL")
+    if not raw:
+        return None
+    config = database("REPLICA_URL", raw)
+    if config["ENGINE"] != "consulting.postgres" or primary["ENGINE"] != config["ENGINE"]:
+        raise ImproperlyConfigured("REPLICA_URL: only PostgreSQL has a replica; leave it out with SQLite")
+    return config | {"OPTIONS": {"connect_timeout": 2}, "TEST": {"MIRROR": "default"}}
 
 
 DEMO = flag("COVERSTEAD_DEMO", False)
@@ -183,7 +193,14 @@ TEMPLATES = [
 ]
 FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 
-DATABASES = {"default": database(f"sqlite:///{VAR_DIR / 'coverstead.sqlite3'}")}
+DATABASE_URL = secret("DATABASE_URL") or f"sqlite:///{VAR_DIR / 'coverstead.sqlite3'}"
+DATABASES = {"default": database("DATABASE_URL", DATABASE_URL)}
+REPLICA_SECONDS = number("REPLICA_SECONDS", 5)
+"""So long after a write a browser reads what it wrote; a replica that is further behind is not asked."""
+if REPLICA := replica(DATABASES["default"]):
+    DATABASES["replica"] = REPLICA
+    DATABASE_ROUTERS = ["consulting.replica.Router"]
+    MIDDLEWARE.insert(MIDDLEWARE.index("csp.middleware.CSPMiddleware"), "consulting.replica.ReadsAside")
 CACHES = {
     # Shared between processes, so that a limit on log-ins counts them all.
     "default": {

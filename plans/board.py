@@ -8,12 +8,12 @@ from datetime import date, timedelta
 from itertools import groupby
 from typing import Any
 
-from django.db.models import Count, DateField, Exists, OuterRef, Q, QuerySet
+from django.db.models import BooleanField, Count, DateField, Exists, ExpressionWrapper, OuterRef, Q, QuerySet
 from django.db.models.functions import Coalesce
 
 from plans.models import Plan, Visit, VisitState
 from plans.planning import tables
-from sites.models import Farm
+from sites.models import Farm, Field
 
 PAGE = 60
 STANDINGS = {
@@ -35,7 +35,7 @@ def open_visits() -> QuerySet[Any]:
     return (
         Visit.objects.filter(state=VisitState.OPEN)
         .annotate(
-            blocked=Exists(before),
+            blocked=ExpressionWrapper(~Q(after="") & Q(Exists(before)), BooleanField()),
             day=Coalesce("booked_on", "window_shuts", output_field=DateField()),
         )
         .select_related("plan", "field__farm__client")
@@ -59,23 +59,41 @@ def conditions(today: date) -> dict[str, Q]:
 
 
 def counts(visits: QuerySet[Any], today: date) -> dict[str, int]:
-    """How many open visits stand where, in one query."""
-    asked: dict[str, Any] = {key: Count("pk", filter=rule) for key, rule in conditions(today).items()}
-    found: dict[str, int] = visits.aggregate(**asked)
-    return {key: found[key] for key in STANDINGS}
+    """How many open visits stand where, in one query that looks up once a visit what it waits for."""
+    booked, held = Q(booked_on__isnull=False), ~Q(waits_for="")
+    late, opened = Q(window_shuts__lt=today), Q(window_opens__lte=today)
+    facts = {"late": late, "held": held, "booked": booked, "opened": opened}
+    told = {name: ExpressionWrapper(rule, BooleanField()) for name, rule in facts.items()}
+    found = dict.fromkeys(STANDINGS, 0)
+    rows = visits.order_by().annotate(**told).values("blocked", *told).annotate(many=Count("pk"))
+    for row in rows:
+        many = row.pop("many")
+        found[standing_by(**row)] += many
+    return found
+
+
+def standing_by(*, late: bool, held: bool, blocked: bool, booked: bool, opened: bool) -> str:
+    """The first standing that fits, by the same rules as `conditions`."""
+    if late:
+        return "late"
+    if held:
+        return "weather"
+    if blocked:
+        return "waiting"
+    if booked:
+        return "booked"
+    return "ready" if opened else "ahead"
 
 
 def standing(visit: Any, today: date) -> str:
-    """Where an annotated visit stands; the same rules as `conditions`."""
-    if visit.window_shuts < today:
-        return "late"
-    if visit.waits_for:
-        return "weather"
-    if visit.blocked:
-        return "waiting"
-    if visit.booked_on:
-        return "booked"
-    return "ready" if visit.window_opens <= today else "ahead"
+    """Where an annotated visit stands."""
+    return standing_by(
+        late=visit.window_shuts < today,
+        held=bool(visit.waits_for),
+        blocked=visit.blocked,
+        booked=visit.booked_on is not None,
+        opened=visit.window_opens <= today,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,10 +201,31 @@ def board(asked: Asked, today: date) -> Board:
         visits = visits.filter(conditions(today)[asked.stands])
     order = ("field__farm__name", "field__farm_id", "day", "pk") if asked.by != "week" else ("day", "pk")
     first = (asked.page - 1) * PAGE
-    found = list(visits.order_by(*order)[first : first + PAGE + 1])
-    rows = [row_of(visit, today) for visit in found[:PAGE]]
+    found = keys(visits.order_by(*order)[first : first + PAGE + 1])
+    rows = [row_of(visit, today) for visit in of_keys(as_rows(open_visits()), found[:PAGE])]
     groups = by_week(rows, today) if asked.by == "week" else by_farm(rows)
     return Board(asked, counted, tuple(groups), len(rows), len(found) > PAGE)
+
+
+def keys(visits: QuerySet[Any]) -> list[int]:
+    """Of visits in their order. To sort whole rows of all that is open would take most of a page's time."""
+    return list(visits.values_list("pk", flat=True))
+
+
+def of_keys(visits: QuerySet[Any], wanted: list[int]) -> list[Any]:
+    """The visits with these keys, in this order."""
+    found = visits.in_bulk(wanted)
+    return [found[pk] for pk in wanted if pk in found]
+
+
+def as_rows(visits: QuerySet[Any]) -> QuerySet[Any]:
+    """With no more than a row of the board shows: outlines and notes are long."""
+    shown = visits.select_related(None).select_related("field__farm__client")
+    farm = ("climate_place", "monthly_mean_f", "climate_source", "directions")
+    return shown.defer(
+        *("why", "conditions", "cautions", "skipped_because", "field__outline", "field__notes"),
+        *("field__farm__client__notes", *(f"field__farm__{name}" for name in farm)),
+    )
 
 
 def by_week(rows: Iterable[Row], today: date) -> list[Group]:
@@ -220,10 +259,8 @@ def working_on(day: date, today: date, person: int | None = None) -> tuple[list[
         booked_on__isnull=True, blocked=False, waits_for="", window_opens__lte=day, window_shuts__gte=day
     )
     ordered = booked.order_by("field__farm__name", "field__name", "order")
-    return (
-        [row_of(visit, today) for visit in ordered],
-        [row_of(visit, today) for visit in free.order_by("window_shuts", "pk")[:PAGE]],
-    )
+    soonest = of_keys(visits, keys(free.order_by("window_shuts", "pk")[:PAGE]))
+    return [row_of(visit, today) for visit in ordered], [row_of(visit, today) for visit in soonest]
 
 
 def closing_by(last: date, today: date) -> list[Any]:
@@ -231,26 +268,30 @@ def closing_by(last: date, today: date) -> list[Any]:
     found = open_visits().filter(
         window_opens__lte=last, window_shuts__gte=today, window_shuts__lte=last, blocked=False
     )
-    return list(found.order_by("window_shuts", "pk")[:PAGE])
+    return of_keys(open_visits(), keys(found.order_by("window_shuts", "pk")[:PAGE]))
 
 
 def farms_with_work(today: date) -> list[Any]:
     """Farms with open visits, each with how many are late or could be done now: for the map."""
-    return list(
-        Farm.objects.filter(fields__visits__state=VisitState.OPEN)
-        .annotate(
-            open_count=Count(
-                "fields__visits", filter=Q(fields__visits__state=VisitState.OPEN), distinct=True
-            ),
-            due_count=Count(
-                "fields__visits",
-                filter=Q(fields__visits__state=VisitState.OPEN, fields__visits__window_opens__lte=today),
-                distinct=True,
-            ),
-        )
-        .select_related("client")
-        .order_by("name", "pk")
+    visits = Visit.objects.filter(state=VisitState.OPEN).order_by().values_list("field__farm")
+    opened = Q(window_opens__lte=today)
+    counted = {
+        farm: (count, due)
+        for farm, count, due in visits.annotate(every=Count("pk"), now=Count("pk", filter=opened))
+    }
+    farms: list[Any] = list(
+        Farm.objects.filter(pk__in=counted).select_related("client").order_by("name", "pk")
     )
+    for farm in farms:
+        farm.open_count, farm.due_count = counted[farm.pk]
+    return farms
+
+
+def farms_of_visits() -> list[tuple[int, str]]:
+    """Key and name of each farm that a visit was ever planned on."""
+    visited = Field.objects.filter(Exists(Visit.objects.filter(field=OuterRef("pk")))).order_by()
+    farms = Farm.objects.filter(pk__in=visited.values("farm"))
+    return list(farms.order_by("name", "pk").values_list("pk", "name"))
 
 
 def plans_without_visits() -> QuerySet[Plan]:

@@ -17,7 +17,7 @@ from plans.documents.records import PrintedLine, PrintedRecord, apart_words
 from plans.documents.words import day
 from plans.models import WorkRecord
 from plans.planning.figures import plain
-from plans.records import Kind, apart_pct, by_people
+from plans.records import Kind, apart_pct, by_people, lines_of, with_lines
 from plans.records import standing as standing_records
 from sites.models import Farm, Field
 
@@ -25,6 +25,8 @@ PER_PAGE = 40
 MOST_PRINTED = 300
 """More records than this are not printed in one file."""
 MOST_IN_A_WORKBOOK = 5000
+LONG = tuple(f"visit__{name}" for name in ("why", "conditions", "cautions", "skipped_because", "waits_for"))
+"""Of the visit, which a record does not tell."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +74,7 @@ class RecordsAsked:
 
     def rows(self) -> QuerySet[Any]:
         """Records that stand and fit, the latest first, with what an arranged record reads."""
-        rows = standing_records().select_related("corrects", "visit").prefetch_related("lines")
+        rows = with_lines(standing_records()).select_related("corrects", "visit").defer(*LONG)
         wanted = {
             "visit__field__farm__client": self.client,
             "visit__field__farm": self.farm,
@@ -97,9 +99,10 @@ class RecordsAsked:
 class Choices:
     """What can be asked for: what there are records of."""
 
-    clients: list[Any]
-    farms: list[Any]
-    fields: list[Any]
+    clients: list[tuple[int, str]]
+    farms: list[tuple[int, str]]
+    fields: list[tuple[int, str, str]]
+    """Key, name, and the farm's name."""
     seasons: list[int]
     kinds: list[tuple[str, str]]
 
@@ -107,9 +110,9 @@ class Choices:
 def choices(asked: RecordsAsked) -> Choices:
     """Farms of the client chosen and fields of the farm chosen, as far as there are records."""
     there = WorkRecord.objects.order_by()
-    fields = Field.objects.filter(visits__records__isnull=False).select_related("farm").distinct()
-    farms = Farm.objects.filter(fields__visits__records__isnull=False).distinct()
-    clients = Client.objects.filter(farms__fields__visits__records__isnull=False).distinct()
+    fields = Field.objects.filter(pk__in=there.values("visit__field"))
+    farms = Farm.objects.filter(pk__in=there.values("visit__field__farm"))
+    clients = Client.objects.filter(pk__in=there.values("visit__field__farm__client"))
     if asked.client:
         farms, fields = farms.filter(client=asked.client), fields.filter(farm__client=asked.client)
     if asked.farm:
@@ -117,9 +120,9 @@ def choices(asked: RecordsAsked) -> Choices:
     years = there.values_list("on__year", flat=True).distinct()
     kinds = set(there.values_list("kind", flat=True).distinct())
     return Choices(
-        clients=list(clients.order_by("name", "pk")),
-        farms=list(farms.order_by("name", "pk")),
-        fields=list(fields.order_by("farm__name", "name", "pk")),
+        clients=list(clients.order_by("name", "pk").values_list("pk", "name")),
+        farms=list(farms.order_by("name", "pk").values_list("pk", "name")),
+        fields=list(fields.order_by("farm__name", "name", "pk").values_list("pk", "name", "farm__name")),
         seasons=sorted(years, reverse=True),
         kinds=[(key, label) for key, label in Kind.choices if key in kinds],
     )
@@ -165,7 +168,7 @@ def arranged(
         customer=record.customer_name,
         address=record.customer_address,
         facts=facts_of(record, columns),
-        lines=tuple(line_of(line) for line in record.lines.all()),
+        lines=tuple(line_of(line) for line in lines_of(record)),
         extra=tuple((label, text) for label, text in record.extra),
         notes=record.notes,
         keep_until=keep_until(record.on, keep_years),

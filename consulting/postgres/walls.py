@@ -11,17 +11,22 @@ from django.db import DEFAULT_DB_ALIAS, connections, models
 from consulting.postgres.base import DatabaseWrapper
 from consulting.tenancy import of_practices
 
-POLICY = "rows_of_the_practice"
-IN_SCOPE = "(SELECT coalesce(nullif(current_setting('coverstead.practice', true), '')::bigint, -1))"
-"""A subquery, so that it is worked out once a statement."""
+POLICY, FORMER = "within_the_practice", "rows_of_the_practice"
+ASKED = "coalesce(nullif(current_setting('coverstead.practice', true), '')::bigint, -1)"
+ALL = "SELECT array_agg(id) FROM consulting_practice"
+MAY_SEE = f"practice_id = ANY ((SELECT CASE {ASKED} WHEN 0 THEN ({ALL}) ELSE ARRAY[{ASKED}] END)::bigint[])"  # noqa: S608
+"""Practices as a list, by which an index on `practice_id` finds their rows, also of a table that is joined.
+A subquery, so that it is worked out once a statement."""
+MAY_WRITE = f"(SELECT {ASKED}) IN (0, practice_id)"
+"""Says the same of a row whose practice is still to be written."""
 
 
-def walled() -> dict[str, str]:
-    """By table, what must hold of a row that a connection may see or write."""
-    found: dict[str, str] = {}
+def walled() -> dict[str, tuple[str, str]]:
+    """By table, what must hold of a row that a connection may see, and of one that it may write."""
+    found: dict[str, tuple[str, str]] = {}
     for model in of_practices():
-        found[model._meta.db_table] = f"{IN_SCOPE} IN (0, practice_id)"
-        found.update(_links(model))
+        found[model._meta.db_table] = MAY_SEE, MAY_WRITE
+        found.update({table: (shows, shows) for table, shows in _links(model).items()})
     return found
 
 
@@ -33,7 +38,7 @@ def _links(model: type[models.Model]) -> dict[str, str]:
         if through is not None and through._meta.auto_created:
             own = f'"{through._meta.db_table}"."{link.m2m_column_name()}"'
             found[through._meta.db_table] = (
-                f'EXISTS (SELECT 1 FROM "{model._meta.db_table}" AS o WHERE o.id = {own})'  # noqa: S608  our names
+                f'EXISTS (SELECT 1 FROM "{model._meta.db_table}" AS o WHERE o.id = {own})'  # noqa: S608
             )
     return found
 
@@ -62,10 +67,10 @@ def build(app_config: AppConfig, using: str = DEFAULT_DB_ALIAS, **kwargs: Any) -
         for (table,) in cursor.fetchall():
             cursor.execute(f'ALTER TABLE "{table}" ENABLE ROW LEVEL SECURITY')
             cursor.execute(f'ALTER TABLE "{table}" FORCE ROW LEVEL SECURITY')
-            cursor.execute(f'DROP POLICY IF EXISTS {POLICY} ON "{table}"')
-            cursor.execute(
-                f'CREATE POLICY {POLICY} ON "{table}" USING ({tables[table]}) WITH CHECK ({tables[table]})'
-            )
+            for name in (POLICY, FORMER):
+                cursor.execute(f'DROP POLICY IF EXISTS {name} ON "{table}"')
+            see, write = tables[table]
+            cursor.execute(f'CREATE POLICY {POLICY} ON "{table}" USING ({see}) WITH CHECK ({write})')
 
 
 def check(app_configs: Any, databases: Any = None, **kwargs: Any) -> list[Warning]:

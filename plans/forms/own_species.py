@@ -25,6 +25,17 @@ class OwnSpeciesForm(HouseForm, forms.ModelForm):
             "value_bedding_cover", "value_nesting_brood", "value_pollinators", "value_erosion",
             "value_forage", "flower_mix_max_per_sqft", "gives", "status", "source",
         ]  # fmt: skip
+        labels = {
+            "common_name": _("Common name"),
+            "scientific_name": _("Scientific name"),
+            "group": _("Group"),
+            "family": _("Family"),
+            "season": _("Season"),
+            "life": _("Life"),
+            "native_range": _("Native range"),
+            "bloom_months": _("Bloom months"),
+            "moisture": _("Moisture"),
+        }
         help_texts = {
             "common_name": _("As it is to stand in mixes, prices and proposals."),
             "family": _("Fabaceae makes it one that wants its own inoculant."),

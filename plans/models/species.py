@@ -50,35 +50,39 @@ class OwnSpecies(Editable):
     season = models.CharField(max_length=4, choices=SEASONS, blank=True)
     life = models.CharField(max_length=21, choices=LIVES, default="perennial")
     native_range = models.CharField(max_length=200)
-    seeds_per_lb = models.FloatField("seeds in a pound", validators=ABOVE_ZERO)
-    seeds_per_lb_low = models.FloatField("fewest seeds in a pound", validators=ABOVE_ZERO)
-    seeds_per_lb_high = models.FloatField("most seeds in a pound", validators=ABOVE_ZERO)
-    box = models.CharField("drill box", max_length=6, choices=BOXES)
-    depth_in_min = models.FloatField("least depth", default=0, validators=between(0, 4))
-    depth_in_max = models.FloatField("greatest depth", default=0.25, validators=between(0, 4))
-    full_stand_lb_pls_per_acre_low = models.FloatField("full stand by itself, least", validators=ABOVE_ZERO)
-    full_stand_lb_pls_per_acre_high = models.FloatField("full stand by itself, most", validators=ABOVE_ZERO)
-    height_in = models.FloatField("height", validators=between(0.5, 300))
+    seeds_per_lb = models.FloatField(_("seeds in a pound"), validators=ABOVE_ZERO)
+    seeds_per_lb_low = models.FloatField(_("fewest seeds in a pound"), validators=ABOVE_ZERO)
+    seeds_per_lb_high = models.FloatField(_("most seeds in a pound"), validators=ABOVE_ZERO)
+    box = models.CharField(_("drill box"), max_length=6, choices=BOXES)
+    depth_in_min = models.FloatField(_("least depth"), default=0, validators=between(0, 4))
+    depth_in_max = models.FloatField(_("greatest depth"), default=0.25, validators=between(0, 4))
+    full_stand_lb_pls_per_acre_low = models.FloatField(
+        _("full stand by itself, least"), validators=ABOVE_ZERO
+    )
+    full_stand_lb_pls_per_acre_high = models.FloatField(
+        _("full stand by itself, most"), validators=ABOVE_ZERO
+    )
+    height_in = models.FloatField(_("height"), validators=between(0.5, 300))
     bloom_months = models.CharField(max_length=60, blank=True)
-    bloom_colour = models.CharField("bloom color", max_length=60, blank=True)
+    bloom_colour = models.CharField(_("bloom color"), max_length=60, blank=True)
     moisture = models.CharField(max_length=40, default="mesic")
-    ph_low = models.FloatField("lowest pH", default=6, validators=ACIDITY)
-    ph_high = models.FloatField("highest pH", default=7.5, validators=ACIDITY)
-    shade = models.CharField("stands", max_length=5, choices=SHADES, default="sun")
+    ph_low = models.FloatField(_("lowest pH"), default=6, validators=ACIDITY)
+    ph_high = models.FloatField(_("highest pH"), default=7.5, validators=ACIDITY)
+    shade = models.CharField(_("stands"), max_length=5, choices=SHADES, default="sun")
     stratification_days = models.PositiveSmallIntegerField(
-        "cold, moist days that help", default=0, validators=[MaxValueValidator(365)]
+        _("cold, moist days that help"), default=0, validators=[MaxValueValidator(365)]
     )
-    value_bedding_cover = worth("for bedding cover")
-    value_nesting_brood = worth("for nesting and brood")
-    value_pollinators = worth("for pollinators")
-    value_erosion = worth("against erosion")
-    value_forage = worth("as forage")
+    value_bedding_cover = worth(_("for bedding cover"))
+    value_nesting_brood = worth(_("for nesting and brood"))
+    value_pollinators = worth(_("for pollinators"))
+    value_erosion = worth(_("against erosion"))
+    value_forage = worth(_("as forage"))
     flower_mix_max_per_sqft = models.FloatField(
-        "most in a flower mix", null=True, blank=True, validators=at_least(0.01)
+        _("most in a flower mix"), null=True, blank=True, validators=at_least(0.01)
     )
-    gives = models.CharField("what it gives", max_length=300, blank=True)
-    status = models.CharField("these figures are", max_length=6, choices=STATUSES, default="memory")
-    source = models.CharField("where they come from", max_length=500, validators=[MinLengthValidator(4)])
+    gives = models.CharField(_("what it gives"), max_length=300, blank=True)
+    status = models.CharField(_("these figures are"), max_length=6, choices=STATUSES, default="memory")
+    source = models.CharField(_("where they come from"), max_length=500, validators=[MinLengthValidator(4)])
 
     class Meta:
         ordering = ["common_name"]
@@ -87,7 +91,7 @@ class OwnSpecies(Editable):
             models.UniqueConstraint(
                 fields=["practice", "common_name"],
                 name="own_species_once",
-                violation_error_message="A species of that name is there already. Change that one.",
+                violation_error_message=_("A species of that name is there already. Change that one."),
                 violation_error_code="common_name",
             )
         ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.db.models.functions import Coalesce
 
 from consulting.append_only import Added
 from consulting.followed import Editable
@@ -73,6 +74,9 @@ class Visit(Editable):
         indexes = [
             models.Index(fields=["practice", "state", "window_shuts"], name="visits_by_window"),
             models.Index(fields=["practice", "state", "booked_on"], name="visits_by_day"),
+            models.Index(
+                "practice", "state", Coalesce("booked_on", "window_shuts"), "id", name="visits_in_board_order"
+            ),
         ]
         constraints = [
             models.UniqueConstraint(fields=["plan", "field", "step"], name="visit_once_per_step"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 from urllib.parse import urlencode
 
@@ -29,6 +29,7 @@ from plans.board import (
     Asked,
     board,
     closing_by,
+    farms_of_visits,
     farms_with_work,
     monday_of,
     next_working_day,
@@ -52,7 +53,6 @@ from plans.rigs import rigs_for
 from plans.services import Refused
 from plans.trips import calls_of, loading_of, sheet_links
 from plans.views.phone import changed_reply
-from sites.models import Farm
 
 RECENT_DAYS = 14
 
@@ -70,7 +70,7 @@ def season(request: PracticeRequest) -> HttpResponse:
         "board": found,
         "tabs": tabs(asked, found.counts),
         "ways": [(way, label, address(replace(asked, by=way, page=1))) for way, label in WAYS.items()],
-        "farms": Farm.objects.filter(fields__visits__isnull=False).distinct().order_by("name", "pk"),
+        "farms": farms_of_visits(),
         "works": [(key, row.label) for key, row in tables.operations().items()],
         "people": Membership.objects.select_related("user").order_by("user__name", "pk"),
         "older": address(replace(asked, page=asked.page - 1)) if asked.page > 1 else "",
@@ -113,8 +113,8 @@ def tabs(asked: Asked, counted: dict[str, int]) -> list[tuple[str, str, int, boo
 
 def moved_lately(today: date) -> list[VisitChange]:
     """Windows that the year or the work moved of late."""
-    since = today - timedelta(days=RECENT_DAYS)
-    found = VisitChange.objects.filter(what=VisitChange.What.WINDOW, at__date__gte=since)
+    since = datetime.combine(today - timedelta(days=RECENT_DAYS), time(), tzinfo=UTC)
+    found = VisitChange.objects.filter(what=VisitChange.What.WINDOW, at__gte=since)
     return list(found.select_related("visit__field__farm")[:12])
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from consulting.followed import Editable
 from sites.ground.slope import WINDS
@@ -17,7 +18,7 @@ class PrevailingWind(Editable):
 
     farm = models.ForeignKey(Farm, on_delete=models.CASCADE, related_name="winds", editable=False)
     season = models.CharField(max_length=6, choices=SEASON)
-    comes_from = models.CharField("it comes from the", max_length=9, choices=COMES_FROM)
+    comes_from = models.CharField(_("it comes from the"), max_length=9, choices=COMES_FROM)
 
     part_of = "farm"
 
@@ -27,7 +28,7 @@ class PrevailingWind(Editable):
             models.UniqueConstraint(
                 fields=["farm", "season"],
                 name="one_wind_per_season",
-                violation_error_message="That season has its wind already.",
+                violation_error_message=_("That season has its wind already."),
             )
         ]
 

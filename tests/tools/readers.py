@@ -26,6 +26,7 @@ ONLY_CONSULTANTS = """
     consulting/manner.py consulting/views/letters.py consulting/views/people.py consulting/views/practice.py
     sites/*_forms.py sites/forms.py sites/bringing.py sites/drawing.py sites/lie.py sites/mapping.py
     sites/ground/* sites/reckoning.py sites/steep.py sites/models/farms.py sites/models/fields.py
+    sites/models/winds.py
     sites/views/away.py sites/views/bringing.py sites/views/dividing.py sites/views/drawing.py
     sites/views/landmarks.py sites/views/removal.py sites/views/slope.py
     plans/acts.py plans/agreements.py plans/again.py plans/change_offer.py plans/changing.py
