@@ -7,6 +7,7 @@ from typing import Any, Self
 
 from django import forms
 
+from consulting.acting import who_acts
 from consulting.beside import Beside, beside
 from consulting.changes import Change
 from consulting.followed import Followed
@@ -22,6 +23,8 @@ class OnRecords(forms.BaseForm):
     records: tuple[Followed, ...] = ()
     opened_at: str | None = None
     """The versions of `records` as they stand; None of a form that is on none."""
+    sends_itself: bool = False
+    """Whether the page sends it with each choice: what the same person chose just before is no surprise."""
     made_with: tuple[tuple[Any, ...], dict[str, Any]]
 
     def __new__(cls, *args: Any, **kwargs: Any) -> Self:
@@ -58,6 +61,10 @@ class OnRecords(forms.BaseForm):
         """Whether anything that stands in the form was changed since; if not, it goes on top of that."""
         if not versions_of(opened) and opened != NONE_YET:
             return True
+        if self.sends_itself:
+            changes, mine = changes_since(opened, self.records), who_acts().user
+            if changes and all(mine and change.by_id == mine.pk for change in changes):
+                return False
         if isinstance(self, forms.BaseModelForm) and len(self.records) == 1 and opened != NONE_YET:
             changes = changes_since(opened, self.records)
             columns = {name for change in changes for name in change.fields}

@@ -84,6 +84,7 @@ class FieldChoice:
 class ChoicesForm(HouseForm, forms.Form):
     """The few choices that move a price most, for all fields at once."""
 
+    sends_itself = True
     units = {"pricing_pct": "%"}
     narrow = ("start_on",)
 

@@ -182,8 +182,11 @@ def test_choices_kept_by_themselves_go_on_from_what_was_kept(cast: Cast) -> None
         mine.data["opened"] = [
             part.partition('id="choices-opened"')[2].partition('value="')[2].partition('"')[0]
         ]
+    # The answer to the last was overtaken by the next choice, and never read.
+    assert browser.post(url, mine.filled(pricing_pct="33"), headers=HTMX).status_code == 200
+    assert browser.post(url, mine.filled(pricing_pct="34"), headers=HTMX).status_code == 200
     with scope(practice=cast.practice):
-        assert Plan.objects.get(pk=plan.pk).pricing_pct == 32
+        assert Plan.objects.get(pk=plan.pk).pricing_pct == 34
 
 
 def test_removing_what_moved_on_shows_what_moved(cast: Cast) -> None:
