@@ -1,4 +1,4 @@
-.PHONY: help demo demo-data test test-sqlite test-postgres lint format words bench load clean
+.PHONY: help demo demo-data test test-sqlite test-postgres lint format words bench access load clean
 
 help: ## what can be made
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "%-14s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -35,6 +35,9 @@ bench: ## medians, each as a ratio to a floor measured in the same run
 
 load: ## 10,000 plans, 100,000 visits, 50 people at once, a replica, five writers: some twelve minutes
 	@.ci/load
+
+access: ## every page by axe at 320, 390 and 1280 px, a quote by keyboard, larger text, forced colors, print
+	@.ci/access
 
 clean: ## remove environment, demo, printed files and caches; var/coverstead.sqlite3 stays
 	@rm -rf .venv var/demo* var/setup.log out static-collected test-results .pytest_cache .mypy_cache .ruff_cache .hypothesis .import_linter_cache

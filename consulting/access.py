@@ -21,7 +21,8 @@ from django_scopes import scope, scopes_disabled
 from consulting.acting import acting
 from consulting.models import Membership, Practice, User
 from consulting.once import answered_once
-from consulting.policy import Right, may
+from consulting.policy import Right, crews_may, may
+from consulting.reading import reading
 from consulting.sent_later import sent_later
 from consulting.views.moved import unless_moved
 
@@ -57,6 +58,8 @@ def practice_view(right: Right, *, proven: str = "") -> Callable[[View], View]:
     Anonymous visitors are sent to log in; for anyone who is not a member the page does not exist (404),
     so that nothing is told about other practices; a member without the right is refused (403).
     The view gets `request.practice` and `request.membership`, and must render before it returns.
+    A page that a crew may open is in its reader's language and measures; what only consultants open is in
+    English.
     `proven` asks for the password again unless it was given just now: before a change ("POST"), or before a
     look too ("always"). What was sent is then done.
     """
@@ -85,7 +88,8 @@ def practice_view(right: Right, *, proven: str = "") -> Callable[[View], View]:
             request.practice, request.membership = membership.practice, membership
             if not may(membership, right):
                 raise PermissionDenied
-            with scope(practice=membership.practice), acting(request.user):
+            reader = reading()(membership.practice, membership if crews_may(right) else None)
+            with scope(practice=membership.practice), acting(request.user), reader:
                 response = unless_moved(request, partial(answer, request, **kwargs))
             patch_cache_control(response, private=True, no_cache=True)
             return response

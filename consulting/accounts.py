@@ -7,6 +7,7 @@ from typing import Any
 from allauth.account.adapter import DefaultAccountAdapter
 from django import forms
 from django.http import HttpRequest
+from django.utils.translation import gettext_lazy
 
 from consulting.models import User
 
@@ -14,7 +15,7 @@ from consulting.models import User
 class NameOnSignup(forms.Form):
     """What signing up asks beside e-mail and password."""
 
-    name = forms.CharField(label="Your name", max_length=200)
+    name = forms.CharField(label=gettext_lazy("Your name"), max_length=200)
 
     def signup(self, request: HttpRequest, user: User) -> None:
         user.name = self.cleaned_data["name"]

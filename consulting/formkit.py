@@ -58,8 +58,8 @@ class HouseForm(OnRecords):
     def dress(self, name: str, field: forms.Field, unit: str | Promise = "") -> None:
         """House words and widgets for one field; forms that add fields later call it themselves."""
         _dress(name, field)
-        field.unit = unit  # type: ignore[attr-defined]
-        field.lead = self.leads.get(name, "")  # type: ignore[attr-defined]
+        field.unit = str(unit)  # type: ignore[attr-defined]
+        field.lead = str(self.leads.get(name, ""))  # type: ignore[attr-defined]
         field.short = bool(unit) or name in self.narrow  # type: ignore[attr-defined]
 
 

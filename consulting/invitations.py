@@ -6,6 +6,7 @@ from django.core import signing
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.template.loader import render_to_string
+from django.utils.translation import gettext
 from django_scopes import scope, scopes_disabled
 
 from consulting.acting import acting
@@ -30,11 +31,15 @@ def read_token(text: str) -> Invitation:
     try:
         said = signing.loads(text, salt=SALT, max_age=DAYS * 86_400)
     except signing.SignatureExpired:
-        raise LinkRefused(f"This invitation is more than {DAYS} days old. Ask for a new one.") from None
+        raise LinkRefused(
+            gettext("This invitation is more than {days} days old. Ask for a new one.").format(days=DAYS)
+        ) from None
     except signing.BadSignature:
         raise LinkRefused(
-            "This link is not complete. Open it again from the e-mail, or copy all of it into the "
-            "address line."
+            gettext(
+                "This link is not complete. Open it again from the e-mail, or copy all of it into the "
+                "address line."
+            )
         ) from None
     with scopes_disabled():
         invitation = (
@@ -43,7 +48,9 @@ def read_token(text: str) -> Invitation:
             .first()
         )
     if invitation is None:
-        raise LinkRefused("This invitation has been taken up or withdrawn. Ask for a new one if you need it.")
+        raise LinkRefused(
+            gettext("This invitation has been taken up or withdrawn. Ask for a new one if you need it.")
+        )
     return invitation
 
 
@@ -55,7 +62,9 @@ def invite(*, practice: Practice, invited_by: User, site: str, email: str, role:
     """
     email = email.strip().lower()
     if Membership.objects.filter(user__email=email).exists():
-        raise ValidationError({"email": f"{email} belongs to the practice already."})
+        raise ValidationError(
+            {"email": gettext("{email} belongs to the practice already.").format(email=email)}
+        )
     invitation = save(Invitation(practice=practice, invited_by=invited_by), email=email, role=role)
     context = {"invitation": invitation, "link": f"{site}/invitation/{token(invitation)}/", "days": DAYS}
     body = render_to_string("consulting/mail/invitation.txt", context)
@@ -75,8 +84,10 @@ def take_up(*, invitation: Invitation, user: User) -> Membership:
     """Make `user` a member. Raises LinkRefused when the invitation is for another address."""
     if user.email.lower() != invitation.email:
         raise LinkRefused(
-            f"This invitation is for {invitation.email}, and you are signed in as {user.email}. "
-            "Sign out, then open the link again."
+            gettext(
+                "This invitation is for {theirs}, and you are signed in as {yours}. Sign out, then open the "
+                "link again."
+            ).format(theirs=invitation.email, yours=user.email)
         )
     with scope(practice=invitation.practice), acting(user):
         member = Membership.objects.filter(user=user).first()

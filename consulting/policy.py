@@ -5,6 +5,8 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from django.utils.translation import gettext_lazy
+
 if TYPE_CHECKING:
     from consulting.models import Membership
 
@@ -39,6 +41,22 @@ ROLE_CHOICES = [
     (Role.PLANNER.value, "Planner: everything but people and the practice's terms"),
     (Role.CREW.value, "Crew: the work, no prices"),
 ]
+
+IN_WORDS = {
+    Role.OWNER: gettext_lazy("owner"),
+    Role.PLANNER: gettext_lazy("planner"),
+    Role.CREW: gettext_lazy("crew"),
+}
+
+
+def in_words(role: str) -> str:
+    """The role as a sentence names it."""
+    return str(IN_WORDS[Role(role)])
+
+
+def crews_may(right: Right) -> bool:
+    """Whether a page under this right is one that a crew reads."""
+    return right in RIGHTS[Role.CREW]
 
 
 def may(membership: Membership, right: Right) -> bool:

@@ -169,6 +169,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "allauth.account.middleware.AccountMiddleware",
+    "consulting.reading.ReadersLanguage",
 ]
 
 ROOT_URLCONF = "consulting.urls"
@@ -272,7 +273,9 @@ LANGUAGE_CODE = "en-us"
 TIME_ZONE = "UTC"
 USE_TZ = True
 USE_I18N = True
-"""Pages are in English but where `plans.manners.speaking` has another language."""
+LANGUAGES = [("en-us", "English"), ("es", "Spanish"), ("es-mx", "Spanish, with a decimal point")]
+"""What a browser may ask for where nobody is signed in."""
+READERS_MANNER = "plans.manners.reading"
 LOCALE_PATHS = [BASE_DIR / "locale"]
 
 STATIC_URL = "static/"

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from django.apps import apps
 from django.core.exceptions import ValidationError
 from django.db import models
+from django.utils.translation import gettext
 from django_scopes import ScopedManager, scope
 from django_scopes.manager import DisabledQuerySet
 
@@ -51,7 +52,7 @@ class PracticeRecord(models.Model):
             if getattr(self, link.attname) is None:
                 continue
             if getattr(self, link.name).practice_id != self.practice_id:
-                raise ValidationError({link.name: "This belongs to another practice."})
+                raise ValidationError({link.name: gettext("This belongs to another practice.")})
 
 
 def of_practices() -> Iterator[type[models.Model]]:

@@ -10,7 +10,9 @@ from typing import Any
 
 from django.db.models import BooleanField, Count, DateField, Exists, ExpressionWrapper, OuterRef, Q, QuerySet
 from django.db.models.functions import Coalesce
+from django.utils.translation import gettext
 
+from plans.documents.words import day
 from plans.models import Plan, Visit, VisitState
 from plans.planning import tables
 from sites.models import Farm, Field
@@ -236,9 +238,9 @@ def by_week(rows: Iterable[Row], today: date) -> list[Group]:
         return max(monday_of(row.visit.booked_on or row.visit.window_shuts), this - timedelta(days=7))
 
     def title(monday: date) -> str:
-        names = {this - timedelta(days=7): "Before this week", this: "This week"}
-        names[this + timedelta(days=7)] = "Next week"
-        return names.get(monday, f"Week of {monday:%B} {monday.day}, {monday.year}")
+        names = {this - timedelta(days=7): gettext("Before this week"), this: gettext("This week")}
+        names[this + timedelta(days=7)] = gettext("Next week")
+        return names.get(monday) or gettext("Week of {day}").format(day=day(monday))
 
     ordered = sorted(rows, key=week)
     return [Group(monday, title(monday), tuple(some)) for monday, some in groupby(ordered, key=week)]

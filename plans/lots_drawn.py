@@ -160,14 +160,15 @@ def _asked(record: WorkRecord, draws: Sequence[Draw], lots: dict[int, StockLot])
         if line is None:
             continue
         if lot is None or lot.kind != SHED_KINDS[line.what]:
-            wrong[line_key(one.order, "stock")] = "That lot is in the shed no more. Choose another."
+            wrong[line_key(one.order, "stock")] = gettext("That lot is in the shed no more. Choose another.")
             continue
         amount = in_unit(line.amount, line.unit, lot.unit)
         if amount is None:
-            wrong[line_key(one.order, "stock")] = (
-                f"{lot} is counted in {lot.unit} and cannot be told in {line.unit}. "
-                "Choose another lot, or another unit."
+            otherwise = gettext(
+                "{lot} is counted in {unit} and cannot be told in {other}. Choose another lot, or another "
+                "unit."
             )
+            wrong[line_key(one.order, "stock")] = otherwise.format(lot=lot, unit=lot.unit, other=line.unit)
             continue
         asked = found.setdefault(lot.pk, _Asked(lot, [], ""))
         asked.lines.append((line, Decimal(str(amount)).quantize(Decimal("0.0001"))))
@@ -188,10 +189,9 @@ def _lessen(asked: _Asked, over: Decimal) -> None:
 
 def _shortage(asked: _Asked, there: Decimal) -> str:
     lot = asked.lot
-    return (
-        f"{lot}: the shed says {exactly(max(there, NONE))} {lot.measure}, you used {exactly(asked.amount)}. "
-        "Say below which is right, or choose another lot."
-    )
+    return gettext(
+        "{lot}: the shed says {there}, you used {used}. Say below which is right, or choose another lot."
+    ).format(lot=lot, there=f"{exactly(max(there, NONE))} {lot.measure}", used=exactly(asked.amount))
 
 
 def _settle(lots: Iterable[StockLot], record: WorkRecord, visit: Visit, user: User) -> None:
@@ -258,7 +258,9 @@ def said(move: StockMove) -> str:
     """A move that followed from a record, in a sentence."""
     amount = f"{move.size} {move.lot.measure}"
     if move.what == What.OUT:
-        return f"{amount} of {move.lot} went out of the shed."
-    if move.what == What.IN:
-        return f"{amount} of {move.lot} came back into the shed."
-    return f"The shed’s count of {move.lot} was put right by {amount}."
+        text = gettext("{amount} of {lot} went out of the shed.")
+    elif move.what == What.IN:
+        text = gettext("{amount} of {lot} came back into the shed.")
+    else:
+        text = gettext("The shed’s count of {lot} was put right by {amount}.")
+    return text.format(amount=amount, lot=move.lot)

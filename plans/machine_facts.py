@@ -10,6 +10,7 @@ from types import NoneType, UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_type_hints
 
 from django.utils.text import capfirst
+from django.utils.translation import gettext
 from pydantic import TypeAdapter, ValidationError
 
 from plans.planning.figures import plain
@@ -165,7 +166,9 @@ class Asked:
             return "; ".join(labels.get(str(part), str(part)) for part in value) or NONE_THERE
         if self.choices or not isinstance(value, int | float):
             return labels.get(str(value), str(value))
-        return inches(value) if self.unit == "in" else plain(value, self.unit)
+        if self.unit == "in":
+            return gettext("{size} in").format(size=inches(value).removesuffix(" in"))
+        return plain(value, self.unit)
 
 
 @dataclass(frozen=True, slots=True)

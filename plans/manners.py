@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+from collections.abc import Iterable, Iterator
+from contextlib import AbstractContextManager, contextmanager
 from dataclasses import replace
-from functools import wraps
-from typing import Any
 
-from django.http import HttpResponse
 from django.utils import translation
 
-from consulting.access import PracticeRequest
 from consulting.manner import ReaderFields
 from consulting.models import Membership, Practice
-from plans.documents.manner import using
+from plans.documents.manner import USUAL, using
 from plans.planning.job import Manner
 from plans.planning.own_look import OwnLook
 
@@ -63,15 +59,6 @@ def speaking(manner: Manner) -> Iterator[None]:
         yield
 
 
-View = Callable[..., HttpResponse]
-
-
-def in_the_readers_manner(view: View) -> View:
-    """A page that crews read, in their own manner; stands under `practice_view`."""
-
-    @wraps(view)
-    def spoken(request: PracticeRequest, **kwargs: Any) -> HttpResponse:
-        with speaking(spoken_to(request.practice, request.membership)):
-            return view(request, **kwargs)
-
-    return spoken
+def reading(practice: Practice, member: Membership | None) -> AbstractContextManager[None]:
+    """A page of the practice as this member reads it; without one, as consultants' own pages are."""
+    return speaking(spoken_to(practice, member) if member else USUAL)

@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import QuerySet
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from consulting.models import Client, Practice
 from plans.documents.records import PrintedLine, PrintedRecord, apart_words
@@ -91,8 +92,8 @@ class RecordsAsked:
             row = model.objects.filter(pk=pk).first() if pk else None
             said += [str(row)] if row else []
         said += [str(self.season)] if self.season else []
-        said += [Kind(self.kind).label] if self.kind else []
-        return ", ".join(said) or "All work"
+        said += [gettext(Kind(self.kind).label)] if self.kind else []
+        return ", ".join(said) or gettext("All work")
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +132,8 @@ def choices(asked: RecordsAsked) -> Choices:
 def entered(record: WorkRecord, practice: Practice) -> str:
     """Who entered it, and when by the practice's own clock."""
     at = timezone.localtime(record.at, ZoneInfo(practice.time_zone))
-    return f"Entered by {record.entered_by_name} on {day(at.date())} at {at:%H:%M}."
+    said = gettext("Entered by {person} on {day} at {time}.")
+    return said.format(person=record.entered_by_name, day=day(at.date()), time=f"{at:%H:%M}")
 
 
 def after_of(record: WorkRecord) -> WorkRecord | None:
@@ -154,8 +156,13 @@ def arranged(
     before = record.corrects
     correction = ""
     if before:
-        what = "Takes back" if record.taken_back else "Stands in place of"
-        correction = f"{what} record {before.number}: {record.because}"
+        said = (
+            gettext("Takes back record {number}: {because}")
+            if record.taken_back
+            else gettext("Stands in place of record {number}: {because}")
+        )
+        correction = said.format(number=before.number, because=record.because)
+    followed = gettext("This record no longer stands: record {number} followed it.")
     return PrintedRecord(
         number=record.number,
         kind=record.get_kind_display(),
@@ -173,7 +180,7 @@ def arranged(
         notes=record.notes,
         keep_until=keep_until(record.on, keep_years),
         entered=entered(record, practice),
-        superseded=f"This record no longer stands: record {after.number} followed it." if after else "",
+        superseded=followed.format(number=after.number) if after else "",
         correction=correction,
         sha256=record.sha256,
         columns=columns,
@@ -206,46 +213,66 @@ def columns_of(record: WorkRecord) -> dict[str, str]:
 
 
 def facts_of(record: WorkRecord, told: dict[str, str]) -> tuple[tuple[str, str], ...]:
-    when = " to ".join(time for time in (told["start_time"], told["end_time"]) if time)
-    certificate = f", certificate {told['certificate']}" if told["certificate"] else ""
-    air = [
-        f"wind {told['wind_mph']} mph" if told["wind_mph"] else "",
-        f"from {record.get_wind_from_display()}" if told["wind_from"] not in ("", "calm") else "",
-        "calm" if told["wind_from"] == "calm" else "",
-        f"{told['temp_f']} °F" if told["temp_f"] else "",
-        f"humidity {told['humidity_pct']} %" if told["humidity_pct"] else "",
-        told["sky"],
-    ]
+    start, end = told["start_time"], told["end_time"]
+    when = gettext("{start} to {end}").format(start=start, end=end) if start and end else start or end
+    applicator = told["applicator"]
+    if told["certificate"]:
+        certified = gettext("{person}, certificate {number}")
+        applicator = certified.format(person=applicator, number=told["certificate"])
     facts = (
-        ("Time", when),
-        ("Size of area", f"{plain(record.acres)} acres"),
-        ("Hours", hours_said(record, told)),
-        ("Why those hours", record.hours_reason),
-        ("Crop or site", told["site"]),
-        ("Target", told["target"]),
-        ("Certified applicator", told["applicator"] + certificate),
-        ("Under supervision", told["supervised"]),
-        ("Who was there", told["people"]),
-        ("The air", ", ".join(part for part in air if part).replace(" mph, from", " mph from")),
+        (gettext("Time"), when),
+        (gettext("Size of area"), gettext("{acres} acres").format(acres=plain(record.acres))),
+        (gettext("Hours"), hours_said(record, told)),
+        (gettext("Why those hours"), record.hours_reason),
+        (gettext("Crop or site"), told["site"]),
+        (gettext("Target"), told["target"]),
+        (gettext("Certified applicator"), applicator),
+        (gettext("Under supervision"), told["supervised"]),
+        (gettext("Who was there"), told["people"]),
+        (gettext("The air"), air_said(record, told)),
         *((label, text) for label, text in record.extra),
     )
     return tuple((label, text) for label, text in facts if text)
+
+
+def air_said(record: WorkRecord, told: dict[str, str]) -> str:
+    """Wind, temperature, humidity and sky, as far as they were noted."""
+    mph, side = told["wind_mph"], gettext(record.get_wind_from_display())
+    wind = ""
+    if told["wind_from"] == "calm":
+        wind = gettext("wind {mph} mph, calm").format(mph=mph) if mph else gettext("calm")
+    elif mph and side:
+        wind = gettext("wind {mph} mph from {side}").format(mph=mph, side=side)
+    elif mph or side:
+        wind = gettext("wind {mph} mph").format(mph=mph) if mph else gettext("from {side}").format(side=side)
+    humidity = gettext("humidity {share} %").format(share=told["humidity_pct"])
+    parts = (
+        wind,
+        f"{told['temp_f']} °F" if told["temp_f"] else "",
+        humidity if told["humidity_pct"] else "",
+        gettext(record.get_sky_display()).lower() if told["sky"] else "",
+    )
+    return ", ".join(part for part in parts if part)
 
 
 def hours_said(record: WorkRecord, told: dict[str, str]) -> str:
     """Hours worked beside those planned, with how far they are apart."""
     people = by_people(record.visit.operation)
     worked = [
-        f"{told['hours']} h in the field" if told["hours"] else "",
-        f"{told['person_hours']} person-hours" if told["person_hours"] else "",
+        gettext("{hours} h in the field").format(hours=told["hours"]) if told["hours"] else "",
+        gettext("{hours} person-hours").format(hours=told["person_hours"]) if told["person_hours"] else "",
     ]
     counted = record.person_hours if people else record.hours
-    planned = f"{told['planned_hours']} {'person-hours' if people else 'h'}" if told["planned_hours"] else ""
+    planned = gettext("{hours} person-hours") if people else "{hours} h"
+    planned = planned.format(hours=told["planned_hours"]) if told["planned_hours"] else ""
     apart = apart_words(apart_pct(counted, record.planned_hours)) if counted else ""
     said = ", ".join(part for part in worked if part)
     if not said:
         return ""
-    return f"{said}; planned {planned}{f' ({apart})' if apart else ''}" if planned else said
+    if not planned:
+        return said
+    planned = f"{planned} ({apart})" if apart else planned
+    return gettext("{worked}; planned {planned}").format(worked=said, planned=planned)
 
 
 def line_of(line: Any) -> PrintedLine:

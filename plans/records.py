@@ -13,8 +13,10 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Prefetch
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from consulting.models import Practice, User
+from plans.documents.told import told
 from plans.lines import in_unit, line_key
 from plans.lots_drawn import Draw, draw
 from plans.models import RecordLabels, RecordLine, Visit, WorkRecord
@@ -94,7 +96,7 @@ class Corrected(Refused):
     """Somebody else corrected the record in between; `record` is theirs."""
 
     def __init__(self, record: WorkRecord) -> None:
-        super().__init__("This record has been corrected already. Correct the latest one.")
+        super().__init__(gettext("This record has been corrected already. Correct the latest one."))
         self.record = record
 
 
@@ -150,22 +152,33 @@ def standing() -> Any:
 def check(kind: str, operation: str, values: Mapping[str, Any], lines: Sequence[Mapping[str, Any]]) -> None:
     """Raises ValidationError at each value that is missing or asks for a reason."""
     wrong = {
-        name: f"{LABELS[name]} is missing. An application’s record must say it."
+        name: gettext("{label} is missing. An application’s record must say it.").format(
+            label=gettext(LABELS[name])
+        )
         for name in REQUIRED.get(kind, ())
         if values.get(name) in (None, "")
     }
     if kind == Kind.APPLICATION and not any(line["what"] == "product" and line["amount"] for line in lines):
-        wrong[line_key(0, "amount")] = "An application uses a product. Enter at least one with its amount."
+        wrong[line_key(0, "amount")] = gettext(
+            "An application uses a product. Enter at least one with its amount."
+        )
     for line in lines:
         order = line["order"]
         if line["what"] == "product" and line["amount"] and not line["registration_number"]:
-            wrong[line_key(order, "registration_number")] = (
-                f"The registration number of {line['name']} is missing. The label has it as EPA Reg. No."
+            lacks = gettext(
+                "The registration number of {product} is missing. The label has it as EPA Reg. No."
             )
+            wrong[line_key(order, "registration_number")] = lacks.format(product=told(line["name"]))
     for order, name, amount, unit, apart in far_apart(lines):
-        wrong[line_key(order, "reason")] = (
-            f"{name}: {amount:.4g} {unit} is {abs(apart):.0f} % "
-            f"{'over' if apart > 0 else 'under'} what was planned. Say why; it is kept beside it."
+        far = (
+            gettext("{name}: {amount} is {apart} % over what was planned. Say why; it is kept beside it.")
+            if apart > 0
+            else gettext(
+                "{name}: {amount} is {apart} % under what was planned. Say why; it is kept beside it."
+            )
+        )
+        wrong[line_key(order, "reason")] = far.format(
+            name=told(name), amount=f"{amount:.4g} {unit}", apart=f"{abs(apart):.0f}"
         )
     wrong |= check_hours(operation, values)
     if wrong:
@@ -179,9 +192,22 @@ def check_hours(operation: str, values: Mapping[str, Any]) -> dict[str, str]:
     apart = apart_pct(hours, planned) if hours else None
     if apart is None or abs(apart) <= HOURS_APART_PCT or values.get("hours_reason"):
         return {}
+    far = (
+        gettext(
+            "{label}: {hours} h is {apart} % over the {planned} h planned. Say why; it is kept beside it."
+        )
+        if apart > 0
+        else gettext(
+            "{label}: {hours} h is {apart} % under the {planned} h planned. Say why; it is kept beside it."
+        )
+    )
     return {
-        "hours_reason": f"{LABELS[name]}: {hours:.4g} h is {abs(apart):.0f} % "
-        f"{'over' if apart > 0 else 'under'} the {planned:.3g} h planned. Say why; it is kept beside it."
+        "hours_reason": far.format(
+            label=gettext(LABELS[name]),
+            hours=f"{hours:.4g}",
+            apart=f"{abs(apart):.0f}",
+            planned=f"{planned:.3g}",
+        )
     }
 
 
@@ -293,7 +319,7 @@ def only_latest(record: WorkRecord) -> None:
     if latest:
         raise Corrected(latest)
     if record.taken_back:
-        raise Refused("This work was taken back. Do the visit again; its record is then a new one.")
+        raise Refused(gettext("This work was taken back. Do the visit again; its record is then a new one."))
 
 
 def add(record: WorkRecord, user: User, lines: Sequence[Mapping[str, Any]]) -> WorkRecord:

@@ -11,6 +11,7 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Max, Q, Sum
+from django.utils.translation import gettext
 
 from consulting.models import User
 from consulting.services import save
@@ -37,7 +38,9 @@ class Stale(Refused):
 
     def __init__(self, lot: StockLot):
         super().__init__(
-            f"Somebody changed this lot in between: {lot.holds} on hand now. Look, then do it again."
+            gettext(
+                "Somebody changed this lot in between: {amount} on hand now. Look, then do it again."
+            ).format(amount=lot.holds)
         )
         self.lot = lot
 
@@ -103,9 +106,8 @@ def stock_out(
     """Take some of a lot to a field. Raises ValidationError for more than there is, or Stale."""
     lot = held_for(lot, version, visit)
     if amount > lot.on_hand:
-        raise ValidationError(
-            {"amount": f"{lot.holds} on hand. Take that or less, or count the lot anew first."}
-        )
+        less = gettext("{amount} on hand. Take that or less, or count the lot anew first.")
+        raise ValidationError({"amount": less.format(amount=lot.holds)})
     return write_down(lot, What.OUT, -amount, user, on, visit, note)
 
 
@@ -125,9 +127,8 @@ def stock_in(
     if visit is not None:
         out = -settled(lot.moves.filter(visit=visit).aggregate(sum=Sum("amount"))["sum"])
         if amount > out:
-            raise ValidationError(
-                {"amount": f"{exactly(out)} {lot.measure} of this lot went there. Bring back that or less."}
-            )
+            less = gettext("{amount} of this lot went there. Bring back that or less.")
+            raise ValidationError({"amount": less.format(amount=f"{exactly(out)} {lot.measure}")})
     return write_down(lot, What.IN, amount, user, on, visit, note)
 
 

@@ -9,12 +9,14 @@ from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.models import Machine, Membership, User
 from consulting.services import save
 from plans.ahead import ahead_of
-from plans.documents.words import day as day_words
-from plans.documents.words import window as days_words
+from plans.documents import words
+from plans.documents.manner import USUAL, using
+from plans.documents.told import told
 from plans.lots_drawn import Draw, draw, give_back
 from plans.models import Conversion, Plan, State, Visit, VisitChange, VisitState
 from plans.planning import tables
@@ -27,15 +29,28 @@ from sites.models import Farm
 
 What = VisitChange.What
 ACRES_ROUNDING = 0.005
-OLDER = "Someone changed this visit since you opened the page. Look at it as it is now, and try again."
+OLDER = gettext_lazy(
+    "Someone changed this visit since you opened the page. Look at it as it is now, and try again."
+)
 
 
 class Changed(Refused):
     """Somebody else changed the visit in between; `visit` is as it is now."""
 
     def __init__(self, visit: Visit):
-        super().__init__(OLDER)
+        super().__init__(str(OLDER))
         self.visit = visit
+
+
+def day_words(on: date) -> str:
+    """As a visit's history keeps it: in plain English, and told anew to whoever reads it."""
+    with using(USUAL):
+        return words.day(on)
+
+
+def days_words(first: date, last: date) -> str:
+    with using(USUAL):
+        return words.window(first, last)
 
 
 def write_down(
@@ -99,7 +114,8 @@ def keep(visit: Visit) -> Visit:
 
 def only_open(visit: Visit) -> None:
     if not visit.is_open:
-        raise Refused(f"This visit is {visit.get_state_display().lower()}. Open it again first.")
+        settled = gettext("This visit is {state}. Open it again first.")
+        raise Refused(settled.format(state=told(visit.get_state_display()).lower()))
 
 
 # From plan to visits
@@ -131,10 +147,12 @@ def visits_make(*, plan: Plan, user: User | None, by_name: str = "") -> list[Vis
     """
     proposal = latest_proposal(plan)
     if proposal is None or plan.state in ("draft", "offered", "declined", "withdrawn"):
-        raise Refused("Visits come from an agreed proposal; this plan has none.")
+        raise Refused(gettext("Visits come from an agreed proposal; this plan has none."))
     outcome = frozen_outcome(proposal)
     if outcome is None:
-        raise Refused("This proposal was made by an earlier version of the site. Offer its next revision.")
+        raise Refused(
+            gettext("This proposal was made by an earlier version of the site. Offer its next revision.")
+        )
     known = set(Visit.objects.filter(plan=plan).values_list("field_id", "step"))
     fields = {
         conversion.field.name: conversion.field for conversion in plan.conversions.select_related("field")
@@ -236,7 +254,7 @@ def visit_unbook(*, visit: Visit, version: int, user: User, reason: str = "") ->
     visit = held(visit, version)
     only_open(visit)
     if visit.booked_on is None:
-        raise Refused("This visit is on no day.")
+        raise Refused(gettext("This visit is on no day."))
     write_down(visit, What.UNBOOKED, user, day_words(visit.booked_on), "", reason)
     visit.booked_on = None
     return keep(visit)
@@ -305,11 +323,12 @@ def visit_do(
     visit = as_seen(now, version)
     only_open(visit)
     if on > today:
-        raise ValidationError({"on": "That day is still to come. Enter the day on which it was done."})
-    if not 0 < acres <= visit.acres_left + ACRES_ROUNDING:
         raise ValidationError(
-            {"acres": f"{visit.acres_left:.4g} acres are left to do. Enter that or less, and more than 0."}
+            {"on": gettext("That day is still to come. Enter the day on which it was done.")}
         )
+    if not 0 < acres <= visit.acres_left + ACRES_ROUNDING:
+        left = gettext("{acres} acres are left to do. Enter that or less, and more than 0.")
+        raise ValidationError({"acres": left.format(acres=f"{visit.acres_left:.4g}")})
     before = f"{visit.acres_done:.4g} of {visit.acres:.4g} acres"
     visit.acres_done = min(visit.acres, visit.acres_done + acres)
     whole = visit.acres_left <= ACRES_ROUNDING
@@ -347,9 +366,11 @@ def visit_reopen(*, visit: Visit, version: int, user: User, reason: str) -> Visi
     """Take back that a visit was done or skipped; the record keeps both. Raises Refused or Changed."""
     visit = held(visit, version)
     if visit.is_open:
-        raise Refused("This visit is open already.")
+        raise Refused(gettext("This visit is open already."))
     if visit.taken_out_by_id:
-        raise Refused("A change order left this out, and its price with it. Bring it back with another one.")
+        raise Refused(
+            gettext("A change order left this out, and its price with it. Bring it back with another one.")
+        )
     write_down(visit, What.REOPENED, user, visit.get_state_display(), VisitState.OPEN.label, reason)
     visit.state, visit.skipped_because = VisitState.OPEN, ""
     visit.acres_done, visit.done_on = 0.0, None

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
+from django.utils.translation import gettext
+
 from sites.drawn import geometry_json, landmark_shape, outline_of
 from sites.ground.found import Feature
 from sites.ground.measuring import distances_m, measure
@@ -34,9 +36,12 @@ def farm_picture(farm: Farm, fields: Iterable[Field], landmarks: Iterable[Landma
     shown = [drawn_field(row, outline) for row in fields if (outline := outline_of(row))]
     if not shown:
         return ""
-    said = " ".join(f"{row.name}: {row.acres:g} acres." for row in fields if row.outline)
+    each = gettext("{field}: {acres} acres.")
+    said = " ".join(each.format(field=row.name, acres=f"{row.acres:g}") for row in fields if row.outline)
     marks = [drawn_landmark(row) for row in landmarks]
-    return picture([*shown, *marks], name="farm", title=f"Map of {farm.name}", description=said)
+    return picture(
+        [*shown, *marks], name="farm", title=gettext("Map of {farm}").format(farm=farm.name), description=said
+    )
 
 
 def field_picture(field: Field, other: Outline | None = None) -> str:
@@ -45,8 +50,13 @@ def field_picture(field: Field, other: Outline | None = None) -> str:
     shown = [drawn_field(field, outline)] if outline else []
     if other:
         shown.append(Drawn(Feature("", "polygon", other), "other"))
-    said = f"{field.acres:g} acres." + (f" Yours: {measure(other).acres:,.2f} acres." if other else "")
-    return picture(shown, name="field", title=f"Outline of {field.name}", description=said)
+    said = gettext("{acres} acres.").format(acres=f"{field.acres:g}")
+    if other:
+        yours = gettext("Yours: {acres} acres.")
+        said = f"{said} {yours.format(acres=f'{measure(other).acres:,.2f}')}"
+    return picture(
+        shown, name="field", title=gettext("Outline of {field}").format(field=field.name), description=said
+    )
 
 
 def pieces_picture(field: Field, pieces: Iterable[Outline], name: str = "pieces") -> str:
@@ -76,7 +86,7 @@ def sizes_of_landmarks(landmarks: Iterable[Landmark]) -> list[tuple[Landmark, st
 def size_in_words(feature: Feature) -> str:
     """Acres of an area, feet of a line, nothing for a point."""
     if feature.outline:
-        return f"{measure(feature.outline).acres:,.2f} acres"
+        return gettext("{acres} acres").format(acres=f"{measure(feature.outline).acres:,.2f}")
     if feature.kind == "line":
-        return f"{distances_m(feature.points)[-1] / M_PER_FT:,.0f} ft"
+        return gettext("{feet} ft").format(feet=f"{distances_m(feature.points)[-1] / M_PER_FT:,.0f}")
     return ""

@@ -8,6 +8,7 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import ProtectedError
+from django.utils.translation import gettext_lazy
 
 from consulting.models import Client, User
 from consulting.services import save
@@ -102,9 +103,9 @@ def outline_remove(*, field: Field) -> Field:
 
 
 WHAT_HOLDS = {
-    Client: "It still has farms; remove those first.",
-    Farm: "It still has fields or plans.",
-    Field: "A plan or a walk-over still uses it.",
+    Client: gettext_lazy("{name} cannot be removed. It still has farms; remove those first."),
+    Farm: gettext_lazy("{name} cannot be removed. It still has fields or plans."),
+    Field: gettext_lazy("{name} cannot be removed. A plan or a walk-over still uses it."),
 }
 
 
@@ -114,4 +115,4 @@ def record_remove(*, row: Client | Farm | Field) -> None:
     try:
         row.delete()
     except ProtectedError:
-        raise ValidationError(f"{row.name} cannot be removed. {WHAT_HOLDS[type(row)]}") from None
+        raise ValidationError(WHAT_HOLDS[type(row)].format(name=row.name)) from None

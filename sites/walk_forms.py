@@ -11,6 +11,8 @@ from uuid import uuid4
 from django import forms
 from django.core.exceptions import ValidationError
 from django.forms.boundfield import BoundField
+from django.utils.text import format_lazy
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.formkit import HouseForm
 from consulting.images import PHOTO_TYPES, Photo, as_jpeg
@@ -36,62 +38,73 @@ class Rows:
 
 class WalkForm(HouseForm, forms.Form):
     uid = forms.UUIDField(widget=forms.HiddenInput, required=False)
-    on = forms.DateField(label="Walked on")
-    people = forms.CharField(label="Who walked", max_length=200)
+    on = forms.DateField(label=gettext_lazy("Walked on"))
+    people = forms.CharField(label=gettext_lazy("Who walked"), max_length=200)
     bare_pct = forms.FloatField(
-        label="Bare ground", required=False, min_value=0, max_value=100, help_text="Empty is none."
+        label=gettext_lazy("Bare ground"),
+        required=False,
+        min_value=0,
+        max_value=100,
+        help_text=gettext_lazy("Empty is none."),
     )
     plots = forms.IntegerField(
-        label="Plots counted",
+        label=gettext_lazy("Plots counted"),
         required=False,
         min_value=0,
         max_value=200,
-        help_text=f"A plot is 1/100 acre: a circle of {PLOT_RADIUS_FT:.2f} ft radius (11 ft 9 in) about a "
-        "stake. Count every woody stem that is rooted in it, in plots spread over the field.",
+        help_text=format_lazy(
+            gettext_lazy(
+                "A plot is 1/100 acre: a circle of {radius} ft radius (11 ft 9 in) about a stake. Count "
+                "every woody stem that is rooted in it, in plots spread over the field."
+            ),
+            radius=f"{PLOT_RADIUS_FT:.2f}",
+        ),
     )
     thatch_in = forms.FloatField(
-        label="Thatch depth",
+        label=gettext_lazy("Thatch depth"),
         required=False,
         min_value=0,
         max_value=36,
-        help_text="Dead litter, pressed flat by hand, down to the soil.",
+        help_text=gettext_lazy("Dead litter, pressed flat by hand, down to the soil."),
     )
     slope_pct = forms.FloatField(
-        label="Slope by eye",
+        label=gettext_lazy("Slope by eye"),
         required=False,
         min_value=0,
         max_value=200,
-        help_text="Of the steepest part; rise over run.",
+        help_text=gettext_lazy("Of the steepest part; rise over run."),
     )
-    notes = forms.CharField(label="What to remember", required=False, max_length=5000, widget=forms.Textarea)
+    notes = forms.CharField(
+        label=gettext_lazy("What to remember"), required=False, max_length=5000, widget=forms.Textarea
+    )
 
-    units = {"bare_pct": "%", "thatch_in": "in", "slope_pct": "%"}
+    units = {"bare_pct": "%", "thatch_in": gettext_lazy("in"), "slope_pct": "%"}
     narrow = ("on", "plots")
 
     def __init__(self, data: Any = None, *, today: date, initial: dict[str, Any]) -> None:
         super().__init__(data, initial={"uid": uuid4(), "on": today} | initial)
         self.today = today
         for at in range(COVER_ROWS):
-            name = f"Cover {at + 1}"
-            self._put(f"cover{at}-what", forms.CharField(label=f"{name}: what grows", max_length=100))
-            share = forms.FloatField(label=f"{name}: share of the ground", min_value=0.1, max_value=100)
-            self._put(f"cover{at}-share_pct", share, "%")
-            height = forms.FloatField(label=f"{name}: height", min_value=0, max_value=1200)
-            self._put(f"cover{at}-height_in", height, "in")
-            stage = forms.ChoiceField(label=f"{name}: stage", choices=[("", "Not noted"), *WalkOver.STAGE])
-            self._put(f"cover{at}-stage", stage)
+            row = gettext("Cover {number}").format(number=at + 1)
+            self._put(f"cover{at}-what", row, gettext("What grows"), forms.CharField(max_length=100))
+            share = forms.FloatField(min_value=0.1, max_value=100)
+            self._put(f"cover{at}-share_pct", row, gettext("Share of the ground"), share, "%")
+            height = forms.FloatField(min_value=0, max_value=1200)
+            self._put(f"cover{at}-height_in", row, gettext("Height"), height, gettext("in"))
+            stage = forms.ChoiceField(choices=[("", gettext("Not noted")), *WalkOver.STAGE])
+            self._put(f"cover{at}-stage", row, gettext("Stage"), stage)
         for at in range(WEED_ROWS):
-            name = f"Weed {at + 1}"
-            self._put(f"weed{at}-what", forms.CharField(label=f"{name}: what it is", max_length=100))
-            much = forms.ChoiceField(label=f"{name}: how much", choices=[("", "Choose"), *WalkOver.ABUNDANCE])
-            self._put(f"weed{at}-abundance", much)
+            row = gettext("Weed {number}").format(number=at + 1)
+            self._put(f"weed{at}-what", row, gettext("What it is"), forms.CharField(max_length=100))
+            much = forms.ChoiceField(choices=[("", gettext("Choose")), *WalkOver.ABUNDANCE])
+            self._put(f"weed{at}-abundance", row, gettext("How much"), much)
         for at in range(STEM_ROWS):
-            name = f"Woody plant {at + 1}"
-            self._put(f"stem{at}-what", forms.CharField(label=f"{name}: what it is", max_length=100))
-            size = forms.ChoiceField(label=f"{name}: size", choices=[("", "Choose"), *WalkOver.SIZE])
-            self._put(f"stem{at}-size", size)
-            stems = forms.IntegerField(label=f"{name}: stems in all plots", min_value=0, max_value=100_000)
-            self._put(f"stem{at}-stems", stems)
+            row = gettext("Woody plant {number}").format(number=at + 1)
+            self._put(f"stem{at}-what", row, gettext("What it is"), forms.CharField(max_length=100))
+            size = forms.ChoiceField(choices=[("", gettext("Choose")), *WalkOver.SIZE])
+            self._put(f"stem{at}-size", row, gettext("Size"), size)
+            stems = forms.IntegerField(min_value=0, max_value=100_000)
+            self._put(f"stem{at}-stems", row, gettext("Stems in all plots"), stems)
         for name in ("cover", "weed", "stem"):
             for at in range(self._count(name)):
                 self.fields[f"{name}{at}-what"].widget.attrs |= {
@@ -100,10 +113,12 @@ class WalkForm(HouseForm, forms.Form):
                     "autocapitalize": "none",
                 }
 
-    def _put(self, name: str, field: forms.Field, unit: str = "") -> None:
+    def _put(self, name: str, row: str, words: str, field: forms.Field, unit: str = "") -> None:
+        """A box of a row: `words` name it there, and with the row's name anywhere else."""
         field.required = field.widget.is_required = False
+        field.label = f"{row}: {words[:1].lower()}{words[1:]}"
         self.dress(name, field, unit)
-        field.words = str(field.label).partition(": ")[2].capitalize()  # type: ignore[attr-defined]
+        field.words, field.row = words, row  # type: ignore[attr-defined]
         self.fields[name] = field
 
     @staticmethod
@@ -130,24 +145,29 @@ class WalkForm(HouseForm, forms.Form):
     def clean_on(self) -> date:
         day: date = self.cleaned_data["on"]
         if day > self.today:
-            raise ValidationError("That day is still to come. Enter the day of the walk.")
+            raise ValidationError(gettext("That day is still to come. Enter the day of the walk."))
         return day
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
-        self._check_rows("cover", ("share_pct",), "how much of the ground it covers")
-        self._check_rows("weed", ("abundance",), "how much of it there is")
-        self._check_rows("stem", ("size", "stems"), "its size and how many stems were counted")
+        self._check_rows(
+            "cover", ("share_pct",), gettext("{row}, {plant}: say how much of the ground it covers.")
+        )
+        self._check_rows("weed", ("abundance",), gettext("{row}, {plant}: say how much of it there is."))
+        sizes = gettext("{row}, {plant}: say its size and how many stems were counted.")
+        self._check_rows("stem", ("size", "stems"), sizes)
         if not self.errors:
             total = sum(row["share_pct"] for row in self._typed("cover")) + (cleaned.get("bare_pct") or 0)
             if abs(total - 100) > WITHIN_PCT:
                 self.add_error(
                     "bare_pct",
-                    f"The shares and the bare ground come to {total:g} %. Together they make about 100: add "
-                    "what is missing, or correct a share.",
+                    gettext(
+                        "The shares and the bare ground come to {total} %. Together they make about 100: add "
+                        "what is missing, or correct a share."
+                    ).format(total=f"{total:g}"),
                 )
             if list(self._typed("stem")) and not cleaned.get("plots"):
-                self.add_error("plots", "Stems are counted, but in no plot. Say in how many plots.")
+                self.add_error("plots", gettext("Stems are counted, but in no plot. Say in how many plots."))
         return cleaned
 
     def _check_rows(self, kind: str, asked: Sequence[str], words: str) -> None:
@@ -157,12 +177,14 @@ class WalkForm(HouseForm, forms.Form):
             if any(f"{kind}{at}-{part}" in self.errors for part in row):
                 continue
             what = row.pop("what")
-            label = str(self.fields[f"{kind}{at}-what"].label).partition(":")[0]
+            name = self.fields[f"{kind}{at}-what"].row  # type: ignore[attr-defined]
             if not what and any(value not in (None, "") for value in row.values()):
-                self.add_error(f"{kind}{at}-what", f"{label}: say what it is, or empty the row.")
+                self.add_error(
+                    f"{kind}{at}-what", gettext("{row}: say what it is, or empty the row.").format(row=name)
+                )
             missing = [part for part in asked if row[part] in (None, "")]
             if what and missing:
-                self.add_error(f"{kind}{at}-{missing[0]}", f"{label}, {what}: say {words}.")
+                self.add_error(f"{kind}{at}-{missing[0]}", words.format(row=name, plant=what))
 
     def _row(self, kind: str, at: int) -> dict[str, Any]:
         start = f"{kind}{at}-"
@@ -213,7 +235,8 @@ class PicturesField(forms.FileField):
         if not data:
             raise ValidationError(self.error_messages["required"])
         if len(data) > MOST_AT_ONCE:
-            raise ValidationError(f"{len(data)} are too many at once. Send {MOST_AT_ONCE} at a time.")
+            many = gettext("{number} are too many at once. Send {most} at a time.")
+            raise ValidationError(many.format(number=len(data), most=MOST_AT_ONCE))
         return [super(PicturesField, self).clean(one, initial) for one in data]
 
 
@@ -221,17 +244,25 @@ class PhotosForm(HouseForm, forms.Form):
     """Photographs of a walk-over. All of them are kept, or none."""
 
     pictures = PicturesField(
-        label="Photographs",
-        help_text=f"Up to {MOST_AT_ONCE} at once, each up to 12 MB. They are made smaller; what the camera "
-        "wrote into them is dropped.",
+        label=gettext_lazy("Photographs"),
+        help_text=format_lazy(
+            gettext_lazy(
+                "Up to {most} at once, each up to 12 MB. They are made smaller; what the camera wrote into "
+                "them is dropped."
+            ),
+            most=MOST_AT_ONCE,
+        ),
     )
     caption = forms.CharField(
-        label="What they show", max_length=200, required=False, help_text="Can be changed for each one later."
+        label=gettext_lazy("What they show"),
+        max_length=200,
+        required=False,
+        help_text=gettext_lazy("Can be changed for each one later."),
     )
     located = forms.BooleanField(
-        label="Keep where they were taken",
+        label=gettext_lazy("Keep where they were taken"),
         required=False,
-        help_text="Reads the place that the camera wrote. Left empty, nobody reads it.",
+        help_text=gettext_lazy("Reads the place that the camera wrote. Left empty, nobody reads it."),
     )
 
     def clean(self) -> dict[str, Any]:
@@ -241,8 +272,8 @@ class PhotosForm(HouseForm, forms.Form):
             try:
                 photos.append(as_jpeg(upload, with_place=bool(cleaned.get("located"))))
             except ValidationError as wrong:
-                said = (
-                    f"“{upload.name}”: {' '.join(wrong.messages)} None of them was kept; choose them again."
+                said = gettext("“{file}”: {why} None of them was kept; choose them again.").format(
+                    file=upload.name, why=" ".join(wrong.messages)
                 )
                 self.add_error("pictures", said)
         cleaned["photos"] = photos
@@ -253,3 +284,4 @@ class CaptionForm(HouseForm, forms.ModelForm):
     class Meta:
         model = WalkPhoto
         fields = ["caption"]
+        labels = {"caption": gettext_lazy("Caption")}

@@ -10,6 +10,7 @@ from uuid import UUID, uuid4
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Prefetch, QuerySet
+from django.utils.translation import gettext
 
 from consulting.images import Photo
 from consulting.models import User
@@ -105,7 +106,7 @@ def walk_write(
     if first:
         return first
     if replaces and WalkOver.objects.filter(replaces=replaces).exists():
-        raise ValidationError("This walk-over was corrected already. Correct the newer one.")
+        raise ValidationError(gettext("This walk-over was corrected already. Correct the newer one."))
     row = WalkOver(
         practice_id=field.practice_id,
         field=field,
@@ -128,7 +129,9 @@ def photos_add(*, walk: WalkOver, photos: Sequence[Photo], caption: str) -> None
     there = WalkPhoto.objects.filter(walk=walk).count()
     if there + len(photos) > MOST_PHOTOS:
         raise ValidationError(
-            f"A walk-over holds {MOST_PHOTOS} photographs, and has {there}. Take some away first."
+            gettext("A walk-over holds {most} photographs, and has {there}. Take some away first.").format(
+                most=MOST_PHOTOS, there=there
+            )
         )
     for photo in photos:
         longitude, latitude = photo.place or (None, None)

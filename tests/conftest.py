@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import time
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -30,6 +31,7 @@ def pytest_collection_finish() -> None:
     gc.set_threshold(50_000, 20, 100)
 
 
+NIGHTLY = frozenset({"access"})
 ASKS = frozenset({"db", "transactional_db", "live_server"})
 
 
@@ -39,6 +41,12 @@ def pytest_addoption(parser: pytest.Parser) -> None:
         action="store_true",
         help="leave out tests that ask no database: another one makes no difference to them",
     )
+    parser.addoption("--nightly", action="store_true", help="with the tests that are too long for every day")
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """Tests that are too long for every day stand aside until asked for."""
+    return True if collection_path.name in NIGHTLY and not config.getoption("--nightly") else None
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

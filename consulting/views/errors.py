@@ -3,23 +3,33 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils import translation
+
+from consulting.reading import language_of
 
 SECRET = re.compile("password|csrf|token|code|credential|secret", re.IGNORECASE)
 
 
+def said(request: HttpRequest, template: str, status: int, **context: Any) -> HttpResponse:
+    """The page in the language of whoever met the trouble."""
+    with translation.override(language_of(request) or translation.get_language()):
+        return render(request, template, context, status=status)
+
+
 def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
-    return render(request, "400.html", status=400)
+    return said(request, "400.html", 400)
 
 
 def permission_denied(request: HttpRequest, exception: Exception) -> HttpResponse:
-    return render(request, "403.html", status=403)
+    return said(request, "403.html", 403)
 
 
 def page_not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
-    return render(request, "404.html", status=404)
+    return said(request, "404.html", 404)
 
 
 def server_error(request: HttpRequest) -> HttpResponse:
@@ -38,4 +48,4 @@ def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
         for value in values
         if value.strip()
     ]
-    return render(request, "403_csrf.html", {"typed": typed, "again": request.path}, status=403)
+    return said(request, "403_csrf.html", 403, typed=typed, again=request.path)

@@ -13,6 +13,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from math import floor
 
+from plans.documents.manner import _
+
 READABLE = 4.5
 """Least contrast of words on what they stand on; WCAG 2.2, 1.4.3 (AA)."""
 _SEEN = 3.2
@@ -135,13 +137,15 @@ def checked_main(colour: str, accent: str) -> str:
 def _checked(colour: str, contrast_of: Callable[[str], float]) -> str:
     colour = colour.strip().lower()
     if not is_colour(colour):
-        raise BadColour("A color is written as # and six digits from 0 to f, such as #22513b.")
+        raise BadColour(_("A color is written as # and six digits from 0 to f, such as #22513b."))
     found = contrast_of(colour)
     if found >= READABLE:
         return colour
     nearest = _shade(colour, lambda shade: contrast_of(shade) >= READABLE)
     raise BadColour(
-        f"Words in {colour} are too pale: their contrast is {floor(found * 100) / 100:.2f} to 1, and it "
-        f"takes {READABLE} to 1 to read them. The nearest shade that can be read is {nearest}.",
+        _(
+            "Words in {colour} are too pale: their contrast is {found} to 1, and it takes {least} to 1 to "
+            "read them. The nearest shade that can be read is {nearest}."
+        ).format(colour=colour, found=f"{floor(found * 100) / 100:.2f}", least=READABLE, nearest=nearest),
         nearest,
     )

@@ -9,8 +9,10 @@ from typing import Any
 from reportlab.graphics.shapes import Circle, Drawing, Group
 
 from plans.documents.look import GREEN, QUIET, RULE
+from plans.documents.manner import _
 from plans.documents.marks import rule, words
 from plans.documents.svg import inline_svg
+from plans.documents.words import measured
 
 WIDE, HIGH, EDGE = 580.0, 360.0, 60.0
 LABEL_LEFT_FROM = 0.65
@@ -52,17 +54,21 @@ def farm_map(farms: Sequence[Any]) -> str:
         group.add(Circle(x, y, size, fillColor=GREEN if farm.due_count else None, strokeColor=GREEN))
         left = x > WIDE * LABEL_LEFT_FROM
         at, room = (x - size - 4, x - size - 8) if left else (x + size + 4, WIDE - x - size - 8)
-        said = f"{farm.due_count} due, {farm.open_count} open"
+        said = due_and_open(farm)
         anchor = "end" if left else "start"
         words(group, at, y + 1, farm.name, size=10, room=room, anchor=anchor)
         words(group, at, y - 10, said, size=8.5, colour=QUIET, anchor=anchor)
     miles = next(step for step in (1, 2, 5, 10, 20, 50, 100, 1000) if step * scale > 40)
     rule(group, 14, 16, 14 + miles * scale, 16, RULE, 1.2)
-    words(group, 14, 21, f"{miles} mile{'s' if miles > 1 else ''}", size=8.5, colour=QUIET)
+    words(group, 14, 21, measured(miles, "mile"), size=8.5, colour=QUIET)
     words(group, WIDE - 24, HIGH - 16, "N ↑", size=10, colour=QUIET)
-    return inline_svg(drawing, name="farms", title="Farms with open work", description=describe(placed))
+    return inline_svg(drawing, name="farms", title=_("Farms with open work"), description=describe(placed))
 
 
 def describe(farms: Sequence[Any]) -> str:
     """The same in words."""
-    return " ".join(f"{farm.name}: {farm.due_count} due, {farm.open_count} open." for farm in farms)
+    return " ".join(f"{farm.name}: {due_and_open(farm)}." for farm in farms)
+
+
+def due_and_open(farm: Any) -> str:
+    return _("{due} due, {open} open").format(due=farm.due_count, open=farm.open_count)

@@ -33,6 +33,12 @@ def told(text: str, *, convert: bool = True) -> str:
     return _told(text, manner.locale, manner.measures, convert) if text.strip() else text
 
 
+def whole(text: str) -> str:
+    """The text in the language in force where it is known as it stands: a source that is no publication."""
+    language = in_force().language
+    return text if language == "en" else _known(language).whole_or_none(text) or text
+
+
 @lru_cache(maxsize=8192)
 def _told(text: str, locale: LocaleName, measures: Measures, convert: bool) -> str:
     manner = Manner(locale=locale, measures=measures)
@@ -141,7 +147,7 @@ class _Known:
 
     def say(self, text: str, reach: str) -> str | None:
         """None where the text is not known."""
-        if (whole := self._whole(text)) is not None:
+        if (whole := self.whole_or_none(text)) is not None:
             return whole
         for template in self.templates:
             if (values := template.values(text, reach)) is not None:
@@ -149,7 +155,7 @@ class _Known:
                 return template.answer.format(**told)
         return None
 
-    def _whole(self, text: str) -> str | None:
+    def whole_or_none(self, text: str) -> str | None:
         """As it stands, or with another case at its start, or with a full stop more or less."""
         for asked, turn in ((text, _same), (_upper(text), _lower), (_lower(text), _upper)):
             bare = asked.removesuffix(".")

@@ -38,10 +38,19 @@ def _locale(name: str) -> Locale:
     return Locale.parse(name)
 
 
+_YEAR_BEHIND = re.compile(r"(?:,| 'de')? y$")
+"""What the pattern of a whole date ends with in each of our locales."""
+
+
 @lru_cache(maxsize=4096)
 def _date(on: date, form: str, locale: str) -> str:
     if form in ("full", "long", "medium"):
         return format_date(on, form, locale=_locale(locale))
+    if form == "weekday and day":
+        whole = _locale(locale).date_formats["full"].pattern
+        return format_date(on, _YEAR_BEHIND.sub("", whole), locale=_locale(locale))
+    if form == "weekday":
+        return format_date(on, "EEEE", locale=_locale(locale))
     return format_skeleton(form, on, locale=_locale(locale))
 
 
@@ -58,6 +67,21 @@ def short(on: date, year: bool = True) -> str:
 def weekday(on: date, *, short: bool = False) -> str:
     """Monday, November 30, 2026, or Mon, Nov 30."""
     return _date(on, "MMMEd" if short else "full", in_force().locale)
+
+
+def weekday_here(on: date) -> str:
+    """Monday, November 30, where the year goes without saying."""
+    return _date(on, "weekday and day", in_force().locale)
+
+
+def weekday_name(on: date) -> str:
+    """Monday."""
+    return _date(on, "weekday", in_force().locale)
+
+
+def month_of_year(on: date) -> str:
+    """Nov 2026."""
+    return _date(on, "yMMM", in_force().locale)
 
 
 def month_day_words(on: date) -> str:

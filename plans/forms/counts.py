@@ -6,7 +6,7 @@ from typing import Any
 from uuid import uuid4
 
 from django import forms
-from django.utils.translation import gettext
+from django.utils.translation import gettext, gettext_lazy, ngettext
 
 from consulting.formkit import HouseForm
 from consulting.images import PHOTO_TYPES, as_jpeg
@@ -21,27 +21,34 @@ FIRST_ROWS, MORE_ROWS, MOST_ROWS = 12, 12, 120
 class CountForm(HouseForm, forms.Form):
     uid = forms.UUIDField(widget=forms.HiddenInput, required=False)
     rows = forms.IntegerField(widget=forms.HiddenInput, required=False, min_value=1, max_value=MOST_ROWS)
-    on = forms.DateField(label="Counted on")
-    method = forms.ChoiceField(label="How", choices=StandCount.Method.choices, widget=forms.RadioSelect)
-    aim = forms.ChoiceField(label="What the stand is for", choices=StandCount.AIM, widget=forms.RadioSelect)
+    on = forms.DateField(label=gettext_lazy("Counted on"))
+    method = forms.ChoiceField(
+        label=gettext_lazy("How"), choices=StandCount.Method.choices, widget=forms.RadioSelect
+    )
+    aim = forms.ChoiceField(
+        label=gettext_lazy("What the stand is for"), choices=StandCount.AIM, widget=forms.RadioSelect
+    )
     cells = forms.IntegerField(
-        label="Cells in a throw",
+        label=gettext_lazy("Cells in a throw"),
         min_value=1,
         max_value=400,
-        help_text="For the grid: 25 in a frame of 5 by 5 cells, each 6 inches.",
+        help_text=gettext_lazy("For the grid: 25 in a frame of 5 by 5 cells, each 6 inches."),
     )
     frame_sqft = forms.FloatField(
-        label="Area of a quadrat", min_value=0.01, max_value=1000, help_text="For quadrats."
+        label=gettext_lazy("Area of a quadrat"),
+        min_value=0.01,
+        max_value=1000,
+        help_text=gettext_lazy("For quadrats."),
     )
     growth = forms.ChoiceField(
-        label="What else grows there", choices=StandCount.GROWTH, widget=forms.RadioSelect
+        label=gettext_lazy("What else grows there"), choices=StandCount.GROWTH, widget=forms.RadioSelect
     )
-    notes = forms.CharField(label="What to remember", max_length=1000, required=False)
+    notes = forms.CharField(label=gettext_lazy("What to remember"), max_length=1000, required=False)
     replaces: forms.ModelChoiceField[StandCount] = forms.ModelChoiceField(
-        label="Put in place of a wrong count",
+        label=gettext_lazy("Put in place of a wrong count"),
         queryset=None,
         required=False,
-        empty_label="No, this is a count of its own",
+        empty_label=gettext_lazy("No, this is a count of its own"),
     )
 
     units = {"frame_sqft": "ft²"}
@@ -94,7 +101,7 @@ class CountForm(HouseForm, forms.Form):
 
     def clean_on(self) -> Any:
         if self.cleaned_data["on"] > self.today:
-            raise forms.ValidationError("That day is still to come. Enter the day of the count.")
+            raise forms.ValidationError(gettext("That day is still to come. Enter the day of the count."))
         return self.cleaned_data["on"]
 
     def clean(self) -> dict[str, Any]:
@@ -109,11 +116,18 @@ class CountForm(HouseForm, forms.Form):
             if method == "grid" and cells and hits > cells:
                 self.add_error(
                     f"throw{place}",
-                    f"Throw {place + 1} has {hits} hits in {cells} cells. Correct it, or the cells.",
+                    gettext(
+                        "Throw {throw} has {hits} hits in {cells} cells. Correct it, or the cells."
+                    ).format(throw=place + 1, hits=hits, cells=cells),
                 )
         fewest = FEWEST.get(method or "", 1)
         if len(counted) < fewest and not any(name.startswith("throw") for name in self.errors):
-            self.add_error("throw0", f"Enter the count of at least {fewest} throw{'s' * (fewest > 1)}.")
+            few = ngettext(
+                "Enter the count of at least {number} throw.",
+                "Enter the count of at least {number} throws.",
+                fewest,
+            )
+            self.add_error("throw0", few.format(number=fewest))
         return typed
 
     def values(self) -> dict[str, Any]:
@@ -130,22 +144,26 @@ class PointPhotoForm(HouseForm, forms.Form):
     """A photograph of the stand from a fixed point. `photo` is cleaned to one of ours."""
 
     point = forms.CharField(
-        label="Fixed point",
+        label=gettext_lazy("Fixed point"),
         max_length=200,
-        help_text="The same name every year, such as gate post, looking north. It stands beside the "
-        "photographs of earlier years.",
+        help_text=gettext_lazy(
+            "The same name every year, such as gate post, looking north. It stands beside the "
+            "photographs of earlier years."
+        ),
         widget=forms.TextInput({"list": AT_POINT, "autocomplete": "off"}),
     )
     photo = forms.FileField(
-        label="Photograph",
-        help_text="PNG, JPEG, WebP, GIF or HEIC up to 12 MB. It is made smaller; what the camera wrote into "
-        "it is dropped.",
+        label=gettext_lazy("Photograph"),
+        help_text=gettext_lazy(
+            "PNG, JPEG, WebP, GIF or HEIC up to 12 MB. It is made smaller; what the camera wrote into "
+            "it is dropped."
+        ),
         widget=forms.FileInput({"accept": PHOTO_TYPES}),
     )
     located = forms.BooleanField(
-        label="Keep where it was taken",
+        label=gettext_lazy("Keep where it was taken"),
         required=False,
-        help_text="Reads the place that the camera wrote. Left empty, nobody reads it.",
+        help_text=gettext_lazy("Reads the place that the camera wrote. Left empty, nobody reads it."),
     )
 
     def clean(self) -> dict[str, Any]:

@@ -9,7 +9,8 @@ from uuid import uuid4
 
 from django import forms
 from django.forms.boundfield import BoundField
-from django.utils.translation import gettext
+from django.utils.functional import Promise
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.formkit import HouseForm
 from plans.documents.told import told
@@ -24,15 +25,22 @@ from plans.shed import named
 
 WORKED = ("Hours in the field", ("hours", "person_hours", "hours_reason"))
 AIR = ("wind_mph", "wind_from", "temp_f", "humidity_pct", "sky")
-GROUPS: dict[str, tuple[tuple[str, tuple[str, ...]], ...]] = {
+GROUPS: dict[str, tuple[tuple[str | Promise, tuple[str, ...]], ...]] = {
     Kind.APPLICATION: (
-        ("When", ("on", "start_time", "end_time", "acres")),
+        (gettext_lazy("When"), ("on", "start_time", "end_time", "acres")),
         WORKED,
-        ("Who", ("applicator", "certificate", "supervised", "people")),
-        ("Where and for whom", ("place", "site", "target", "customer_name", "customer_address")),
-        ("The air", AIR),
+        (gettext_lazy("Who"), ("applicator", "certificate", "supervised", "people")),
+        (
+            gettext_lazy("Where and for whom"),
+            ("place", "site", "target", "customer_name", "customer_address"),
+        ),
+        (gettext_lazy("The air"), AIR),
     ),
-    Kind.BURN: (("When", ("on", "start_time", "end_time", "acres", "people")), WORKED, ("The air", AIR)),
+    Kind.BURN: (
+        (gettext_lazy("When"), ("on", "start_time", "end_time", "acres", "people")),
+        WORKED,
+        (gettext_lazy("The air"), AIR),
+    ),
 }
 PLAIN = (("", ("on", "acres", "people")), WORKED)
 HELP = {
@@ -67,7 +75,7 @@ class TimeInput(forms.TimeInput):
 def record_field(name: str, required: bool) -> forms.Field:
     """The form's field for a column of the record."""
     if name in ("start_time", "end_time"):
-        wrong = f"{LABELS[name]} must be a time of day, such as 07:40."
+        wrong = gettext("{label} must be a time of day, such as 07:40.").format(label=gettext(LABELS[name]))
         return forms.TimeField(
             label=LABELS[name], required=required, widget=TimeInput(), error_messages={"invalid": wrong}
         )
@@ -141,26 +149,28 @@ class RecordForm(HouseForm, forms.Form):
         if planned is None or what == "product":
             own["name"] = forms.CharField(label=NAMES[what], max_length=200)
         if what == "product":
-            own["registration_number"] = forms.CharField(label="EPA Reg. No.", max_length=200)
+            own["registration_number"] = forms.CharField(label=gettext("EPA Reg. No."), max_length=200)
         lots = self.lots_for(order)
         if lots:
             choices = [
                 ("", gettext("Not out of the shed")),
                 *((str(one.lot.pk), one.brief if planned else one.says) for one in lots),
             ]
-            own["stock"] = forms.ChoiceField(label="Out of the shed", choices=choices)
+            own["stock"] = forms.ChoiceField(label=gettext("Out of the shed"), choices=choices)
         if what == "seed":
-            own["lot"] = forms.CharField(label="Other lot" if lots else "Lot", max_length=200)
+            own["lot"] = forms.CharField(
+                label=gettext("Other lot") if lots else gettext("Lot"), max_length=200
+            )
         label = AMOUNTS.get(what, "Amount used")
         own["amount"] = forms.FloatField(label=label, min_value=0, max_value=1e6)
         if chosen:
             units = [(unit, unit) for unit in UNITS]
-            own["unit"] = forms.ChoiceField(label="Unit", choices=units)
+            own["unit"] = forms.ChoiceField(label=gettext("Unit"), choices=units)
         if lots:
             own["short"] = forms.ChoiceField(
-                label="The shed has less", choices=SHORT, widget=forms.RadioSelect
+                label=gettext("The shed has less"), choices=SHORT, widget=forms.RadioSelect
             )
-        own["reason"] = forms.CharField(label="Why so far from the plan", max_length=1000)
+        own["reason"] = forms.CharField(label=gettext("Why so far from the plan"), max_length=1000)
         for name, field in own.items():
             field.required = bool(planned) and name in ("name", "registration_number", "amount", "unit")
             unit = self.unit_of(order) if name == "amount" and not chosen else ""
@@ -213,7 +223,9 @@ class RecordForm(HouseForm, forms.Form):
         if self.planned(order) is None and bool(name) != (amount is not None):
             missing = "amount" if name else "name"
             if not self.has_error(line_key(order, missing)):
-                self.add_error(line_key(order, missing), "Fill in both the name and the amount, or neither.")
+                self.add_error(
+                    line_key(order, missing), gettext("Fill in both the name and the amount, or neither.")
+                )
 
     def values(self) -> dict[str, Any]:
         """Columns of the record."""
@@ -278,7 +290,7 @@ class RecordForm(HouseForm, forms.Form):
         self.fields["hours_reason"].required = self.has_error("hours_reason")
         shown = [
             Group(
-                title,
+                str(title),
                 tuple(self[name] for name in names if name != "hours_reason" or self.asks(name)),
                 self.planned_hours if title == WORKED[0] else "",
             )
@@ -310,7 +322,7 @@ class RecordForm(HouseForm, forms.Form):
         found = []
         for order in range(self.count):
             planned = self.planned(order)
-            title, said = "Something that was not planned", ""
+            title, said = gettext("Something that was not planned"), ""
             if planned:
                 title = told(planned.name, convert=False)
                 if planned.restricted_use:
@@ -351,10 +363,10 @@ class CorrectForm(RecordForm):
     """A record's own values, to be corrected."""
 
     uid = forms.UUIDField(widget=forms.HiddenInput, required=False)
-    on = forms.DateField(label="Done on")
-    acres = forms.FloatField(label="Acres done", min_value=0.001, max_value=100_000)
-    notes = forms.CharField(label="What to remember", max_length=1000, required=False)
-    because = forms.CharField(label="Why it is corrected", max_length=1000)
+    on = forms.DateField(label=gettext_lazy("Done on"))
+    acres = forms.FloatField(label=gettext_lazy("Acres done"), min_value=0.001, max_value=100_000)
+    notes = forms.CharField(label=gettext_lazy("What to remember"), max_length=1000, required=False)
+    because = forms.CharField(label=gettext_lazy("Why it is corrected"), max_length=1000)
 
     def __init__(self, data: Any = None, *, record: WorkRecord, labels: Sequence[str] = ()) -> None:
         shown = [name for _, names in GROUPS.get(record.kind, PLAIN) for name in names]
@@ -415,14 +427,16 @@ class AskedForm(HouseForm, forms.ModelForm):
         }
 
     labels = forms.CharField(
-        label="What an application must say besides",
+        label=gettext_lazy("What an application must say besides"),
         widget=forms.Textarea,
         required=False,
         max_length=2000,
-        help_text="One label a line, such as: Who was warned. Each application then has a field for it.",
+        help_text=gettext_lazy(
+            "One label a line, such as: Who was warned. Each application then has a field for it."
+        ),
     )
 
-    units = {"keep_years": "years"}
+    units = {"keep_years": gettext_lazy("years")}
     field_order = ("labels", "keep_years")
 
     def __init__(self, data: Any = None, *, asked: RecordLabels) -> None:

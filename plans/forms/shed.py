@@ -8,6 +8,9 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.functional import Promise
+from django.utils.text import format_lazy
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.clock import today_for
 from consulting.formkit import HouseForm
@@ -20,12 +23,16 @@ from plans.shed import visit_choices
 
 SMALLEST = Decimal("0.0001")
 FARTHEST = timedelta(days=5 * 366)
-STILL_TO_COME = "That day is still to come. Enter the day on which it was."
+STILL_TO_COME = gettext_lazy("That day is still to come. Enter the day on which it was.")
 
 
-def amount_field(label: str, least: Decimal = SMALLEST) -> forms.DecimalField:
-    field = forms.DecimalField(label=label, min_value=least, max_value=MOST, max_digits=12, decimal_places=4)
-    field.error_messages["max_decimal_places"] = f"{label} counts to four decimals. Round it to that."
+def amount_field(label: str | Promise, least: Decimal = SMALLEST) -> forms.DecimalField:
+    field = forms.DecimalField(
+        label=str(label), min_value=least, max_value=MOST, max_digits=12, decimal_places=4
+    )
+    field.error_messages["max_decimal_places"] = format_lazy(
+        gettext_lazy("{label} counts to four decimals. Round it to that."), label=label
+    )
     return field
 
 
@@ -35,14 +42,14 @@ class LotForm(HouseForm, forms.ModelForm):
     class Meta:
         model = StockLot
         fields = ["name", "lot", "purity_pct", "germination_pct", "dormant_pct", "tested_on", "notes"]
-        labels = {"lot": "Lot or batch number"}
+        labels = {"lot": gettext_lazy("Lot or batch number")}
         help_texts = {
-            "germination_pct": "From the tag. A tetrazolium result goes here alone.",
-            "dormant_pct": "Dormant or hard seed from the tag; it counts as alive.",
+            "germination_pct": gettext_lazy("From the tag. A tetrazolium result goes here alone."),
+            "dormant_pct": gettext_lazy("Dormant or hard seed from the tag; it counts as alive."),
         }
 
     units = {"purity_pct": "%", "germination_pct": "%", "dormant_pct": "%"}
-    leads = {"purity_pct": "From the tag"}
+    leads = {"purity_pct": gettext_lazy("From the tag")}
     narrow = ("lot", "tested_on", "on")
 
     def __init__(self, data: Any = None, *, instance: StockLot, offers: tuple[Offer, ...]) -> None:
@@ -67,22 +74,27 @@ class LotForm(HouseForm, forms.ModelForm):
         listed: list[tuple[str, Any]] = species_choices()
         if not seed:
             listed = [
-                ("", "Choose from the price list"),
+                ("", gettext("Choose from the price list")),
                 *((name, f"{name}, in {unit}") for name, unit in sorted(self.measures.items())),
             ]
         known = {value for choice in listed for value in flat(choice)}
         extra = [(kept, f"{kept} (no longer listed)")] if kept and kept not in known else []
-        label = "Species" if seed else "What it is"
-        told = "" if seed else "As the price list has it. Enter its price first where it is missing here."
+        label = gettext("Species") if seed else gettext("What it is")
+        as_listed = gettext("As the price list has it. Enter its price first where it is missing here.")
+        told = "" if seed else as_listed
         put(self, "name", forms.ChoiceField(label=label, choices=[*extra, *listed], help_text=told))
 
     def _ask_what_came_in(self, seed: bool) -> None:
-        amount = amount_field("How much there is")
+        amount = amount_field(gettext("How much there is"))
         amount.help_text = (
-            "As it weighs, in bulk pounds." if seed else "In the unit that stands behind the name."
+            gettext("As it weighs, in bulk pounds.")
+            if seed
+            else gettext("In the unit that stands behind the name.")
         )
         self.fields["amount"] = amount
-        self.fields["on"] = forms.DateField(label="Came in on", initial=today_for(self.instance.practice))
+        self.fields["on"] = forms.DateField(
+            label=gettext("Came in on"), initial=today_for(self.instance.practice)
+        )
         self.dress("amount", amount, unit="lb bulk" if seed else "")
         self.dress("on", self.fields["on"])
         self.order_fields(["name", "lot", "amount", "on"])
@@ -91,7 +103,7 @@ class LotForm(HouseForm, forms.ModelForm):
         day: date | None = self.cleaned_data["tested_on"]
         if day and day > today_for(self.instance.practice):
             raise ValidationError(
-                "That day is still to come. Copy the test date from the seed tag, or leave it empty."
+                gettext("That day is still to come. Copy the test date from the seed tag, or leave it empty.")
             )
         return day
 
@@ -106,7 +118,9 @@ class LotForm(HouseForm, forms.ModelForm):
         unit = self.measures.get(name, self.instance.unit)
         if self.instance.pk and unit != self.instance.unit:
             raise ValidationError(
-                f"This lot is counted in {self.instance.unit}, that in {unit}. Add it as a lot of its own."
+                gettext("This lot is counted in {unit}, that in {other}. Add it as a lot of its own.").format(
+                    unit=self.instance.unit, other=unit
+                )
             )
         self.instance.unit = unit
         return name
@@ -122,9 +136,9 @@ class MoveForm(HouseForm, forms.Form):
     """What all changes of a lot ask for."""
 
     version = forms.IntegerField(widget=forms.HiddenInput)
-    amount = amount_field("How much")
-    on = forms.DateField(label="On")
-    note = forms.CharField(label="What to remember", max_length=1000, required=False)
+    amount = amount_field(gettext_lazy("How much"))
+    on = forms.DateField(label=gettext_lazy("On"))
+    note = forms.CharField(label=gettext_lazy("What to remember"), max_length=1000, required=False)
 
     narrow = ("on",)
 
@@ -137,7 +151,7 @@ class MoveForm(HouseForm, forms.Form):
 
     def choose_visit(self, label: str, required: bool) -> None:
         choices = [
-            ("", "Choose a field and its work" if required else "No field"),
+            ("", gettext("Choose a field and its work") if required else gettext("No field")),
             *visit_choices(self.visits),
         ]
         self.fields["visit"] = forms.ChoiceField(label=label, choices=choices, required=required)
@@ -155,23 +169,23 @@ class MoveForm(HouseForm, forms.Form):
 class UseForm(MoveForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.choose_visit("Where it goes", required=True)
+        self.choose_visit(gettext("Where it goes"), required=True)
 
 
 class ArriveForm(MoveForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.choose_visit("Brought back from", required=False)
+        self.choose_visit(gettext("Brought back from"), required=False)
 
 
 class CountForm(MoveForm):
-    amount = amount_field("Found on hand", least=Decimal(0))
+    amount = amount_field(gettext_lazy("Found on hand"), least=Decimal(0))
 
 
 class ByForm(HouseForm, forms.Form):
     """Up to which day to buy."""
 
-    by = forms.DateField(label="For work that begins by")
+    by = forms.DateField(label=gettext_lazy("For work that begins by"))
     narrow = ("by",)
 
     def __init__(self, data: Any = None, *, today: date, **kwargs: Any) -> None:
@@ -181,5 +195,5 @@ class ByForm(HouseForm, forms.Form):
     def clean_by(self) -> date:
         day: date = self.cleaned_data["by"]
         if not self.today <= day <= self.today + FARTHEST:
-            raise ValidationError("Choose a day from today on, at most five years ahead.")
+            raise ValidationError(gettext("Choose a day from today on, at most five years ahead."))
         return day

@@ -7,7 +7,7 @@ from typing import Any
 from uuid import uuid4
 
 from django import forms
-from django.utils.translation import gettext
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.formkit import HouseForm
 from consulting.models import Machine, Membership
@@ -43,19 +43,21 @@ class VersionForm(HouseForm, forms.Form):
 
 
 class BookForm(VersionForm):
-    on = forms.DateField(label="Day")
+    on = forms.DateField(label=gettext_lazy("Day"))
     people: forms.ModelMultipleChoiceField[Membership] = forms.ModelMultipleChoiceField(
-        label="Who goes", queryset=None, required=False, widget=forms.CheckboxSelectMultiple
+        label=gettext_lazy("Who goes"), queryset=None, required=False, widget=forms.CheckboxSelectMultiple
     )
     tractor = forms.ChoiceField(required=False)
     implement = forms.ChoiceField(required=False)
-    truck = forms.ChoiceField(label="Tow vehicle", required=False)
+    truck = forms.ChoiceField(label=gettext_lazy("Tow vehicle"), required=False)
     trailer = forms.ChoiceField(required=False)
-    tractor_rides = forms.BooleanField(label="The tractor goes on the trailer too", required=False)
-    reason = forms.CharField(label="Why, if it moves", max_length=1000, required=False)
+    tractor_rides = forms.BooleanField(
+        label=gettext_lazy("The tractor goes on the trailer too"), required=False
+    )
+    reason = forms.CharField(label=gettext_lazy("Why, if it moves"), max_length=1000, required=False)
 
     narrow = ("on",)
-    leads = {"tractor": "What goes with it"}
+    leads = {"tractor": gettext_lazy("What goes with it")}
 
     def __init__(self, data: Any = None, *, visit: Visit) -> None:
         self.known = list(Machine.objects.all())
@@ -94,9 +96,9 @@ class BookForm(VersionForm):
         rides = data.setdefault("tractor_rides", False)
         if trailer and not truck:
             asked = "truck" if "truck" in self.fields else "trailer"
-            self.add_error(asked, "Choose the tow vehicle that pulls the trailer.")
+            self.add_error(asked, gettext("Choose the tow vehicle that pulls the trailer."))
         if rides and not trailer:
-            self.add_error("trailer", "Choose the trailer that the tractor goes on.")
+            self.add_error("trailer", gettext("Choose the trailer that the tractor goes on."))
         data["machines"] = [row for row in self.known if str(row.pk) in keys]
         return data
 
@@ -105,9 +107,9 @@ class DoForm(RecordForm, VersionForm):
     """What was done, with all that its record must say."""
 
     uid = forms.UUIDField(widget=forms.HiddenInput, required=False)
-    on = forms.DateField(label="Done on")
-    acres = forms.FloatField(label="Acres done", min_value=0.001, max_value=100_000)
-    note = forms.CharField(label="What to remember", max_length=1000, required=False)
+    on = forms.DateField(label=gettext_lazy("Done on"))
+    acres = forms.FloatField(label=gettext_lazy("Acres done"), min_value=0.001, max_value=100_000)
+    note = forms.CharField(label=gettext_lazy("What to remember"), max_length=1000, required=False)
 
     def __init__(self, data: Any = None, *, visit: Visit, today: date, beginning: Beginning) -> None:
         self.today = today
@@ -120,17 +122,17 @@ class DoForm(RecordForm, VersionForm):
 
 
 class ReasonedForm(VersionForm):
-    reason = forms.CharField(label="Why", max_length=1000)
+    reason = forms.CharField(label=gettext_lazy("Why"), max_length=1000)
 
 
 class FailedForm(HouseForm, forms.Form):
     """What makes one think that a kill did not take; it is only looked at, and written down with a visit."""
 
-    reason = forms.CharField(label="What you saw", max_length=1000)
+    reason = forms.CharField(label=gettext_lazy("What you saw"), max_length=1000)
 
 
 class WeatherForm(VersionForm):
-    reason = forms.CharField(label="Weather it waits for", max_length=200)
+    reason = forms.CharField(label=gettext_lazy("Weather it waits for"), max_length=200)
 
     def first(self, visit: Visit) -> dict[str, Any]:
         return {"reason": visit.waits_for}
@@ -139,12 +141,12 @@ class WeatherForm(VersionForm):
 class LostDaysForm(HouseForm, forms.Form):
     """Days on which nothing could be done, on one farm or on all."""
 
-    first = forms.DateField(label="First day")
-    last = forms.DateField(label="Last day")
+    first = forms.DateField(label=gettext_lazy("First day"))
+    last = forms.DateField(label=gettext_lazy("Last day"))
     farm: forms.ModelChoiceField[Farm] = forms.ModelChoiceField(
-        label="Farm", queryset=None, required=False, empty_label="All farms"
+        label=gettext_lazy("Farm"), queryset=None, required=False, empty_label=gettext_lazy("All farms")
     )
-    reason = forms.CharField(label="What kept you off", max_length=200)
+    reason = forms.CharField(label=gettext_lazy("What kept you off"), max_length=200)
 
     narrow = ("first", "last")
 
@@ -156,5 +158,5 @@ class LostDaysForm(HouseForm, forms.Form):
         cleaned = self.cleaned_data
         first, last = cleaned.get("first"), cleaned.get("last")
         if first and last and not 0 <= (last - first).days <= MOST_LOST_DAYS:
-            self.add_error("last", "The last day must be the first or come within 60 days after it.")
+            self.add_error("last", gettext("The last day must be the first or come within 60 days after it."))
         return cleaned

@@ -8,6 +8,7 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from consulting.append_only import Added
 from consulting.columns import ABOVE_ZERO, at_least, between
@@ -147,13 +148,13 @@ class RecordLine(Added):
 def check_labels(labels: Any) -> None:
     """A list of at most twelve different short labels."""
     if not isinstance(labels, list) or not all(isinstance(label, str) and label for label in labels):
-        raise ValidationError("Give a list of labels.")
+        raise ValidationError(gettext("Give a list of labels."))
     if len(labels) > MOST_LABELS:
-        raise ValidationError(f"Give at most {MOST_LABELS} labels.")
+        raise ValidationError(gettext("Give at most {most} labels.").format(most=MOST_LABELS))
     if any(len(label) > 80 for label in labels):
-        raise ValidationError("Keep each label to 80 characters.")
+        raise ValidationError(gettext("Keep each label to 80 characters."))
     if len({label.lower() for label in labels}) < len(labels):
-        raise ValidationError("Two labels are the same. Take one away.")
+        raise ValidationError(gettext("Two labels are the same. Take one away."))
 
 
 class RecordLabels(Editable):

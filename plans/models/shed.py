@@ -10,9 +10,11 @@ from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext
 
 from consulting.append_only import Added
 from consulting.followed import Editable
+from plans.documents.told import told
 from plans.models.records import RecordLine, WorkRecord
 from plans.models.visits import Visit
 
@@ -71,14 +73,15 @@ class StockLot(Editable):
         ]
 
     def __str__(self) -> str:
-        return f"{self.name}, lot {self.lot}" if self.lot else self.name
+        name = told(self.name)
+        return gettext("{name}, lot {lot}").format(name=name, lot=self.lot) if self.lot else name
 
     def clean(self) -> None:
         super().clean()
         if self.kind != self.Kind.SEED:
             return
         missing = {
-            name: "A seed lot needs its test. Copy it from the tag."
+            name: gettext("A seed lot needs its test. Copy it from the tag.")
             for name in ("purity_pct", "germination_pct")
             if getattr(self, name) is None
         }
@@ -86,12 +89,16 @@ class StockLot(Editable):
             raise ValidationError(missing)
         if not 0 < (self.germination_pct or 0) + (self.dormant_pct or 0) <= 100:
             raise ValidationError(
-                {"germination_pct": "Germination and dormant seed together must be over 0 and at most 100 %."}
+                {
+                    "germination_pct": gettext(
+                        "Germination and dormant seed together must be over 0 and at most 100 %."
+                    )
+                }
             )
 
     @property
     def measure(self) -> str:
-        return "lb bulk" if self.kind == self.Kind.SEED else self.unit
+        return gettext("lb bulk") if self.kind == self.Kind.SEED else gettext(self.unit)
 
     @property
     def holds(self) -> str:

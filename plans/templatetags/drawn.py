@@ -9,6 +9,7 @@ from django import template
 
 from plans.documents import farm_plan as of_farm
 from plans.documents import field_plan as of_field
+from plans.documents.manner import _
 from plans.documents.map_sheet import Line
 from plans.documents.svg import inline_svg
 from plans.facts import left_of_works
@@ -40,7 +41,9 @@ def drawn_field(plan: DrawnField, number: int) -> dict[str, Any]:
 def _field(plan: DrawnField, name: str) -> dict[str, Any]:
     drawing = of_field.field_plan(plan, wide=WIDE, high=HIGH)
     said = of_field.describe(plan)
-    svg = inline_svg(drawing, name=name, title=f"Field plan of {plan.name}", description=said)
+    svg = inline_svg(
+        drawing, name=name, title=_("Field plan of {field}").format(field=plan.name), description=said
+    )
     return {
         "svg": svg,
         "lines": _lines(of_field.legend(plan)),
@@ -58,9 +61,8 @@ def farm_plan(
     if drawn is None:
         return {"farm": farm}
     drawing = of_farm.farm_plan(drawn, wide=WIDE, high=HIGH)
-    svg = inline_svg(
-        drawing, name="farm-plan", title=f"Farm plan of {farm.name}", description=of_farm.describe(drawn)
-    )
+    title = _("Farm plan of {farm}").format(farm=farm.name)
+    svg = inline_svg(drawing, name="farm-plan", title=title, description=of_farm.describe(drawn))
     lines = _lines(of_farm.legend(drawn))
     return {"farm": farm, "svg": svg, "lines": lines, "practice": context["practice"]}
 

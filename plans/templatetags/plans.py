@@ -16,8 +16,9 @@ from plans.documents.manner import _
 from plans.documents.season_facts import UsedLine
 from plans.documents.stand_chart import density
 from plans.documents.told import told as told_in_words
+from plans.documents.told import whole
 from plans.models import Visit
-from plans.planning.figures import Figure, plain
+from plans.planning.figures import Figure, Term, plain
 from plans.planning.plan import Task
 
 register = template.Library()
@@ -38,15 +39,25 @@ def figure(fig: Figure | None, places: int | None = None, unit: bool = False) ->
     """
     if not fig:
         return ""
-    inputs = format_html_join("", "<li>{}</li>", ((str(term),) for term in fig.inputs))
+    inputs = format_html_join("", "<li>{}</li>", ((said(term),) for term in fig.inputs))
     return format_html(
         NOTE,
         shown(fig, places, unit),
-        capfirst(fig.formula),
+        capfirst(told_in_words(fig.formula, convert=False)),
         format_html("<ul>{}</ul>", inputs) if inputs else "",
-        fig.shown,
-        capfirst(words.source(fig.source)),
+        words.exactly(fig.value, fig.unit),
+        capfirst(source(fig.source)),
     )
+
+
+def said(term: Term) -> str:
+    """An input of a working, in the measure that it was worked out in."""
+    value = (
+        told_in_words(term.value, convert=False)
+        if isinstance(term.value, str)
+        else words.exactly(term.value, term.unit)
+    )
+    return f"{told_in_words(term.name, convert=False)} {value}"
 
 
 def shown(fig: Figure, places: int | None, unit: bool) -> str:
@@ -99,9 +110,14 @@ def day(on: date | None) -> str:
     return "" if on is None else words.day(on)
 
 
-@register.filter
+@register.filter(expects_localtime=True)
 def short_day(on: date | None) -> str:
     return "" if on is None else words.short(on)
+
+
+register.filter("weekday_here", words.weekday_here)
+register.filter("weekday_name", words.weekday_name)
+register.filter("month_of_year", words.month_of_year)
 
 
 @register.filter
@@ -154,6 +170,12 @@ def told_as_measured(text: str) -> str:
 
 
 @register.filter
+def month_brief(number: int) -> str:
+    """Jan for 1."""
+    return words.months("abbreviated")[number - 1]
+
+
+@register.filter
 def month_day(stamp: str) -> str:
     """`04-13` as April 13."""
     return words.month_day_words(words.month_day(stamp, 2001))
@@ -168,7 +190,7 @@ def labels(things: Iterable[Any]) -> str:
 @register.filter
 def source(text: str) -> str:
     """Where a value comes from, as a reader is told it."""
-    return words.source(text)
+    return whole(words.source(text))
 
 
 @register.filter

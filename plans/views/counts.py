@@ -8,6 +8,7 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.cache import get_conditional_response
+from django.utils.translation import gettext
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -19,14 +20,13 @@ from consulting.policy import Right
 from consulting.sent_later import kept_reply, sent_later, wrong_reply
 from plans import counts, fixed_points
 from plans.counts import COUNTING, aim_of, count_write, counted
+from plans.documents.told import told
 from plans.forms.counts import AT_POINT, MOST_ROWS, CountForm, PointPhotoForm
-from plans.manners import in_the_readers_manner
 from plans.models import CountPhoto, StandCount, Visit
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @practice_view(Right.RECORD_WORK)
-@in_the_readers_manner
 def count(request: PracticeRequest, pk: int) -> HttpResponse:
     visit = get_object_or_404(Visit.objects.select_related("field__farm"), pk=pk)
     if visit.operation != COUNTING:
@@ -42,7 +42,11 @@ def count(request: PracticeRequest, pk: int) -> HttpResponse:
             show_errors(form, refused)
         else:
             stand = counted(row).stand
-            said = f"Counted. {stand.verdict}. {stand.next_step.label}: {stand.because}."
+            said = gettext("Counted. {verdict}. {step}: {because}.").format(
+                verdict=told(stand.verdict),
+                step=told(stand.next_step.label),
+                because=told(stand.because),
+            )
             if later:
                 return kept_reply(said)
             messages.success(request, said)
@@ -71,7 +75,6 @@ def count_or_404(pk: int) -> StandCount:
 
 @require_safe
 @practice_view(Right.SEE_WORK)
-@in_the_readers_manner
 def one(request: PracticeRequest, pk: int) -> HttpResponse:
     """A count, what it means, and its photographs."""
     return count_page(request, count_or_404(pk), PointPhotoForm())
@@ -100,7 +103,6 @@ def at_photographs(request: PracticeRequest, pk: int) -> HttpResponse:
 
 @require_POST
 @practice_view(Right.RECORD_WORK)
-@in_the_readers_manner
 def photo_add(request: PracticeRequest, pk: int) -> HttpResponse:
     found = count_or_404(pk)
     form = PointPhotoForm(request.POST, request.FILES)
@@ -128,7 +130,6 @@ def photo(request: PracticeRequest, pk: int) -> HttpResponse:
 
 @require_POST
 @practice_view(Right.RECORD_WORK)
-@in_the_readers_manner
 def photo_remove(request: PracticeRequest, pk: int) -> HttpResponse:
     found = get_object_or_404(CountPhoto.objects.defer("jpeg"), pk=pk)
     unmoved(request, found)

@@ -12,6 +12,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.cache import patch_cache_control
+from django.utils.translation import gettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 from django_scopes import scope, scopes_disabled
 
@@ -91,5 +92,5 @@ def revoke(request: PracticeRequest, whose: str) -> HttpResponse:
     if found is None:
         raise Http404("no such calendar")
     found.delete()
-    messages.success(request, "That address answers no more.")
+    messages.success(request, gettext("That address answers no more."))
     return redirect("calendars", request.practice.slug)

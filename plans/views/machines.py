@@ -24,12 +24,19 @@ from plans.machine_facts import known_facts
 from plans.models import Visit
 from plans.planning import tables
 
+MANY: dict[str, Any] = {
+    Machine.Kind.TRACTOR: gettext_lazy("Tractors"),
+    Machine.Kind.IMPLEMENT: gettext_lazy("Implements"),
+    Machine.Kind.TRUCK: gettext_lazy("Tow vehicles"),
+    Machine.Kind.TRAILER: gettext_lazy("Trailers"),
+}
+
 
 @require_safe
 @practice_view(Right.SEE_WORK)
 def machines(request: PracticeRequest) -> HttpResponse:
     found = list(Machine.objects.all())
-    groups = [(kind, [row for row in found if row.kind == kind]) for kind in Machine.Kind]
+    groups = [(kind, MANY[kind], [row for row in found if row.kind == kind]) for kind in Machine.Kind]
     return render(request, "machines/machines.html", {"groups": groups, "any": bool(found)})
 
 

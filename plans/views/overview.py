@@ -27,7 +27,6 @@ from consulting.models import (
 )
 from consulting.policy import Right, may
 from plans.client_links import unanswered
-from plans.manners import manner_of, speaking
 from plans.models import Mix, Plan, Proposal, State
 from plans.selectors import accepted_keys, plans_whole, prices_for, prices_of, reckon, unaccepted
 from sites.models import Farm, Field
@@ -61,8 +60,7 @@ class Waiting:
 @practice_view(Right.SEE_WORK)
 def overview(request: PracticeRequest) -> HttpResponse:
     if not may(request.membership, Right.SEE_PRICES):
-        with speaking(manner_of(request.practice, request.membership)):
-            return render(request, "plans/overview_crew.html", {"plans": at_work()})
+        return render(request, "plans/overview_crew.html", {"plans": at_work()})
     if not Proposal.objects.exists():
         return render(request, "plans/overview_new.html", {"tasks": way_to_first_quote(request.practice)})
     counts = dict(Plan.objects.order_by().values_list("state").annotate(Count("pk")))

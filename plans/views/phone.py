@@ -15,14 +15,11 @@ from django.templatetags.static import static
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
-from django_scopes import scopes_disabled
 
 from consulting.access import PracticeRequest, practice_view
 from consulting.clock import today_for
-from consulting.models import Membership
 from consulting.navigation import KEPT_COPY
 from consulting.policy import Right
-from plans.manners import in_the_readers_manner, speaking, spoken_to
 from plans.models import Visit
 from plans.phone import as_it_stands, kept_pages
 
@@ -40,14 +37,7 @@ WORKER, STORE = "js/phone-worker.js", "js/phone-store.js"
 @require_safe
 def page(request: HttpRequest) -> HttpResponse:
     """What waits on the device and what it keeps; the device fills it in."""
-    with scopes_disabled():
-        mine = (
-            Membership.objects.select_related("practice").filter(user=request.user.pk).order_by("pk").first()
-        )
-    if mine is None:
-        return render(request, "phone/phone.html")
-    with speaking(spoken_to(mine.practice, mine)):
-        return render(request, "phone/phone.html")
+    return render(request, "phone/phone.html")
 
 
 @require_safe
@@ -80,7 +70,6 @@ def asset_urls() -> list[str]:
 
 @require_safe
 @practice_view(Right.SEE_WORK)
-@in_the_readers_manner
 def kept(request: PracticeRequest) -> HttpResponse:
     """Who is signed in, and which pages their device should keep."""
     pages = kept_pages(request.practice, today_for(request.practice), timezone.now())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
@@ -10,6 +11,7 @@ from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext
 from django.views.decorators.http import require_http_methods, require_safe
 
 from consulting.access import PracticeRequest, practice_view
@@ -17,7 +19,8 @@ from consulting.clock import today_for
 from consulting.formkit import show_errors
 from consulting.policy import Right, may
 from consulting.services import save
-from plans.documents.records import LABEL_FIRST, PrintedRecord, records_csv, records_pdf, records_xlsx
+from plans.documents.records import LABEL_FIRST, records_csv, records_pdf, records_xlsx
+from plans.documents.words import number
 from plans.forms.records import AskedForm, CorrectForm
 from plans.lots_drawn import moves_of, said
 from plans.manners import manner_of, speaking
@@ -60,7 +63,7 @@ def records(request: PracticeRequest) -> HttpResponse:
         "newer": replace(asked, page=page.previous_page_number()).query if page.has_previous() else "",
         "whole": asked.whole,
         "narrow": page.paginator.count > MOST_PRINTED,
-        "label_first": LABEL_FIRST,
+        "label_first": gettext(LABEL_FIRST),
     }
     return render(request, "work/records.html", context)
 
@@ -90,7 +93,8 @@ def xlsx(request: PracticeRequest) -> HttpResponse:
 
 def narrow(request: PracticeRequest, asked: RecordsAsked, most: int) -> HttpResponse:
     """Back to the list, where less can be asked for."""
-    messages.error(request, f"More than {most:,} records fit. Choose a client, a field or a season first.")
+    many = gettext("More than {most} records fit. Choose a client, a field or a season first.")
+    messages.error(request, many.format(most=number(most)))
     response = redirect("records", request.practice.slug)
     response["Location"] += asked.whole
     return response
@@ -104,15 +108,19 @@ def pdf(request: PracticeRequest) -> HttpResponse:
     rows = asked.rows().order_by("on", "number")
     if rows.count() > MOST_PRINTED:
         return narrow(request, asked, MOST_PRINTED)
-    keep_years = asked_by(request.practice).keep_years
-    return printed(request, [arranged(row, request.practice, keep_years) for row in rows], asked.title())
+    return printed(request, [(row, None) for row in rows], asked.title)
 
 
-def printed(request: PracticeRequest, found: list[PrintedRecord], title: str) -> HttpResponse:
+def printed(
+    request: PracticeRequest, rows: list[tuple[WorkRecord, WorkRecord | None]], titled: Callable[[], str]
+) -> HttpResponse:
+    """Records, each with the one that followed it, in the practice's own language."""
     practice = request.practice
+    keep_years = asked_by(practice).keep_years
     with speaking(manner_of(practice)):
+        title = titled()
         content = records_pdf(
-            found,
+            [arranged(row, practice, keep_years, after) for row, after in rows],
             practice=practice.name,
             address=practice.address,
             title=title,
@@ -136,7 +144,7 @@ def record(request: PracticeRequest, pk: int) -> HttpResponse:
         "versions": [(one, entered(one, request.practice)) for one in every] if len(every) > 1 else [],
         "cautions": wind_cautions(found.wind_mph, found.sky) if found.kind == Kind.APPLICATION else (),
         "may_correct": may(request.membership, Right.RECORD_WORK),
-        "label_first": LABEL_FIRST,
+        "label_first": gettext(LABEL_FIRST),
         "moves": [(move, said(move)) for move in moves_of(found)],
     }
     return render(request, "work/record.html", context)
@@ -146,8 +154,11 @@ def record(request: PracticeRequest, pk: int) -> HttpResponse:
 @practice_view(Right.SEE_WORK)
 def record_pdf(request: PracticeRequest, pk: int) -> HttpResponse:
     found = record_or_404(pk)
-    shown = arranged(found, request.practice, asked_by(request.practice).keep_years, after_of(found))
-    return printed(request, [shown], f"Record {found.number}")
+    return printed(
+        request,
+        [(found, after_of(found))],
+        lambda: gettext("Record {number}").format(number=found.number),
+    )
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -160,7 +171,9 @@ def correct(request: PracticeRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         try:
             if form.cleaned_data["on"] > today_for(request.practice):
-                raise ValidationError({"on": "That day is still to come. Enter the day of the work."})
+                raise ValidationError(
+                    {"on": gettext("That day is still to come. Enter the day of the work.")}
+                )
             added = record_correct(
                 record=found,
                 user=request.user,
@@ -179,7 +192,7 @@ def correct(request: PracticeRequest, pk: int) -> HttpResponse:
             messages.error(request, str(refused))
             return redirect("record", request.practice.slug, pk)
         else:
-            messages.success(request, "Corrected. The record before stays to be read.")
+            messages.success(request, gettext("Corrected. The record before stays to be read."))
             for move in moves_of(added):
                 messages.info(request, said(move))
             return redirect("record", request.practice.slug, added.pk)
@@ -207,7 +220,7 @@ def labels(request: PracticeRequest) -> HttpResponse:
             show_errors(form, wrong)
         else:
             messages.success(
-                request, "Kept. The next application asks for it, and every print says how long."
+                request, gettext("Kept. The next application asks for it, and every print says how long.")
             )
             return redirect("records", request.practice.slug)
     return render(request, "work/record_labels.html", {"form": form}, status=422 if form.errors else 200)

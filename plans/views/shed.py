@@ -11,6 +11,7 @@ from django.core.exceptions import ValidationError
 from django.db.models import Case, IntegerField, Value, When
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext, gettext_lazy
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from consulting.access import PracticeRequest, practice_view
@@ -30,9 +31,9 @@ PAGE = 100
 MOST_FIELDS = 3
 MOST_MOVES = 200
 NEW = {
-    StockLot.Kind.SEED: "Add a seed lot",
-    StockLot.Kind.PRODUCT: "Add a product",
-    StockLot.Kind.SUPPLY: "Add plants or a supply",
+    StockLot.Kind.SEED: gettext_lazy("Add a seed lot"),
+    StockLot.Kind.PRODUCT: gettext_lazy("Add a product"),
+    StockLot.Kind.SUPPLY: gettext_lazy("Add plants or a supply"),
 }
 ORDER = Case(
     *(When(kind=kind, then=Value(place)) for place, kind in enumerate(StockLot.Kind.values)),
@@ -101,7 +102,7 @@ def new(request: PracticeRequest, kind: str) -> HttpResponse:
         except ValidationError as wrong:
             show_errors(form, wrong)
         else:
-            messages.success(request, f"{made} is in the shed.")
+            messages.success(request, gettext("{lot} is in the shed.").format(lot=made))
             return redirect("shed_lot", request.practice.slug, made.pk)
     context = {"form": form, "title": NEW[StockLot.Kind(kind)], "lot": None}
     return render(request, "work/lot_form.html", context, status=422 if form.errors else 200)
@@ -122,9 +123,9 @@ def edit(request: PracticeRequest, pk: int) -> HttpResponse:
         except ValidationError as wrong:
             show_errors(form, wrong)
         else:
-            messages.success(request, "The lot’s facts are saved.")
+            messages.success(request, gettext("The lot’s facts are saved."))
             return redirect("shed_lot", request.practice.slug, pk)
-    context = {"form": form, "title": f"Facts of {name}", "lot": lot}
+    context = {"form": form, "title": gettext("Facts of {lot}").format(lot=name), "lot": lot}
     return render(request, "work/lot_form.html", context, status=422 if form.errors else 200)
 
 
@@ -197,16 +198,16 @@ def move(
 @require_POST
 @practice_view(Right.RECORD_WORK)
 def use(request: PracticeRequest, pk: int) -> HttpResponse:
-    return move(request, pk, UseForm, acts.stock_out, "Taken out of the shed.")
+    return move(request, pk, UseForm, acts.stock_out, gettext("Taken out of the shed."))
 
 
 @require_POST
 @practice_view(Right.RECORD_WORK)
 def arrive(request: PracticeRequest, pk: int) -> HttpResponse:
-    return move(request, pk, ArriveForm, acts.stock_in, "Put into the shed.")
+    return move(request, pk, ArriveForm, acts.stock_in, gettext("Put into the shed."))
 
 
 @require_POST
 @practice_view(Right.RECORD_WORK)
 def count(request: PracticeRequest, pk: int) -> HttpResponse:
-    return move(request, pk, CountForm, acts.stock_count, "Counted anew.")
+    return move(request, pk, CountForm, acts.stock_count, gettext("Counted anew."))

@@ -9,6 +9,7 @@ from typing import Any
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_safe
 
 from consulting.access import PracticeRequest, practice_view
@@ -23,7 +24,7 @@ from plans.views.offers import as_file, file_stem
 from plans.views.work import visit_or_404
 from sites.models import Farm
 
-UNREAD = "No crew sheet can be made: the proposal was made by an earlier version of the site."
+UNREAD = gettext_lazy("No crew sheet can be made: the proposal was made by an earlier version of the site.")
 
 
 def crew_sheet(

@@ -13,6 +13,7 @@ from django.core.exceptions import ValidationError
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext, gettext_lazy, ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from consulting.access import PracticeRequest, practice_view
@@ -40,10 +41,11 @@ from plans.board import (
 )
 from plans.counts import COUNTING, counts_of
 from plans.documents.farm_map import farm_map
+from plans.documents.told import told
 from plans.documents.wall_sheet import sheets_for
 from plans.forms.visits import BookForm, DoForm, LostDaysForm, ReasonedForm, VersionForm, WeatherForm
 from plans.lots_drawn import moves_of, said
-from plans.manners import in_the_readers_manner, manner_of
+from plans.manners import manner_of
 from plans.models import Plan, Visit, VisitChange
 from plans.planned import beginning_of
 from plans.planning import tables
@@ -83,7 +85,7 @@ def season(request: PracticeRequest) -> HttpResponse:
     return render(request, "work/board.html", context)
 
 
-WAYS = {"week": "By week", "farm": "By farm", "map": "On a map"}
+WAYS = {"week": gettext_lazy("By week"), "farm": gettext_lazy("By farm"), "map": gettext_lazy("On a map")}
 
 
 def address(asked: Asked) -> str:
@@ -101,7 +103,12 @@ def address(asked: Asked) -> str:
 
 def tabs(asked: Asked, counted: dict[str, int]) -> list[tuple[str, str, int, bool]]:
     """Address, label and count of each standing, and whether it is the one shown."""
-    every = (address(replace(asked, stands="", page=1)), "All", sum(counted.values()), not asked.stands)
+    every = (
+        address(replace(asked, stands="", page=1)),
+        gettext("All"),
+        sum(counted.values()),
+        not asked.stands,
+    )
     return [
         every,
         *(
@@ -120,7 +127,6 @@ def moved_lately(today: date) -> list[VisitChange]:
 
 @require_safe
 @practice_view(Right.SEE_WORK)
-@in_the_readers_manner
 def day(request: PracticeRequest, on: str = "") -> HttpResponse:
     """What is booked on a day, and what could be done on it."""
     today = today_for(request.practice)
@@ -150,15 +156,17 @@ def lost_days(request: PracticeRequest) -> HttpResponse:
     form = LostDaysForm(request.POST or None, today=today_for(request.practice))
     if request.method == "POST" and form.is_valid():
         freed = acts.days_lost(user=request.user, **form.cleaned_data)
-        said = f"{len(freed)} visit{'' if len(freed) == 1 else 's'} taken off the calendar."
-        messages.success(request, said if freed else "Nothing was booked on those days.")
+        said = ngettext(
+            "{number} visit taken off the calendar.", "{number} visits taken off the calendar.", len(freed)
+        ).format(number=len(freed))
+        messages.success(request, said if freed else gettext("Nothing was booked on those days."))
         return redirect("work_lost", request.practice.slug)
     context = {
         "form": form,
-        "title": "Days lost to weather",
-        "of": "Work",
+        "title": gettext("Days lost to weather"),
+        "of": gettext("Work"),
         "back": reverse("work", args=[request.practice.slug]),
-        "act": "Take those days off",
+        "act": gettext("Take those days off"),
     }
     return render(request, "plans/form.html", context, status=422 if form.errors else 200)
 
@@ -235,7 +243,6 @@ FORMS: dict[str, type[VersionForm]] = {
 
 @require_safe
 @practice_view(Right.SEE_WORK)
-@in_the_readers_manner
 def visit(request: PracticeRequest, pk: int) -> HttpResponse:
     return visit_page(request, visit_or_404(pk))
 
@@ -286,7 +293,7 @@ def book(request: PracticeRequest, pk: int) -> HttpResponse:
     found = visit_or_404(pk)
     form = BookForm(request.POST or None, visit=found)
     if request.method == "POST" and "look" not in request.POST and form.is_valid():
-        answer = act(request, found, form, acts.visit_book, "Booked.", tell_of_rigs)
+        answer = act(request, found, form, acts.visit_book, gettext("Booked."), tell_of_rigs)
         if not form.errors:
             return answer
     today = today_for(request.practice)
@@ -309,7 +316,10 @@ def tell_of_rigs(request: PracticeRequest, booked: Visit) -> None:
     """Machines that do not go together are said at once."""
     for rig in rigs_for([booked]):
         if rig.check and rig.check.verdict == "no":
-            messages.error(request, f"{rig.names} do not go together: see what to load.")
+            messages.error(
+                request,
+                gettext("{machines} do not go together: see what to load.").format(machines=rig.names),
+            )
 
 
 def labelled(shifts: Iterable[Shift]) -> list[tuple[str, Shift]]:
@@ -322,7 +332,9 @@ def labelled(shifts: Iterable[Shift]) -> list[tuple[str, Shift]]:
 @practice_view(Right.EDIT_RECORDS)
 def unbook(request: PracticeRequest, pk: int) -> HttpResponse:
     found = visit_or_404(pk)
-    return act(request, found, VersionForm(request.POST, visit=found), acts.visit_unbook, "On no day now.")
+    return act(
+        request, found, VersionForm(request.POST, visit=found), acts.visit_unbook, gettext("On no day now.")
+    )
 
 
 def do_form(request: PracticeRequest, visit: Any, today: date, data: Any = None) -> DoForm:
@@ -332,7 +344,6 @@ def do_form(request: PracticeRequest, visit: Any, today: date, data: Any = None)
 
 @require_POST
 @practice_view(Right.RECORD_WORK)
-@in_the_readers_manner
 def do(request: PracticeRequest, pk: int) -> HttpResponse:
     found, today = visit_or_404(pk), today_for(request.practice)
     form = do_form(request, found, today, request.POST)
@@ -345,9 +356,10 @@ def do(request: PracticeRequest, pk: int) -> HttpResponse:
     def tell(request: PracticeRequest, done: Visit) -> None:
         tell_of_the_shed(request, done)
         for caution in wind_cautions(form.cleaned_data.get("wind_mph"), form.cleaned_data.get("sky")):
-            messages.warning(request, f"{caution} It is written down as it was.")
+            as_it_was = gettext("{caution} It is written down as it was.")
+            messages.warning(request, as_it_was.format(caution=told(caution)))
 
-    return act(request, found, form, write, "Written down.", tell)
+    return act(request, found, form, write, gettext("Written down."), tell)
 
 
 def tell_of_the_shed(request: PracticeRequest, done: Visit) -> None:
@@ -361,7 +373,7 @@ def tell_of_the_shed(request: PracticeRequest, done: Visit) -> None:
 @practice_view(Right.EDIT_RECORDS)
 def skip(request: PracticeRequest, pk: int) -> HttpResponse:
     found = visit_or_404(pk)
-    return act(request, found, ReasonedForm(request.POST, visit=found), acts.visit_skip, "Skipped.")
+    return act(request, found, ReasonedForm(request.POST, visit=found), acts.visit_skip, gettext("Skipped."))
 
 
 @require_POST
@@ -369,20 +381,19 @@ def skip(request: PracticeRequest, pk: int) -> HttpResponse:
 def reopen(request: PracticeRequest, pk: int) -> HttpResponse:
     found = visit_or_404(pk)
     form = ReasonedForm(request.POST, visit=found)
-    return act(request, found, form, acts.visit_reopen, "Open again.", tell_of_the_shed)
+    return act(request, found, form, acts.visit_reopen, gettext("Open again."), tell_of_the_shed)
 
 
 @require_POST
 @practice_view(Right.RECORD_WORK)
-@in_the_readers_manner
 def weather(request: PracticeRequest, pk: int) -> HttpResponse:
     """Let a visit wait for weather, or free it."""
     found = visit_or_404(pk)
     if "free" in request.POST:
         form: VersionForm = VersionForm(request.POST, visit=found)
-        return act(request, found, form, acts.visit_free, "It waits no more.")
+        return act(request, found, form, acts.visit_free, gettext("It waits no more."))
     form = WeatherForm(request.POST, visit=found)
-    return act(request, found, form, acts.visit_hold, "It waits for weather.")
+    return act(request, found, form, acts.visit_hold, gettext("It waits for weather."))
 
 
 @require_POST
@@ -395,5 +406,5 @@ def make(request: PracticeRequest, pk: int) -> HttpResponse:
     except Refused as refused:
         messages.error(request, str(refused))
         return redirect(reverse("plan", args=[request.practice.slug, plan.pk]))
-    messages.success(request, f"{len(made)} visits made.")
+    messages.success(request, gettext("{number} visits made.").format(number=len(made)))
     return redirect("work", request.practice.slug)

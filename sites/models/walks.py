@@ -8,6 +8,7 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from consulting.append_only import Added
 from consulting.columns import PERCENT, between
@@ -74,9 +75,9 @@ class WalkOver(Added):
         for name in ("covers", "weeds", "stems"):
             rows: Any = getattr(self, name)
             if not isinstance(rows, list) or len(rows) > MOST_ROWS:
-                raise ValidationError({name: f"Give at most {MOST_ROWS} rows."})
+                raise ValidationError({name: gettext("Give at most {most} rows.").format(most=MOST_ROWS)})
         if self.stems and not self.plots:
-            raise ValidationError({"plots": "Stems are counted. Say in how many plots."})
+            raise ValidationError({"plots": gettext("Stems are counted. Say in how many plots.")})
 
 
 class WalkPhoto(Editable):

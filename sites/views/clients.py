@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext
 from django.views.decorators.http import require_http_methods, require_safe
 
 from consulting import services
@@ -41,7 +42,9 @@ def new(request: PracticeRequest) -> HttpResponse:
     if form.is_valid():
         made = attempt(form, services.client_create, practice=request.practice)
         if made:
-            messages.success(request, f"{made.name} is on your books. Next: a farm.")
+            messages.success(
+                request, gettext("{name} is on your books. Next: a farm.").format(name=made.name)
+            )
             return redirect("client", request.practice.slug, made.pk)
     return render(request, "sites/client_form.html", {"form": form}, status=422 if form.errors else 200)
 
@@ -52,7 +55,7 @@ def edit(request: PracticeRequest, pk: int) -> HttpResponse:
     found = get_object_or_404(Client, pk=pk)
     form = ClientForm(request.POST or None, instance=services.fresh(found))
     if form.is_valid() and attempt(form, services.client_update, client=found) is not None:
-        messages.success(request, "Saved.")
+        messages.success(request, gettext("Saved."))
         return redirect("client", request.practice.slug, found.pk)
     context = {"form": form, "client": found}
     return render(request, "sites/client_form.html", context, status=422 if form.errors else 200)

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from consulting.access import PracticeRequest, practice_view
@@ -15,7 +16,6 @@ from consulting.opened import unmoved
 from consulting.policy import Right
 from consulting.services import fresh
 from sites import services
-from sites.climate import MONTHS
 from sites.drawn import stations_near
 from sites.forms import ClimateForm, FarmForm, NewFarmForm, ObservationForm, StationForm
 from sites.layout import farm_layout
@@ -44,7 +44,7 @@ def _page(
         "fields": fields,
         "landmarks": landmarks,
         "acres": sum(field.acres for field in fields),
-        "means": list(zip(MONTHS, found.monthly_mean_f, strict=True)),
+        "means": list(enumerate(found.monthly_mean_f, start=1)),
         "spring": in_words(found.last_spring_freeze),
         "fall": in_words(found.first_fall_freeze),
         "observations": list(found.observations.all()),
@@ -87,7 +87,7 @@ def observe(request: PracticeRequest, pk: int) -> HttpResponse:
         seen.is_valid()
         and attempt(seen, services.observation_create, farm=found, by=request.user) is not None
     ):
-        messages.success(request, "Noted. Plans on this farm follow it in its season.")
+        messages.success(request, gettext("Noted. Plans on this farm follow it in its season."))
         return redirect("farm", request.practice.slug, found.pk)
     return _page(request, found, seen)
 
@@ -98,7 +98,7 @@ def observation_remove(request: PracticeRequest, pk: int) -> HttpResponse:
     seen = get_object_or_404(Observation.objects.select_related("farm"), pk=pk)
     unmoved(request, seen)
     services.observation_remove(observation=seen, by=request.user)
-    messages.success(request, f"Taken back: {seen}.")
+    messages.success(request, gettext("Taken back: {what}.").format(what=seen))
     return redirect("farm", request.practice.slug, seen.farm_id)
 
 
@@ -110,7 +110,7 @@ def new(request: PracticeRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         made = attempt(form, services.farm_create, client=client)
         if made:
-            messages.success(request, f"{made.name} is added. Next: its fields.")
+            messages.success(request, gettext("{name} is added. Next: its fields.").format(name=made.name))
             return redirect("farm", request.practice.slug, made.pk)
     context = {"form": form, "client": client}
     return render(request, "sites/farm_form.html", context, status=422 if form.errors else 200)
@@ -122,7 +122,7 @@ def edit(request: PracticeRequest, pk: int) -> HttpResponse:
     found = _farm(pk)
     form = FarmForm(request.POST or None, instance=fresh(found))
     if form.is_valid() and attempt(form, services.farm_update, farm=found) is not None:
-        messages.success(request, "Saved.")
+        messages.success(request, gettext("Saved."))
         return redirect("farm", request.practice.slug, found.pk)
     context = {"form": form, "client": found.client, "farm": found}
     return render(request, "sites/farm_form.html", context, status=422 if form.errors else 200)
@@ -134,7 +134,7 @@ def climate(request: PracticeRequest, pk: int) -> HttpResponse:
     found = _farm(pk)
     form = ClimateForm(request.POST or None, instance=fresh(found))
     if form.is_valid() and attempt(form, services.farm_update, farm=found) is not None:
-        messages.success(request, "The climate of this farm is saved.")
+        messages.success(request, gettext("The climate of this farm is saved."))
         return redirect("farm", request.practice.slug, found.pk)
     return _climate_page(request, found, form, StationForm(farm=found))
 
@@ -163,6 +163,8 @@ def take_climate(request: PracticeRequest, pk: int) -> HttpResponse:
     found = _farm(pk)
     station_form = StationForm(request.POST, farm=found)
     if station_form.is_valid() and attempt(station_form, services.farm_take_climate, farm=found) is not None:
-        messages.success(request, f"The climate is now that of {found.climate_place}.")
+        messages.success(
+            request, gettext("The climate is now that of {place}.").format(place=found.climate_place)
+        )
         return redirect("farm", request.practice.slug, found.pk)
     return _climate_page(request, found, ClimateForm(instance=fresh(found)), station_form)

@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.db.models import prefetch_related_objects
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext
 from django.views.decorators.http import require_http_methods, require_safe
 
 from consulting.access import PracticeRequest, practice_view
@@ -53,7 +54,7 @@ def new(request: PracticeRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         made = attempt(form, services.field_create, farm=farm)
         if made:
-            messages.success(request, f"{made.name} is added.")
+            messages.success(request, gettext("{name} is added.").format(name=made.name))
             if "another" in request.POST:
                 return redirect("field_new", request.practice.slug, farm.pk)
             return redirect("farm", request.practice.slug, farm.pk)
@@ -67,7 +68,7 @@ def edit(request: PracticeRequest, pk: int) -> HttpResponse:
     found = field_or_404(pk)
     form = FieldForm(request.POST or None, instance=fresh(found))
     if form.is_valid() and attempt(form, services.field_update, field=found) is not None:
-        messages.success(request, "Saved.")
+        messages.success(request, gettext("Saved."))
         return redirect("field", request.practice.slug, found.pk)
     context = {"form": form, "farm": found.farm, "client": found.farm.client, "field": found}
     return render(request, "sites/field_form.html", context, status=422 if form.errors else 200)

@@ -8,6 +8,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.cache import get_conditional_response
+from django.utils.translation import gettext, ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from consulting.access import PracticeRequest, practice_view
@@ -71,7 +72,11 @@ def walk_form(request: PracticeRequest, field: Field, old: WalkOver | None = Non
         except ValidationError as refused:
             show_errors(form, refused)
         else:
-            said = "Corrected; the earlier one stays on record." if old else "Kept. Now photographs?"
+            said = (
+                gettext("Corrected; the earlier one stays on record.")
+                if old
+                else gettext("Kept. Now photographs?")
+            )
             if later:
                 return kept_reply(said)
             messages.success(request, said)
@@ -95,7 +100,8 @@ def photos(request: PracticeRequest, pk: int) -> HttpResponse:
         except ValidationError as refused:
             show_errors(form, refused)
         else:
-            messages.success(request, f"{len(kept)} photograph{'s' if len(kept) > 1 else ''} kept.")
+            said = ngettext("{number} photograph kept.", "{number} photographs kept.", len(kept))
+            messages.success(request, said.format(number=len(kept)))
             return redirect(reverse("walk", args=[request.practice.slug, pk]) + "#photographs")
     return walk_page(request, found, form)
 
@@ -130,5 +136,5 @@ def photo_remove(request: PracticeRequest, pk: int) -> HttpResponse:
     back = reverse("walk", args=[request.practice.slug, found.walk_id]) + "#photographs"
     unmoved(request, found)
     walks.photo_remove(photo=found)
-    messages.success(request, "The photograph is gone for good.")
+    messages.success(request, gettext("The photograph is gone for good."))
     return redirect(back)

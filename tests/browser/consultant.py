@@ -114,8 +114,8 @@ class Consultant:
         self.follow("Add a farm")
         self.reach(re.compile("^New farm"))
         self.fill({"Name of the farm": name, "Round trip": "44"})
-        option = self.page.get_by_label("Climate from the station").locator("option", has_text=station)
-        self.page.get_by_label("Climate from the station").select_option(option.get_attribute("value"))
+        stations = self.page.get_by_label("Climate from the station")
+        self.choose("Climate from the station", stations.locator("option", has_text=station).inner_text())
         self.press("Save and go on")
         self.reach(name)
 

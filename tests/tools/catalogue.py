@@ -25,6 +25,19 @@ from babel.messages.pofile import read_po, write_po
 from plans.documents.told import CONTEXT, sentences
 from plans.documents.words import UNIT_WORDS
 from tests.tools.readers import consultants_alone
+from tests.tools.spoken import (
+    ALSO_SAID,
+    CHOICES,
+    COLUMNS,
+    FORMS,
+    GROUND_COLUMNS,
+    MADE_OF_NAMES,
+    SAYING,
+    SAYING_ELSEWHERE,
+    UNITS_OF_INPUTS,
+    UNSAID_CALLS,
+    WORKING,
+)
 
 ROOT = Path(__file__).resolve().parents[2]
 PO = ROOT / "locale" / "es" / "LC_MESSAGES" / "django.po"
@@ -38,80 +51,6 @@ FOR_CONSULTANTS = "Only consultants read this; it may wait for its translation."
 
 MARKS = {"_", "gettext", "gettext_lazy", "marked"}
 PLURAL_MARKS = {"several", "ngettext", "ngettext_lazy"}
-SAYING = """
-    away calendar checks contingent fields filling findings leaves loading materials observed planting
-    planting_checks plots program_checks season soil_ways spray_checks stand_count sprayday trees rig
-    by_field options other_ways price_moves standards rig_drive rig_hitch rig_road rig_tables estimate
-""".split()
-"""Modules of the planning service whose sentences a client or a crew reads."""
-WORKING = "drawn estimate fields materials planting plots seed spray trees work".split()
-"""Modules whose formulas and inputs are printed with the workings."""
-SAYING_ELSEWHERE = {
-    "sites/away.py": "words_of",
-    "sites/ground/slope.py": "__str__",
-    "sites/models/fields.py": "minds",
-}
-"""Functions outside the planning service that put words into a job."""
-CHOICES = {
-    "sites/models/fields.py": ("KIND",),
-    "plans/board.py": ("STANDINGS",),
-    "plans/documents/coming.py": ("STAGES",),
-    "plans/documents/ground.py": ("THATCH", "ABUNDANCE"),
-    "plans/documents/letter.py": ("WANTED", "COVERS"),
-    "plans/documents/sown.py": ("KINDS",),
-    "plans/planning/estimate.py": ("PHASES",),
-    "plans/planning/plan.py": ("CATEGORIES",),
-    "plans/rigs.py": ("VERDICTS",),
-    "plans/workings.py": ("PARTS",),
-    "plans/models/plans.py": ("State",),
-    "plans/models/visits.py": ("VisitState", "What"),
-    "plans/planning/job.py": ("Cover", "MixPurpose", "Purpose"),
-    "plans/planning/away.py": ("VERBS", "PAST"),
-    "plans/planning/loading.py": ("BOXES", "BOX_WORDS", "GAL_PER_HP_HOUR"),
-    "consulting/terms.py": ("default_stages",),
-}
-"""Values that are read as they are."""
-ALSO_SAID = (
-    "{weight} lb PLS",
-    "bulk",
-    "cover",
-    "let out",
-    "as entered",
-    "price list of the practice",
-    "the laboratory's recommendation, as entered",
-    "each crop by its share of a full seeding; common practice",
-    "sum of printed amounts",
-    "terms of this plan, each part rounded half up to the cent",
-    "printed amounts cut among the fields they are for; parts add up to the cent",
-    "not promised by this proposal",
-    "the job planned again with this one thing changed",
-    "common practice",
-)
-"""Sources that are no publication, and what is put together of single words."""
-UNSAID_CALLS = {"known"}
-COLUMNS: dict[str, tuple[str, ...]] = {
-    "cautions.csv": ("brief", "text"),
-    "cover_stages.csv": ("label",),
-    "fill_order.csv": ("words",),
-    "ingredients.csv": ("near_water",),
-    "loading.csv": ("item",),
-    "moments.csv": ("label",),
-    "next_steps.csv": ("label", "words"),
-    "operations.csv": ("label",),
-    "other_ways.csv": ("label", "reason"),
-    "outlook.csv": ("words",),
-    "plant_gives.csv": ("gives",),
-    "plots.csv": ("caution",),
-    "practice_asks.csv": ("asks",),
-    "programs.csv": ("label", "summary", "caution", "way_out"),
-    "pto_adapters.csv": ("why",),
-    "seedings.csv": ("label", "summary"),
-    "species.csv": ("common_name", "bloom_colour"),
-    "steps.csv": ("label", "why", "conditions"),
-    "wall_notes.csv": ("text",),
-    "trees.csv": ("common_name", "caution", "stock"),
-}
-"""Of the reference tables, what is printed or shown to a client or a crew."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,12 +117,17 @@ def _block(text: str, trimmed: bool) -> str:
     return VARIABLE.sub(r"%(\1)s", text.replace("%", "%%"))
 
 
+FORMAT = re.compile(r"(?<=\w):[^{}]*(?=\})")
+"""Of a place for a number, how it is written: `:.0f` of `{open_pct:.0f}`."""
+
+
 def in_table(path: Path, columns: tuple[str, ...]) -> Iterator[Marked]:
     with path.open(encoding="utf-8", newline="") as file:
         for row in csv.DictReader(file):
             for column in columns:
                 if row[column]:
-                    yield Marked(row[column], context=CONTEXT, where=str(path.relative_to(ROOT)))
+                    text = FORMAT.sub("", row[column])
+                    yield Marked(text, context=CONTEXT, where=str(path.relative_to(ROOT)))
 
 
 class _Said(ast.NodeVisitor):
@@ -289,7 +233,7 @@ def in_planning(path: Path, function: str = "") -> Iterator[Marked]:
         bare = re.sub(r"\{\w+\}", "", text).strip()
         said_so = " " in text.strip() or (path.stem in SAYING and WORD.fullmatch(text))
         if said_so and re.search(r"[A-Za-z]{2}", bare) and not NOT_SAID.search(text):
-            for sentence in sentences(text.strip().removeprefix(". ")):
+            for sentence in sentences(text.strip().removeprefix(". ").removeprefix("; ")):
                 if re.search(r"[A-Za-z]{2}", re.sub(r"\{\w+\}", "", sentence)):
                     yield Marked(sentence, context=CONTEXT, where=str(path.relative_to(ROOT)))
 
@@ -361,16 +305,6 @@ def each_once(said: Iterable[Marked]) -> Iterable[Marked]:
     return found.values()
 
 
-FORMS = {
-    "plans/forms/counts.py": (),
-    "plans/forms/records.py": ("GROUPS", "WORKED", "PLAIN", "HELP", "NAMES", "SHORT", "AMOUNTS"),
-    "plans/forms/visits.py": (),
-    "plans/records.py": ("LABELS",),
-    "plans/models/records.py": ("SKY", "Kind", "Method", "AIM", "GROWTH"),
-}
-"""Forms that a crew fills in: labels and helps by their keyword, and tables of them by name."""
-
-
 def in_form(path: Path, names: tuple[str, ...]) -> Iterator[Marked]:
     """What a form of the house style asks for in the language in force."""
     where = str(path.relative_to(ROOT))
@@ -380,7 +314,7 @@ def in_form(path: Path, names: tuple[str, ...]) -> Iterator[Marked]:
                 if text := _words(part):
                     yield Marked(text, where=where)
     for one in in_choices(path, names):
-        if one.text[:1].isupper():
+        if one.text[:1].isupper() or " " in one.text:
             yield Marked(one.text, where=where)
 
 
@@ -408,6 +342,8 @@ def everything() -> Iterator[Marked]:
     reference = ROOT / "plans" / "planning" / "reference"
     for name, columns in COLUMNS.items():
         yield from in_table(reference / name, columns)
+    for name, columns in GROUND_COLUMNS.items():
+        yield from in_table(ROOT / "sites" / "reference" / name, columns)
     for name in dict.fromkeys((*SAYING, *WORKING)):
         yield from in_planning(ROOT / "plans" / "planning" / f"{name}.py")
     for folder in ("plans/planning", "sites/ground"):
@@ -417,10 +353,13 @@ def everything() -> Iterator[Marked]:
                 yield from in_planning(path)
     for place, names in FORMS.items():
         yield from in_form(ROOT / place, names)
-    for place, function in SAYING_ELSEWHERE.items():
-        yield from in_planning(ROOT / place, function)
+    for place, functions in SAYING_ELSEWHERE.items():
+        for function in functions:
+            yield from in_planning(ROOT / place, function)
     for place, names in CHOICES.items():
         yield from in_choices(ROOT / place, names)
+    for text in (*MADE_OF_NAMES.split(";"), *UNITS_OF_INPUTS.split(";")):
+        yield Marked(text.strip(), where="plans/reckonings.py")
     for text in ALSO_SAID:
         yield Marked(text, context=CONTEXT, where="plans/planning")
     for one, many in UNIT_WORDS:

@@ -21,32 +21,31 @@ ONLY_CONSULTANTS = """
 
     consulting/forms.py consulting/keeping.py consulting/letters.py consulting/machines.py
     consulting/models.py
-    consulting/outbox.py consulting/policy.py consulting/scans.py consulting/services.py
+    consulting/outbox.py consulting/scans.py consulting/services.py
     consulting/terms.py consulting/tiles.py
     consulting/manner.py consulting/views/letters.py consulting/views/people.py consulting/views/practice.py
     sites/*_forms.py sites/forms.py sites/bringing.py sites/drawing.py sites/lie.py sites/mapping.py
-    sites/ground/* sites/reckoning.py sites/steep.py sites/models/farms.py sites/models/fields.py
-    sites/models/winds.py
+    sites/ground/* sites/reckoning.py sites/steep.py
     sites/views/away.py sites/views/bringing.py sites/views/dividing.py sites/views/drawing.py
     sites/views/landmarks.py sites/views/removal.py sites/views/slope.py
     plans/acts.py plans/agreements.py plans/again.py plans/change_offer.py plans/changing.py
     plans/cheapest.py
     plans/client_links.py plans/contract.py plans/fitting.py plans/in_out/* plans/leaving.py
-    plans/look_preview.py plans/machine_facts.py plans/mix_sums.py plans/money_done.py plans/needed.py
+    plans/look_preview.py plans/mix_sums.py plans/money_done.py plans/needed.py
     plans/option_rows.py plans/own_look.py plans/pages.py plans/proofs.py
     plans/own_rates.py plans/reports.py plans/report_pages.py plans/revisions.py
-    plans/services.py plans/stages.py plans/taken.py plans/divided.py plans/walked.py
+    plans/services.py plans/stages.py plans/taken.py plans/divided.py
     plans/models/client_page.py plans/models/fittings.py plans/models/look.py plans/models/mixes.py
     plans/models/rates.py plans/models/stages.py
     plans/forms/cheapest.py plans/forms/client.py plans/forms/conversions.py plans/forms/fitting.py
-    plans/forms/in_out.py plans/forms/leaving.py plans/forms/look.py plans/forms/machine*.py
+    plans/forms/in_out.py plans/forms/leaving.py plans/forms/look.py plans/forms/machine_days.py
     plans/forms/mailing.py plans/forms/mixes.py plans/forms/money.py plans/forms/options.py
     plans/forms/plan*.py
     plans/forms/own_species.py plans/forms/prices.py plans/forms/reports.py
     plans/models/species.py plans/own_species.py plans/views/own_species.py
     plans/views/again.py plans/views/buy.py plans/views/cheapest.py plans/views/client_side.py
     plans/views/fitting.py plans/views/in_out.py plans/views/leaving.py plans/views/look.py
-    plans/views/machine*.py plans/views/mailing.py plans/views/mixes.py plans/views/money.py
+    plans/views/machine_days.py plans/views/mailing.py plans/views/mixes.py plans/views/money.py
     plans/views/offers.py plans/views/options.py plans/views/overview.py plans/views/own_rates.py
     plans/views/plan*.py plans/views/prices.py plans/views/reports.py plans/views/revisions.py
     plans/views/walked.py
@@ -60,7 +59,9 @@ READ_BY_OTHERS_TOO = """
     templates/plans/_for_the_wall.html templates/plans/_map_with_legend.html templates/plans/_*_plan.html
     templates/plans/_suggest*.html
     templates/plans/_season_report.html
-    sites/walk_forms.py
+    templates/sites/walk_form.html sites/walk_forms.py
+    sites/ground/downwind.py sites/ground/exclusions.py sites/ground/layout.py sites/ground/measuring.py
+    sites/ground/slope.py sites/ground/stem_plots.py
 """.split()
 """Among those, what a client or a crew reads all the same."""
 

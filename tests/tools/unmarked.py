@@ -12,8 +12,8 @@ from django.template.base import Lexer, Token, TokenType
 WORD = re.compile(r"[^\W\d_]{2,}")
 NO_WORDS = {"Coverstead", "CSV", "XLSX", "PDF", "GeoJSON", "KML", "GPX", "PLS", "NRCS"}
 """Names, and abbreviations that every language has as they are."""
-READ = {"title", "alt", "aria-label", "placeholder"}
-"""Attributes that a person reads or hears."""
+READ = {"title", "alt", "aria-label", "placeholder", "data-label"}
+"""Attributes that a person reads or hears; a phone shows `data-label` before a cell."""
 WORDED = re.compile(r"\|(?:default|default_if_none|yesno|pluralize|join|add):(?:\"([^\"]*)\"|'([^']*)')")
 GIVEN = re.compile(r"\w+=(?:\"([^\"]*)\"|'([^']*)')")
 """What a block gives to another template, or names for itself."""
