@@ -1,4 +1,4 @@
-.PHONY: help demo demo-data test test-sqlite test-postgres lint format words bench access load clean
+.PHONY: help demo demo-data test test-sqlite test-postgres lint format words bench access load faults clean
 
 help: ## what can be made
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "%-14s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -32,6 +32,9 @@ words: ## what is marked for translation into the Spanish catalogue, and what la
 
 bench: ## medians, each as a ratio to a floor measured in the same run
 	@.ci/bench
+
+faults: ## site and database killed in the middle of each act; an hour and more, for the night
+	@.ci/faults
 
 load: ## 10,000 plans, 100,000 visits, 50 people at once, a replica, five writers: some twelve minutes
 	@.ci/load

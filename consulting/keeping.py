@@ -27,7 +27,11 @@ from django.core.management import call_command
 from django.core.management.color import no_style
 from django.db import connection, models, transaction
 from django.db.migrations.loader import MigrationLoader
+from django.db.migrations.recorder import MigrationRecorder
 from django_scopes import scopes_disabled
+
+from consulting import outbox
+from consulting.letters import Letter
 
 FORMAT = 1
 DAMAGED = (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError)
@@ -139,8 +143,9 @@ def keep(path: Path, *, now: datetime) -> Kept:
             os.fsync(file.fileno())
         part.rename(path)
     except OSError as error:
-        part.unlink(missing_ok=True)
         raise KeepError(f"{path} cannot be written: {error.strerror or error}.") from None
+    finally:
+        part.unlink(missing_ok=True)
     return kept
 
 
@@ -250,11 +255,12 @@ def _checked(path: Path, archive: zipfile.ZipFile, kept: Kept, name: str) -> Ite
         )
 
 
-def bring_back(path: Path) -> Kept:
+def bring_back(path: Path) -> tuple[Kept, int]:
     """Restore an archive into an empty database, wholly or not at all, and bring it up to this version.
 
-    The tables are first made as they were when the archive was written. Raises KeepError when the file is
-    damaged, newer than this program, or the database holds anyone already.
+    What it held, and how many letters that waited are left to a person: they may have gone since. The tables
+    are first made as they were when the archive was written. Raises KeepError when the file is damaged, newer
+    than this program, or the database holds anyone already.
     """
     kept = check(path)
     _refuse_strangers(path, kept)
@@ -268,18 +274,21 @@ def bring_back(path: Path) -> Kept:
         raise KeepError(f"{path}: table {min(strange)}: is not known to this version.")
     # First the practices: PostgreSQL shows no row of one that it does not know.
     in_turn = sorted(tables, key=lambda model: model._meta.label_lower != "consulting.practice")
+    held = 0
     with transaction.atomic(), scopes_disabled(), _opened(path) as archive:
         for model in in_turn:
             name = model._meta.label_lower
             if name in kept.rows:
                 model._base_manager.all().delete()
                 _load(model, _checked(path, archive, kept, name))
+            if name == Letter._meta.label_lower:
+                held = outbox.hold_back(model)
         with connection.cursor() as cursor:
             for sql in connection.ops.sequence_reset_sql(no_style(), tables):
                 cursor.execute(sql)
         connection.check_constraints()
     call_command("migrate", verbosity=0, interactive=False)
-    return kept
+    return kept, held
 
 
 def _refuse_strangers(path: Path, kept: Kept) -> None:
@@ -296,7 +305,9 @@ def _refuse_full() -> None:
     """Nothing is written over: an archive comes back into a database in which nobody is."""
     tables = connection.introspection.table_names()
     if "consulting_user" not in tables:
-        if tables:
+        # Tables of ours are left by a bringing back that was cut off: it goes on where it was.
+        ours = {*connection.introspection.django_table_names(), MigrationRecorder.Migration._meta.db_table}
+        if set(tables) - ours:
             raise KeepError("The database holds tables of something else. Name an empty one in DATABASE_URL.")
         return
     with connection.cursor() as cursor:

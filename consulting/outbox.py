@@ -20,7 +20,7 @@ from uuid import uuid4
 from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.core.mail import EmailMessage, get_connection
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, models, transaction
 from django.utils import timezone
 from django.utils.translation import gettext, gettext_lazy
 from django_scopes import scope, scopes_disabled
@@ -237,10 +237,13 @@ def find_lost(now: datetime) -> int:
     return lost.update(state=LetterState.UNSURE, trouble=CUT_OFF)
 
 
-def hold_back() -> int:
-    """After an archive is brought back: what waited when it was kept may have gone since."""
+def hold_back(letters: type[models.Model] = Letter) -> int:
+    """As an archive is brought back: what waited when it was kept may have gone since; how many.
+
+    `letters` is the table as it was then.
+    """
     with scopes_disabled():
-        waiting = Letter.objects.filter(state__in=[LetterState.WAITS, LetterState.SENDING])
+        waiting = letters._base_manager.filter(state__in=[LetterState.WAITS, LetterState.SENDING])
         return waiting.update(state=LetterState.UNSURE, claim=None, trouble=BROUGHT_BACK)
 
 

@@ -16,7 +16,9 @@ def mark(what: str, at: datetime) -> None:
     """Write down that `what` was done."""
     file = _file(what)
     file.parent.mkdir(exist_ok=True)
-    file.write_text(at.isoformat())
+    part = file.with_name(f"{file.name}.part")
+    part.write_text(at.isoformat())
+    part.replace(file)
 
 
 def last(what: str) -> datetime | None:

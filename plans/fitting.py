@@ -25,6 +25,7 @@ from consulting.models import Membership, Practice, User
 from plans.models import DayOff, Fitting, Visit, VisitState
 from plans.planning import tables
 from plans.planning.booking import (
+    BookedVisit,
     Booking,
     BookVisit,
     DayRange,
@@ -39,7 +40,7 @@ from plans.planning.booking import (
 from plans.planning.booking_fit import fit
 from plans.planning.booking_greedy import greedy
 from plans.planning.booking_ground import daylight_hours, fit_shares
-from plans.taken import away_words, spans_of
+from plans.taken import away_words, hold, spans_of
 from plans.visits import Changed, visit_book
 
 Kind = MachineSpan.Kind
@@ -284,10 +285,11 @@ def fitting_stop(fitting: Fitting) -> None:
     Fitting.objects.filter(pk=fitting.pk).update(stop=True)
 
 
+@transaction.atomic
 def fitting_take(
     *, fitting: Fitting, visits: Collection[str], user: User
 ) -> tuple[int, list[Visit], list[tuple[Visit, str]]]:
-    """Book the chosen visits as fitted; how many, and those left as they are.
+    """Book the chosen visits as fitted, in one go; how many stand so now, and those left as they are.
 
     First those that someone changed since, then those for which somebody or something cannot be had any more,
     with why.
@@ -298,6 +300,7 @@ def fitting_take(
     machines = {str(one.pk): one for one in MachineRow.objects.all()}
     taken, changed, refused = 0, [], []
     rows = Visit.objects.select_related("field").in_bulk([int(key) for key in visits if key in chosen])
+    hold_all(rows.values(), [chosen[str(pk)] for pk in rows])
     for pk, visit in sorted(rows.items()):
         one = chosen[str(pk)]
         going = [people[key] for key in one.people if key in people]
@@ -319,6 +322,15 @@ def fitting_take(
         else:
             taken += 1
     return taken, changed, refused
+
+
+def hold_all(visits: Collection[Visit], booked: Collection[BookedVisit]) -> None:
+    """Lock what will be booked before the first is: visits, machines, people, as one booking does."""
+    plans, fields = {visit.plan_id for visit in visits}, {visit.field_id for visit in visits}
+    rows = Visit.objects.select_for_update(of=("self",)).filter(plan__in=plans, field__in=fields)
+    list(rows.order_by("plan", "field", "order", "pk").values_list("pk"))
+    machines = {int(key) for one in booked for key in one.machines}
+    hold(machines, {int(key) for one in booked for key in one.people})
 
 
 def away_in_window(classes: Mapping[int, str]) -> dict[int, list[str]]:

@@ -52,6 +52,12 @@ def hours_on_first_day(visit: Visit, hours: float | None = None) -> float:
     return min(LONGEST_DAY_HOURS, left if hours is None else hours)
 
 
+def hold(machines: Collection[int], people: Collection[int]) -> None:
+    """Lock machines and people by their keys, in the one order, until the transaction ends."""
+    list(Machine.objects.select_for_update(of=("self",)).filter(pk__in=machines).order_by("pk"))
+    list(Membership.objects.select_for_update(of=("self",)).filter(pk__in=people).order_by("pk"))
+
+
 def check_free(
     visit: Visit, on: date, machines: Iterable[Machine], people: Collection[Membership], hours: float | None
 ) -> None:
@@ -61,8 +67,7 @@ def check_free(
     """
     machines = list(machines)
     machine_keys, people_keys = {one.pk for one in machines}, {one.pk for one in people}
-    list(Machine.objects.select_for_update(of=("self",)).filter(pk__in=machine_keys).order_by("pk"))
-    list(Membership.objects.select_for_update(of=("self",)).filter(pk__in=people_keys).order_by("pk"))
+    hold(machine_keys, people_keys)
     wrong: defaultdict[str, list[str]] = defaultdict(list)
     spans = spans_of(machines, on, on)
     for machine in machines:

@@ -209,9 +209,13 @@ def visit_book(
 ) -> Visit:
     """Put an open visit on a day, with who goes and, unless None, with which machines; `hours` on that day.
 
-    Raises Refused or Changed, and ValidationError by field for who or what cannot go.
+    Asked twice, it is booked once. Raises Refused or Changed, and ValidationError by field for who or what
+    cannot go.
     """
-    visit = held(visit, version)
+    now = locked(visit)
+    if now.version != version and is_booked_so(now, on, people, machines, tractor_rides, hours):
+        return now
+    visit = as_seen(now, version)
     only_open(visit)
     check_free(visit, on, visit.machines.all() if machines is None else machines, people, hours)
     visit.booked_hours = hours
@@ -226,6 +230,24 @@ def visit_book(
     if machines is not None:
         set_machines(visit, machines, tractor_rides, user, reason)
     return keep(visit)
+
+
+def is_booked_so(
+    visit: Visit,
+    on: date,
+    people: Collection[Membership],
+    machines: Collection[Machine] | None,
+    tractor_rides: bool,
+    hours: float | None,
+) -> bool:
+    """Whether an open visit stands as `visit_book` is asked to put it."""
+    if (visit.state, visit.booked_on, visit.booked_hours) != (VisitState.OPEN, on, hours):
+        return False
+    if set(visit.people.all()) != set(people):
+        return False
+    return machines is None or (
+        set(visit.machines.all()) == set(machines) and visit.tractor_rides == tractor_rides
+    )
 
 
 def set_machines(

@@ -20,7 +20,7 @@ from consulting.manner import LOCALES, THE_PRACTICES
 from consulting.models import Invitation, Membership
 from consulting.once import sent_once
 from consulting.opened import unmoved
-from consulting.policy import Right, may
+from consulting.policy import Right, in_words, may
 
 
 def _people(request: PracticeRequest, form: InviteForm | None = None, status: int = 200) -> HttpResponse:
@@ -70,7 +70,7 @@ def role(request: PracticeRequest, pk: int) -> HttpResponse:
             if member.own_locale
             else _("{name} is now {role}.")
         )
-        told = {"role": member.role, "language": member.get_own_locale_display()}
+        told = {"role": in_words(member.role), "language": member.get_own_locale_display()}
         messages.success(request, said.format(name=member.user, **told))
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))

@@ -58,12 +58,13 @@ def run(
             servers.site(web_port, environment, logs[0]) as one,
             servers.site(web_port + 1, environment, logs[1]) as two,
         ):
+            crowd = people.crowd(many, (one.port, two.port))
+            time.sleep(2)  # what that read is written down a moment later
             before = rows_read(port), rows_read(port + 1)
             over = threading.Event()
             seen = Seen(people.Day(0, 0, [], [], [], 0, 0, 0, 0, []))
             looking = threading.Thread(target=watch, args=(port, seen, over), daemon=True)
             looking.start()
-            crowd = people.crowd(many, (one.port, two.port))
             seen.day = people.day(crowd, (one, two), seconds, think)
             over.set()
             looking.join(10)

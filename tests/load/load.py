@@ -10,6 +10,7 @@ import argparse
 import os
 import platform
 import secrets
+import signal
 import subprocess
 import sys
 import tempfile
@@ -127,7 +128,13 @@ def _all(
     connections.close_all()
 
 
+def stop(signal_: int, frame: object) -> None:
+    """Ended from outside, it stops its servers like one that is done."""
+    sys.exit(128 + signal_)
+
+
 if __name__ == "__main__":
+    signal.signal(signal.SIGTERM, stop)
     began = time.monotonic()
     main()
     print(f"\nin {time.monotonic() - began:.0f} s")

@@ -132,7 +132,7 @@ def site(port: int, environment: dict[str, str], log: Path, workers: int = 2) ->
 
 
 def _wait_for(port: int, run: subprocess.Popen[bytes], log: Path) -> None:
-    until = time.monotonic() + 90
+    until = time.monotonic() + 240
     while time.monotonic() < until:
         if run.poll() is not None:
             break

@@ -97,6 +97,28 @@ def test_all_or_some_of_it_is_taken_up_and_what_changed_since_is_left(
     assert "season fitted" in first.changes.filter(what="booked").get().reason
 
 
+def test_taken_up_twice_it_is_booked_once_and_halfway_not_at_all(
+    two_farms: list[Plan], cast: Cast, monkeypatch: Any
+) -> None:
+    made = ask(cast, monkeypatch)
+    url, chosen = cast.url(f"work/fit/{made.pk}/take/"), {"visit": [str(visit.pk) for visit in kills()]}
+    browser, book = cast.browser(cast.planner), fitting.visit_book
+
+    def dies_at_the_second(**asked: Any) -> Visit:
+        if asked["visit"].pk == kills()[1].pk:
+            raise RuntimeError("gone")
+        return book(**asked)
+
+    monkeypatch.setattr(fitting, "visit_book", dies_at_the_second)
+    with pytest.raises(RuntimeError):
+        browser.post(url, chosen)
+    assert not Visit.objects.filter(booked_on__isnull=False).exists()
+    monkeypatch.setattr(fitting, "visit_book", book)
+    for _ in range(2):
+        assert "2 visits booked." in browser.post(url, chosen, follow=True).content.decode()
+    assert [visit.changes.filter(what="booked").count() for visit in kills()] == [1, 1]
+
+
 def test_who_is_off_is_sent_nowhere(two_farms: list[Plan], cast: Cast, monkeypatch: Any) -> None:
     for member in Membership.objects.all():
         make(DayOff, {}, practice=cast.practice, member=member, first=FIRST, last=LAST)

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from consulting import keeping, outbox
+from consulting import keeping
 
 
 class Command(BaseCommand):
@@ -19,12 +19,15 @@ class Command(BaseCommand):
         parser.add_argument("--check", action="store_true", help="only read it, and say whether it is whole")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        act = keeping.check if options["check"] else keeping.bring_back
+        held = 0
         try:
-            kept = act(options["file"])
+            if options["check"]:
+                kept = keeping.check(options["file"])
+            else:
+                kept, held = keeping.bring_back(options["file"])
         except keeping.KeepError as error:
             raise CommandError(str(error)) from None
         said = "Sound" if options["check"] else "Brought back"
         self.stdout.write(f"{said}: {kept.total} rows of {len(kept.rows)} tables, kept at {kept.made_at}.")
-        if not options["check"] and (held := outbox.hold_back()):
+        if held:
             self.stdout.write(f"Letters that waited and may have gone since, left to a person: {held}.")

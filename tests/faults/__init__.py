@@ -1,0 +1,1 @@
+"""What a crash leaves behind: site and database killed in the middle of each act."""
