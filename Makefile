@@ -1,4 +1,4 @@
-.PHONY: help demo demo-data test test-sqlite test-postgres lint format words bench access load faults clean
+.PHONY: help demo demo-data test test-sqlite test-postgres lint format words bench faults load access audit upgrade clean
 
 help: ## what can be made
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "%-14s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -41,6 +41,12 @@ load: ## 10,000 plans, 100,000 visits, 50 people at once, a replica, five writer
 
 access: ## every page by axe at 320, 390 and 1280 px, a quote by keyboard, larger text, forced colors, print
 	@.ci/access
+
+audit: ## known weaknesses of the pinned libraries, from PyPI's advisories
+	@.ci/audit
+
+upgrade: ## databases that earlier versions filled, brought forward, on SQLite and on PostgreSQL
+	@.ci/upgrade
 
 clean: ## remove environment, demo, printed files and caches; var/coverstead.sqlite3 stays
 	@rm -rf .venv var/demo* var/setup.log out static-collected test-results .pytest_cache .mypy_cache .ruff_cache .hypothesis .import_linter_cache

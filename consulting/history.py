@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from typing import TYPE_CHECKING, Any
 
 from django.apps import apps
@@ -27,6 +29,19 @@ LONGEST_TEXT = 300
 LONGEST_JSON = 1000
 """Characters; of longer values the hash is kept."""
 EMPTY: tuple[Any, ...] = (None, "", [], {})
+
+
+_told_elsewhere = ContextVar("told_elsewhere", default=False)
+
+
+@contextmanager
+def told_elsewhere() -> Iterator[None]:
+    """What is changed inside follows from something that tells of it already, as a done visit does."""
+    token = _told_elsewhere.set(True)
+    try:
+        yield
+    finally:
+        _told_elsewhere.reset(token)
 
 
 def added(rows: Iterable[Followed]) -> None:
@@ -142,7 +157,7 @@ def _short(value: Any) -> Any:
 def _write(what: str, rows: list[tuple[Followed, dict[str, list[Any]]]]) -> None:
     """Write down what became of rows of one model and practice; their names in English, whoever acts."""
     rows = [(row, fields) for row, fields in rows if not row.keeps_own_history]
-    if not rows:
+    if not rows or _told_elsewhere.get():
         return
     who, model = who_acts(), _model()
     kind = str(rows[0][0]._meta.model_name)

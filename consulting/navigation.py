@@ -24,8 +24,8 @@ SECTIONS: tuple[tuple[Any, str, frozenset[str], Right], ...] = (
     (gettext_lazy("Prices"), "prices", frozenset({"prices"}), Right.SEE_PRICES),
     (gettext_lazy("Machines"), "machines", frozenset({"machines"}), Right.SEE_WORK),
     (gettext_lazy("Reckoner"), "reckoner", frozenset({"reckoner"}), Right.SEE_WORK),
-    (gettext_lazy("Practice"), "practice_details", frozenset({"practice"}), Right.RUN_PRACTICE),
-    (gettext_lazy("Practice"), "practice_look", frozenset({"practice"}), Right.SEE_PRICES),
+    (gettext_lazy("Practice"), "practice_details", frozenset({"practice", "history"}), Right.RUN_PRACTICE),
+    (gettext_lazy("Practice"), "practice_look", frozenset({"practice", "history"}), Right.SEE_PRICES),
 )
 """Of two with one name the first that a person may open."""
 

@@ -37,9 +37,9 @@ RIGHTS: dict[Role, frozenset[Right]] = {
 }
 
 ROLE_CHOICES = [
-    (Role.OWNER.value, "Owner: everything"),
-    (Role.PLANNER.value, "Planner: everything but people and the practice's terms"),
-    (Role.CREW.value, "Crew: the work, no prices"),
+    (Role.OWNER.value, gettext_lazy("Owner: everything")),
+    (Role.PLANNER.value, gettext_lazy("Planner: everything but people and the practice's terms")),
+    (Role.CREW.value, gettext_lazy("Crew: the work, no prices")),
 ]
 
 IN_WORDS = {

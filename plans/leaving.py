@@ -18,6 +18,7 @@ from django.utils.translation import gettext, gettext_lazy
 from consulting.keeping import written
 from consulting.models import Practice
 from consulting.tenancy import of_practices
+from plans.changes_found import CHANGES, changes_as_rows
 from plans.documents.rows import as_csv
 from plans.in_out.going_out import rows_of
 from plans.in_out.kinds import KINDS
@@ -38,6 +39,7 @@ rows/       every table as JSON, a list of rows; a file that a row holds is name
 files/      photographs, logos, scans and printed papers
 lists/      prices, clients, farms, fields, mixes, stock and visits as CSV
 maps/       outlines and landmarks of each farm as GeoJSON (RFC 7946)
+changes.csv who changed what, in sentences
 proposals/  every proposal and change order as it was offered (PDF)
 """)
 
@@ -58,6 +60,7 @@ def take_away(practice: Practice, into: IO[bytes], *, on: date) -> None:
         for kind in KINDS.values():
             columns, listed = rows_of(kind, practice)
             archive.writestr(f"lists/{kind.key}.csv", as_csv(columns, listed))
+        archive.writestr("changes.csv", as_csv(CHANGES, changes_as_rows()))
         for farm in Farm.objects.prefetch_related("fields", "landmarks").order_by("pk"):
             if features := _drawn(farm):
                 archive.writestr(f"maps/{farm.pk}-{slugify(farm.name)[:60]}.geojson", to_geojson(features))

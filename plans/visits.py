@@ -11,6 +11,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext, gettext_lazy
 
+from consulting.history import told_elsewhere
 from consulting.models import Machine, Membership, User
 from consulting.services import save
 from plans.ahead import ahead_of
@@ -413,7 +414,8 @@ def log_done(visit: Visit) -> None:
     if visit.state == VisitState.DONE and visit.done_on:
         log.append({"step": visit.step, "on": visit.done_on.isoformat()})
     conversion.log = sorted(log, key=lambda entry: (entry["on"], entry["step"]))
-    conversion.save(update_fields=["log"])
+    with told_elsewhere():
+        conversion.save(update_fields=["log"])
 
 
 # Windows as they stand now

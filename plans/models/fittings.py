@@ -19,8 +19,6 @@ class DayOff(Editable):
     first = models.DateField(_("first day"))
     last = models.DateField(_("last day"))
 
-    part_of = "member"
-
     class Meta:
         ordering = ["first", "pk"]
         constraints = [
@@ -34,10 +32,6 @@ class DayOff(Editable):
 
     def __str__(self) -> str:
         return f"{self.member.user}, {self.first} to {self.last}"
-
-    @property
-    def called(self) -> str:
-        return f"{self.first} to {self.last}"
 
 
 class Fitting(PracticeRecord):

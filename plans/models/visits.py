@@ -129,7 +129,10 @@ class VisitChange(Added):
 
     class Meta:
         ordering = ["-at", "-pk"]
-        indexes = [models.Index(fields=["practice", "what", "-at"], name="visit_changes_of_a_kind")]
+        indexes = [
+            models.Index(fields=["practice", "what", "-at"], name="visit_changes_of_a_kind"),
+            models.Index(fields=["practice", "-at", "-id"], name="visit_changes_latest"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.get_what_display()}: {self.before} → {self.after}"

@@ -22,7 +22,7 @@ from babel.messages.catalog import Catalog
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
-from plans.documents.told import CONTEXT, sentences
+from plans.documents.told import CONTEXT, PLACE, sentences
 from plans.documents.words import UNIT_WORDS
 from tests.tools.readers import consultants_alone
 from tests.tools.spoken import (
@@ -240,19 +240,23 @@ def in_planning(path: Path, function: str = "") -> Iterator[Marked]:
 
 CHECKING_TABLES = {"cells", "plants", "tables", "wire"}
 """Modules whose refusals speak of the files that they read, to whoever wrote them."""
+TELLING_WHAT_IS_WRONG = "own_words"
+"""A module that gives back what is wrong, with the names of the places for a practice's words."""
 
 
 def in_refusals(path: Path) -> Iterator[Marked]:
     """What the planning service and the ground refuse, sentence by sentence."""
     if path.stem in CHECKING_TABLES:
         return
-    said = _Said()
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    said, tree = _Said(), ast.parse(path.read_text(encoding="utf-8"))
+    if path.stem == TELLING_WHAT_IS_WRONG:
+        said.visit(tree)
+    for node in ast.walk(tree):
         if isinstance(node, ast.Raise) and isinstance(node.exc, ast.Call):
             said.visit_all(node.exc.args)
     for text in said.found:
-        for sentence in sentences(text):
-            if len(re.findall(r"[A-Za-z]{2,}", re.sub(r"\{\w+\}", "", sentence))) > 1:
+        for sentence in sentences(text.strip()):
+            if " " in sentence and len(re.findall(r"[A-Za-z]{2,}", PLACE.sub("", sentence))) > 1:
                 where = str(path.relative_to(ROOT))
                 yield Marked(sentence, context=CONTEXT, where=where, of_typing=True)
 

@@ -11,7 +11,7 @@ from fnmatch import fnmatch
 
 ONLY_CONSULTANTS = """
     templates/consulting/* templates/in_out/* templates/plans/*
-    templates/machines/form.html templates/forms/stages.html
+    templates/machines/form.html templates/forms/stages.html templates/history/changes.html
     templates/sites/*_form.html templates/sites/bring_in.html templates/sites/brought.html
     templates/sites/divide.html templates/sites/draw.html templates/sites/pieces.html
     templates/sites/slope.html

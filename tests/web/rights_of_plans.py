@@ -106,6 +106,8 @@ def price_words(world: World) -> list[Any]:
 
 
 ROWS: dict[str, Row] = {
+    "changes": Row(Right.EDIT_RECORDS),
+    "record_changes": Row(Right.SEE_WORK, args=lambda w: ["farm", w.farm.pk]),
     "practice_leave": Row(Right.RUN_PRACTICE, FORM),
     "practice_taken": Row(Right.RUN_PRACTICE),
     "lists": Row(Right.EDIT_RECORDS),

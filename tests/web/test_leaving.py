@@ -71,6 +71,8 @@ def test_all_of_it_goes_along_and_then_is_gone(db: None, cast: Cast) -> None:
         for proposal in Proposal.objects.all():
             assert archive.read(f"proposals/{proposal.number}.pdf") == bytes(proposal.pdf)
     assert any(name.startswith("maps/") for name in names) and "lists/clients.csv" in names
+    told = archive.read("changes.csv").decode()
+    assert f"{owner} added the mix “Upland bunchgrass and flowers”." in told and "changed “state” of" in told
     whole = b"".join(archive.read(name) for name in names if name.startswith("rows/"))
     assert b"key_sha256" not in whole and "Someone else’s".encode() not in whole
 
