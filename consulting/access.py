@@ -3,21 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import wraps
+from functools import partial, wraps
 from typing import Any
+from urllib.parse import urlsplit, urlunsplit
 
 from allauth.account.decorators import reauthentication_required
+from django.contrib import messages
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponseBase
 from django.utils.cache import patch_cache_control
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.translation import gettext as _
 from django_htmx.middleware import HtmxDetails
 from django_scopes import scope, scopes_disabled
 
 from consulting.acting import acting
 from consulting.models import Membership, Practice, User
+from consulting.once import answered_once
 from consulting.policy import Right, crews_may, may
 from consulting.reading import reading
+from consulting.sent_later import sent_later
+from consulting.views.moved import unless_moved
 
 
 class PracticeRequest(HttpRequest):
@@ -34,6 +41,17 @@ class PracticeRequest(HttpRequest):
 View = Callable[..., HttpResponseBase]
 
 
+def _way_back(request: HttpRequest) -> str:
+    """Where someone goes on to after logging in: of a form that was sent, the page that it stood on."""
+    if request.method == "POST" and not sent_later(request):
+        messages.warning(request, _("You were signed out meanwhile, and nothing was saved yet."))
+        came_from = request.headers.get("Referer", "")
+        if url_has_allowed_host_and_scheme(came_from, {request.get_host()}):
+            parts = urlsplit(came_from)
+            return urlunsplit(("", "", parts.path, parts.query, ""))
+    return request.get_full_path()
+
+
 def practice_view(right: Right, *, proven: str = "") -> Callable[[View], View]:
     """Let the view run inside the practice named in the address, for members whose role has `right`.
 
@@ -47,15 +65,20 @@ def practice_view(right: Right, *, proven: str = "") -> Callable[[View], View]:
     """
 
     def decorate(view: View) -> View:
+        def once(request: PracticeRequest, **kwargs: Any) -> HttpResponseBase:
+            return answered_once(request, partial(view, request, **kwargs))
+
+        answer: View = once
         if proven:
             asks = proven == "always"
-            view = reauthentication_required(view, enabled=lambda request: asks or request.method == "POST")
+            # Outside of `once`: what is done after the password was given again is sent for the first time.
+            answer = reauthentication_required(once, enabled=lambda request: asks or request.method == "POST")
 
         @wraps(view)
         def gated(request: PracticeRequest, practice: str, **kwargs: Any) -> HttpResponseBase:
             with scopes_disabled():
                 if not request.user.is_authenticated:
-                    return redirect_to_login(request.get_full_path())
+                    return redirect_to_login(_way_back(request))
                 rows = Membership.objects.filter(user=request.user).select_related("practice")
                 request.memberships = list(rows)
             own = (one for one in request.memberships if one.practice.slug == practice)
@@ -67,7 +90,7 @@ def practice_view(right: Right, *, proven: str = "") -> Callable[[View], View]:
                 raise PermissionDenied
             reader = reading()(membership.practice, membership if crews_may(right) else None)
             with scope(practice=membership.practice), acting(request.user), reader:
-                response = view(request, **kwargs)
+                response = unless_moved(request, partial(answer, request, **kwargs))
             patch_cache_control(response, private=True, no_cache=True)
             return response
 

@@ -13,6 +13,8 @@ from django.utils.functional import Promise
 from django.utils.text import capfirst
 from django.utils.translation import get_language, gettext
 
+from consulting.on_records import OnRecords
+
 T = TypeVar("T")
 _GROUPED = re.compile(r"^[+-]?\d{1,3}(,\d{3})+(\.\d*)?$")
 _YEAR_FIRST = "%Y-%m-%d"
@@ -43,7 +45,7 @@ class NumberInput(forms.TextInput):
         return super().format_value(value)
 
 
-class HouseForm(forms.BaseForm):
+class HouseForm(OnRecords):
     """Mixin for Form and ModelForm.
 
     `units` puts a unit inside the named fields, `leads` starts a group before the named field,

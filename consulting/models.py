@@ -26,6 +26,7 @@ from consulting.machines import Machine as Machine
 from consulting.machines import MachinePhoto as MachinePhoto
 from consulting.machines import MachineSpan as MachineSpan
 from consulting.manner import MannerFields, ReaderFields
+from consulting.once import Sending as Sending
 from consulting.policy import ROLE_CHOICES
 from consulting.terms import TermsFields as TermsFields
 from consulting.terms import check_stages as check_stages

@@ -189,6 +189,7 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "consulting.navigation.navigation",
             ],
+            "builtins": ["consulting.templatetags.held"],
         },
     },
 ]

@@ -127,6 +127,7 @@ class StationForm(HouseForm, forms.Form):
 
     def __init__(self, *args: Any, farm: Farm, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.on_records(farm)
         near = station_choices(*place_of(farm), farm.elevation_ft)
         self.fields["station"].choices = near  # type: ignore[attr-defined]
 

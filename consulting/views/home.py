@@ -13,6 +13,7 @@ from django_scopes import scopes_disabled
 from consulting.formkit import attempt
 from consulting.forms import FoundForm
 from consulting.models import Membership
+from consulting.once import sent_once
 from consulting.services import practice_found
 
 
@@ -31,6 +32,7 @@ def home(request: HttpRequest) -> HttpResponse:
 
 @login_required
 @require_http_methods(["GET", "HEAD", "POST"])
+@sent_once
 def found(request: Any) -> HttpResponse:
     form = FoundForm(request.POST or None)
     if form.is_valid():

@@ -18,6 +18,8 @@ from consulting.formkit import attempt
 from consulting.forms import InviteForm, RoleForm
 from consulting.manner import LOCALES, THE_PRACTICES
 from consulting.models import Invitation, Membership
+from consulting.once import sent_once
+from consulting.opened import unmoved
 from consulting.policy import Right, in_words, may
 
 
@@ -58,7 +60,7 @@ def invite(request: PracticeRequest) -> HttpResponse:
 @practice_view(Right.RUN_PRACTICE, proven="POST")
 def role(request: PracticeRequest, pk: int) -> HttpResponse:
     member = get_object_or_404(Membership.objects.select_related("user"), pk=pk)
-    form = RoleForm(request.POST)
+    form = RoleForm(request.POST, instance=services.fresh(member))
     try:
         if not form.is_valid():
             raise ValidationError(_("Choose one of the roles, and one of the languages."))
@@ -79,6 +81,7 @@ def role(request: PracticeRequest, pk: int) -> HttpResponse:
 @practice_view(Right.RUN_PRACTICE, proven="POST")
 def remove(request: PracticeRequest, pk: int) -> HttpResponse:
     member = get_object_or_404(Membership.objects.select_related("user"), pk=pk)
+    unmoved(request, member)
     try:
         services.member_remove(member=member)
         messages.success(request, _("{user} no longer belongs to the practice.").format(user=member.user))
@@ -99,6 +102,7 @@ def _home_or_people(request: PracticeRequest) -> HttpResponse:
 @practice_view(Right.RUN_PRACTICE, proven="POST")
 def withdraw(request: PracticeRequest, pk: int) -> HttpResponse:
     invitation = get_object_or_404(Invitation, pk=pk)
+    unmoved(request, invitation)
     invitation.delete()
     messages.success(request, _("The invitation to {email} is withdrawn.").format(email=invitation.email))
     return redirect("people", request.practice.slug)
@@ -106,6 +110,7 @@ def withdraw(request: PracticeRequest, pk: int) -> HttpResponse:
 
 @login_required
 @require_http_methods(["GET", "HEAD", "POST"])
+@sent_once
 def accept(request: Any, token: str) -> HttpResponse:
     """The link in the e-mail: shows who asks, and joins when the button is pressed."""
     try:

@@ -13,6 +13,7 @@ from consulting.access import PracticeRequest, practice_view
 from consulting.formkit import attempt
 from consulting.forms import DetailsForm, LettersForm, SlopesForm, TermsForm
 from consulting.models import Logo
+from consulting.opened import unmoved
 from consulting.policy import Right
 
 
@@ -44,6 +45,7 @@ def logo(request: PracticeRequest) -> HttpResponse:
 @require_POST
 @practice_view(Right.RUN_PRACTICE)
 def logo_remove(request: PracticeRequest) -> HttpResponse:
+    unmoved(request, Logo.objects.filter(practice=request.practice).defer("png").first())
     services.logo_remove(practice=request.practice)
     messages.success(request, _("The logo is removed."))
     return redirect("practice_details", request.practice.slug)

@@ -125,6 +125,7 @@ class ConversionForm(HouseForm, forms.ModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.on_records(self.instance)
         ground: Field = self.instance.field
         self.aim = self.chosen("purpose")
         self.fields["mix"].queryset = current_mixes([self.instance.mix_id])  # type: ignore[attr-defined]

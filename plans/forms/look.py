@@ -35,6 +35,7 @@ class LookForm(HouseForm, forms.ModelForm):
 
     def __init__(self, data: Any = None, **kwargs: Any) -> None:
         super().__init__(data, **kwargs)
+        self.on_records(self.instance)
         self.shades: dict[str, str] = {}
         """By color, the nearest shade that can be read."""
 
@@ -65,6 +66,7 @@ class WordsForm(HouseForm, forms.Form):
         validators=[check_words],
     )
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, look: PracticeLook, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.on_records(look)
         self.fields["text"].widget.attrs["rows"] = 10

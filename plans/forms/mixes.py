@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from difflib import get_close_matches
 from typing import Any
 
@@ -9,6 +10,7 @@ from django import forms
 from django.forms.formsets import BaseFormSet
 from django.utils.translation import gettext, gettext_lazy
 
+from consulting.beside import Beside
 from consulting.formkit import HouseForm
 from plans.models import Mix
 from plans.models.mixes import Basis, RateIsFor
@@ -40,8 +42,21 @@ class MixForm(HouseForm, forms.ModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        if self.instance.pk:
+            self.on_records(self.instance, *self.instance.lines.all())
         self.fields["basis"].choices = Basis.choices  # type: ignore[attr-defined]
         self.fields["rate_is_for"].choices = RateIsFor.choices  # type: ignore[attr-defined]
+
+    def also_beside(self) -> Iterator[Beside]:
+        """The lines, one a row of text."""
+        stand = {line.species: line.amount for line in self.instance.lines.all()}
+        typed = Lines(self.data, prefix="lines")
+        mine = {line.species: line.amount for line in typed.facts()}
+        rows = [(form["species"].value(), form["amount"].value()) for form in typed.forms]
+        if mine != stand or any(species and species not in mine for species, _amount in rows):
+            wrote = [f"{species}: {amount}" for species, amount in rows if species or amount]
+            stood = [f"{species}: {amount:g}" for species, amount in stand.items()]
+            yield Beside("lines", gettext("Species and amounts"), "\n".join(stood), "\n".join(wrote))
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -29,8 +29,16 @@ class Choice:
 
 
 class OptionsForm(HouseForm, forms.Form):
-    def __init__(self, data: Any = None, *, rows: Sequence[OptionRow], kept: Mapping[str, str]) -> None:
+    def __init__(
+        self,
+        data: Any = None,
+        *,
+        rows: Sequence[OptionRow],
+        kept: Mapping[str, str],
+        records: Iterable[PlanOption] = (),
+    ) -> None:
         super().__init__(data)
+        self.on_records(*records)
         self.rows = rows
         for row in rows:
             key, label = row.option.key, row.option.label

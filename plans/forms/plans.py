@@ -84,12 +84,14 @@ class FieldChoice:
 class ChoicesForm(HouseForm, forms.Form):
     """The few choices that move a price most, for all fields at once."""
 
+    sends_itself = True
     units = {"pricing_pct": "%"}
     narrow = ("start_on",)
 
     def __init__(self, data: Any = None, *, plan: Plan) -> None:
         super().__init__(data)
         self.plan = plan
+        self.on_records(plan, *plan.conversions.all())
         kept = {conversion.mix_id for conversion in plan.conversions.all()}
         self.mixes: dict[str, Mix] = {str(mix.pk): mix for mix in current_mixes(kept)}
         for conversion in plan.conversions.all():

@@ -441,6 +441,7 @@ class AskedForm(HouseForm, forms.ModelForm):
 
     def __init__(self, data: Any = None, *, asked: RecordLabels) -> None:
         super().__init__(data, instance=asked, initial={"labels": "\n".join(asked.labels)})
+        self.on_records(asked)
 
     def clean_labels(self) -> list[str]:
         lines = (line.strip() for line in self.cleaned_data["labels"].splitlines())

@@ -52,10 +52,8 @@ class LotForm(HouseForm, forms.ModelForm):
     leads = {"purity_pct": gettext_lazy("From the tag")}
     narrow = ("lot", "tested_on", "on")
 
-    version = forms.IntegerField(widget=forms.HiddenInput)
-
     def __init__(self, data: Any = None, *, instance: StockLot, offers: tuple[Offer, ...]) -> None:
-        super().__init__(data, instance=instance, initial={"version": instance.version})
+        super().__init__(data, instance=instance)
         self.lot: StockLot = instance
         self.measures = {
             offer.name: offer.unit
@@ -87,7 +85,6 @@ class LotForm(HouseForm, forms.ModelForm):
         put(self, "name", forms.ChoiceField(label=label, choices=[*extra, *listed], help_text=told))
 
     def _ask_what_came_in(self, seed: bool) -> None:
-        del self.fields["version"]
         amount = amount_field(gettext("How much there is"))
         amount.help_text = (
             gettext("As it weighs, in bulk pounds.")

@@ -15,6 +15,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from consulting.access import PracticeRequest, practice_view
 from consulting.clock import today_for
 from consulting.formkit import show_errors
+from consulting.opened import unmoved
 from consulting.policy import Right
 from consulting.sent_later import kept_reply, sent_later, wrong_reply
 from plans import counts, fixed_points
@@ -131,6 +132,7 @@ def photo(request: PracticeRequest, pk: int) -> HttpResponse:
 @practice_view(Right.RECORD_WORK)
 def photo_remove(request: PracticeRequest, pk: int) -> HttpResponse:
     found = get_object_or_404(CountPhoto.objects.defer("jpeg"), pk=pk)
+    unmoved(request, found)
     counts.photo_remove(photo=found)
     messages.success(request, _("The photograph is gone for good."))
     return at_photographs(request, found.count_id)

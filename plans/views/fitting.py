@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import timedelta
 from decimal import Decimal
+from functools import partial
 from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
+from django.db import transaction
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -21,6 +23,7 @@ from consulting.clock import today_for
 from consulting.formkit import show_errors
 from consulting.machines import Machine
 from consulting.models import Membership
+from consulting.opened import unmoved
 from consulting.policy import Right
 from consulting.services import save
 from plans import fitting as fittings
@@ -52,7 +55,8 @@ def fit(request: PracticeRequest) -> HttpResponse:
         except ValueError as refused:
             form.add_error(None, str(refused))
         else:
-            fittings.launch(made)
+            # Its process must find the row.
+            transaction.on_commit(partial(fittings.launch, made))
             return redirect("fitting", request.practice.slug, made.pk)
     context = {
         "form": form,
@@ -190,6 +194,8 @@ def day_off(request: PracticeRequest) -> HttpResponse:
 @require_POST
 @practice_view(Right.EDIT_RECORDS)
 def day_off_remove(request: PracticeRequest, pk: int) -> HttpResponse:
-    get_object_or_404(DayOff, pk=pk).delete()
+    off = get_object_or_404(DayOff, pk=pk)
+    unmoved(request, off)
+    off.delete()
     messages.success(request, _("Taken back."))
     return redirect("fit", request.practice.slug)

@@ -145,8 +145,12 @@ def _shown(request: PracticeRequest, place: str) -> Shown:
 @practice_view(Right.SEE_PRICES)
 def words_at(request: PracticeRequest, place: str) -> HttpResponse:
     shown = _shown(request, place)
-    text = own_look.look_for(request.practice).words.get(place, "")
-    return _words_page(request, place, WordsForm(initial={"text": text}), shown)
+    return _words_page(request, place, _words_form(request, place), shown)
+
+
+def _words_form(request: PracticeRequest, place: str) -> WordsForm:
+    kept = own_look.look_for(request.practice)
+    return WordsForm(request.POST or None, look=kept, initial={"text": kept.words.get(place, "")})
 
 
 @require_POST
@@ -154,7 +158,7 @@ def words_at(request: PracticeRequest, place: str) -> HttpResponse:
 def words_save(request: PracticeRequest, place: str) -> HttpResponse:
     """Save, or show what was typed on the pages, as `look_save` does."""
     shown = _shown(request, place)
-    form = WordsForm(request.POST)
+    form = _words_form(request, place)
     if not form.is_valid():
         return _words_page(request, place, form, shown)
     if "preview" in request.POST:

@@ -14,6 +14,7 @@ from consulting import services
 from consulting.access import PracticeRequest, practice_view
 from consulting.formkit import show_errors
 from consulting.models import Machine, MachineSpan
+from consulting.opened import unmoved
 from consulting.policy import Right
 from plans.forms.machine_days import MachineSpanForm
 
@@ -60,6 +61,7 @@ def span_form(request: PracticeRequest, span: MachineSpan) -> HttpResponse:
 @practice_view(Right.EDIT_RECORDS)
 def take_back(request: PracticeRequest, pk: int) -> HttpResponse:
     span = span_or_404(pk)
+    unmoved(request, span)
     services.machine_span_take_back(span=span, user=request.user)
     messages.success(request, _("Taken back."))
     return redirect("machine", request.practice.slug, span.machine_id)

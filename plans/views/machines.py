@@ -16,6 +16,7 @@ from consulting import services
 from consulting.access import PracticeRequest, practice_view
 from consulting.formkit import show_errors, whole_number
 from consulting.models import Machine, MachinePhoto
+from consulting.opened import unmoved
 from consulting.policy import Right
 from plans import rigs
 from plans.forms.machines import MachineForm, RigForm
@@ -102,6 +103,7 @@ def machine_form(request: PracticeRequest, row: Machine) -> HttpResponse:
 def remove(request: PracticeRequest, pk: int) -> HttpResponse:
     row = get_object_or_404(Machine, pk=pk)
     if request.method == "POST":
+        unmoved(request, row)
         services.machine_remove(machine=row)
         messages.success(request, gettext("{row} is off the list.").format(row=row))
         return redirect("machines", request.practice.slug)
@@ -114,6 +116,7 @@ def remove(request: PracticeRequest, pk: int) -> HttpResponse:
         "act": gettext("Take it off"),
         "of": row.name,
         "back": reverse("machine", args=[request.practice.slug, row.pk]),
+        "records": [row],
     }
     return render(request, "confirm.html", context)
 
@@ -129,6 +132,7 @@ def photo(request: PracticeRequest, pk: int) -> HttpResponse:
 @practice_view(Right.EDIT_RECORDS)
 def photo_remove(request: PracticeRequest, pk: int) -> HttpResponse:
     row = get_object_or_404(Machine, pk=pk)
+    unmoved(request, MachinePhoto.objects.filter(machine=row).defer("jpeg").first())
     services.machine_photo_remove(machine=row)
     messages.success(request, gettext("The photograph is removed."))
     return redirect("machine", request.practice.slug, row.pk)

@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from consulting.access import PracticeRequest, practice_view
 from consulting.formkit import show_errors
 from consulting.models import SeedPrice
+from consulting.opened import unmoved
 from consulting.policy import Right
 from plans import facts, services
 from plans.forms.mixes import BaseLines, Lines, MixForm, lines_for, whole, with_more_lines
@@ -60,7 +61,9 @@ def edit(request: PracticeRequest, pk: int) -> HttpResponse:
     mix = get_object_or_404(Mix.objects.prefetch_related("lines"), pk=pk)
     if mix.replaced:
         newer = Mix.objects.filter(name=mix.name, replaced=False).first()
-        if newer:
+        if newer and request.method == "POST":
+            mix = newer
+        elif newer:
             return redirect("mix", request.practice.slug, newer.pk)
     return builder(request, mix)
 
@@ -140,6 +143,7 @@ def typed_sums(request: PracticeRequest) -> dict[str, MixSum | str | None]:
 @practice_view(Right.EDIT_RECORDS)
 def copy(request: PracticeRequest, pk: int) -> HttpResponse:
     mix = get_object_or_404(Mix.objects.prefetch_related("lines"), pk=pk)
+    unmoved(request, mix, *mix.lines.all())
     new_mix = services.mix_copy(mix=mix)
     messages.success(
         request, _("This is a copy of {mix}. Change it freely: {mix} stays as it is.").format(mix=mix)
@@ -152,6 +156,7 @@ def copy(request: PracticeRequest, pk: int) -> HttpResponse:
 def remove(request: PracticeRequest, pk: int) -> HttpResponse:
     mix = get_object_or_404(Mix, pk=pk)
     if request.method == "POST":
+        unmoved(request, mix, *mix.lines.all())
         try:
             services.mix_remove(mix=mix)
             messages.success(request, _("{name} removed.").format(name=mix))
@@ -163,5 +168,6 @@ def remove(request: PracticeRequest, pk: int) -> HttpResponse:
         "text": _("A mix that any plan uses cannot be removed."),
         "act": _("Remove it"),
         "back": reverse("mixes", args=[request.practice.slug]),
+        "records": [mix, *mix.lines.all()],
     }
     return render(request, "confirm.html", context)

@@ -16,6 +16,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from consulting.access import PracticeRequest, practice_view
 from consulting.clock import today_for
+from consulting.opened import unmoved
 from consulting.policy import Right
 from consulting.services import logo_png
 from plans import services
@@ -183,6 +184,7 @@ def move(request: PracticeRequest, pk: int, act: str) -> HttpResponse:
     chosen = ACTS[act]
     back = reverse("plan", args=[request.practice.slug, pk])
     if request.method == "POST":
+        unmoved(request, plan)
         try:
             services.plan_move(plan=plan, state=chosen.to, today=today_for(request.practice))
             messages.success(request, str(chosen.done))
@@ -198,6 +200,7 @@ def move(request: PracticeRequest, pk: int, act: str) -> HttpResponse:
         "act": chosen.label,
         "of": plan.title,
         "back": back,
+        "records": [plan],
     }
     return render(request, "confirm.html", context)
 

@@ -38,7 +38,7 @@ def page(request: PracticeRequest, pk: int) -> HttpResponse:
         return redirect(back)
     kept = {one.key: one.reason for one in wanted_of(plan)}
     rows = option_rows(every_option(plan, outcome, prices))
-    form = OptionsForm(request.POST or None, rows=rows, kept=kept)
+    form = OptionsForm(request.POST or None, rows=rows, kept=kept, records=plan.options.all())
     if request.method == "POST" and form.is_valid():
         try:
             services.options_choose(plan=plan, shown=form.chosen())

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from consulting.access import PracticeRequest, practice_view
 from consulting.formkit import show_errors
+from consulting.opened import unmoved
 from consulting.policy import Right
 from plans.forms.own_species import OwnSpeciesForm
 from plans.models import OwnSpecies
@@ -61,6 +62,7 @@ def remove(request: PracticeRequest, pk: int) -> HttpResponse:
     row = get_object_or_404(OwnSpecies, pk=pk)
     back = reverse("own_species", args=[request.practice.slug])
     if request.method == "POST":
+        unmoved(request, row)
         try:
             own_species_remove(row=row)
             messages.success(request, gettext("{name} is off your list of species.").format(name=row))
@@ -72,5 +74,6 @@ def remove(request: PracticeRequest, pk: int) -> HttpResponse:
         "text": gettext("Proposals that were offered keep what they say of it."),
         "act": gettext("Remove it"),
         "back": back,
+        "records": [row],
     }
     return render(request, "confirm.html", context)

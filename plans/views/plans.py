@@ -20,6 +20,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from consulting.access import PracticeRequest, practice_view
 from consulting.clock import today_for
 from consulting.formkit import attempt, show_errors
+from consulting.opened import unmoved
 from consulting.policy import Right
 from plans import services
 from plans.forms.conversions import ConversionForm
@@ -224,6 +225,7 @@ def remove_conversion(request: PracticeRequest, pk: int, field: int) -> HttpResp
     row = get_object_or_404(Conversion.objects.select_related("plan", "field"), plan=pk, field=field)
     back = reverse("plan", args=[request.practice.slug, pk])
     if request.method == "POST":
+        unmoved(request, row)
         try:
             services.conversion_remove(conversion=row)
             messages.success(request, _("{field} is out of the plan.").format(field=row.field))
@@ -237,5 +239,6 @@ def remove_conversion(request: PracticeRequest, pk: int, field: int) -> HttpResp
         ),
         "act": _("Take it out"),
         "back": back,
+        "records": [row],
     }
     return render(request, "confirm.html", context)

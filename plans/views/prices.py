@@ -18,6 +18,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from consulting.access import PracticeRequest, practice_view
 from consulting.formkit import show_errors, whole_number
 from consulting.models import AdjuvantPrice, PlantPrice, PriceRow, Product, SeedPrice, SupplyPrice, WorkRate
+from consulting.opened import unmoved
 from consulting.policy import Right
 from consulting.services import fresh
 from plans import services
@@ -179,6 +180,7 @@ def per_pls_lb(request: PracticeRequest) -> HttpResponse:
 def confirm(request: PracticeRequest, kind: str, pk: int) -> HttpResponse:
     part = kind_or_404(kind)
     row = get_object_or_404(part.model, pk=pk)
+    unmoved(request, row)
     services.prices_confirm(model=part.model, pks=[row.pk])
     messages.success(request, gettext("The price of {row} is checked.").format(row=row))
     return redirect(reverse("prices", args=[request.practice.slug]) + f"#{part.key}")
@@ -205,6 +207,7 @@ def remove(request: PracticeRequest, kind: str, pk: int) -> HttpResponse:
     part = kind_or_404(kind)
     row = get_object_or_404(part.model, pk=pk)
     if request.method == "POST":
+        unmoved(request, row)
         services.price_remove(row=row)
         messages.success(request, gettext("{row} is off the price list.").format(row=row))
         return redirect(reverse("prices", args=[request.practice.slug]) + f"#{part.key}")
@@ -216,6 +219,7 @@ def remove(request: PracticeRequest, kind: str, pk: int) -> HttpResponse:
         ),
         "act": gettext("Take it off"),
         "back": reverse("prices", args=[request.practice.slug]),
+        "records": [row],
     }
     return render(request, "confirm.html", context)
 

@@ -67,7 +67,7 @@ def report_page(
     if isinstance(found, HttpResponse):
         return found
     if form is None and may(request.membership, Right.EDIT_RECORDS):
-        form = WordsForm(initial={"words": found.words})
+        form = words_form(request, plan, year)
     context = report_shown(found, photo_at(request)) | {
         "plan": plan,
         "year": year,
@@ -78,12 +78,17 @@ def report_page(
     return render(request, "plans/report.html", context, status=422 if form and form.errors else 200)
 
 
+def words_form(request: PracticeRequest, plan: Plan, year: int) -> WordsForm:
+    kept = reports.words_of(plan, year)
+    return WordsForm(request.POST or None, kept=kept, initial={"words": kept.words})
+
+
 @require_POST
 @practice_view(Right.EDIT_RECORDS)
 def words(request: PracticeRequest, pk: int, year: int) -> HttpResponse:
     """Keep the consultant's own words; what is refused stands at its field, with what was typed."""
     plan = plan_or_404(pk)
-    form = WordsForm(request.POST)
+    form = words_form(request, plan, year)
     if not form.is_valid():
         return report_page(request, plan, year, form)
     found = report_or_back(request, plan, year)

@@ -115,10 +115,7 @@ def edit(request: PracticeRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         values = {name: form.cleaned_data[name] for name in form.Meta.fields if name in form.fields}
         try:
-            acts.lot_save(stock=lot, version=form.cleaned_data["version"], unit=lot.unit, **values)
-        except acts.Stale as stale:
-            form = LotForm(with_version(request, stale.lot), instance=stale.lot, offers=offers)
-            form.add_error(None, str(stale))
+            acts.lot_save(stock=lot, version=lot.version, unit=lot.unit, **values)
         except ValidationError as wrong:
             show_errors(form, wrong)
         else:

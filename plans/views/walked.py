@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from consulting.access import PracticeRequest, practice_view
+from consulting.opened import unmoved
 from consulting.policy import Right
 from plans.models.plans import Purpose
 from plans.walked import suggested
@@ -26,6 +27,7 @@ def take_facts(request: PracticeRequest, pk: int) -> HttpResponse:
     back = reverse("walk", args=[request.practice.slug, walk.pk])
     changes = suggested(walk, walk.field, walk.field.farm, Purpose.NESTING).changes
     if request.method == "POST":
+        unmoved(request, walk.field)
         ticked = set(request.POST.getlist("take"))
         taken = {change.name: change.value for change in changes if change.name in ticked}
         try:

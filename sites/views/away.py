@@ -11,6 +11,7 @@ from django.views.decorators.http import require_http_methods
 
 from consulting.access import PracticeRequest, practice_view
 from consulting.formkit import attempt
+from consulting.opened import unmoved
 from consulting.policy import Right
 from consulting.services import fresh
 from sites import away
@@ -62,6 +63,7 @@ def remove(request: PracticeRequest, pk: int) -> HttpResponse:
     row = _exclusion(pk)
     back = _back(request, row.field_id)
     if request.method == "POST":
+        unmoved(request, row)
         away.exclusion_remove(exclusion=row)
         messages.success(request, _("No longer kept free: {what}.").format(what=away.words_of(row)))
         return redirect(back)
@@ -73,5 +75,6 @@ def remove(request: PracticeRequest, pk: int) -> HttpResponse:
         "act": _("Take it off"),
         "of": row.field.name,
         "back": back,
+        "records": [row],
     }
     return render(request, "confirm.html", context)

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from consulting.access import PracticeRequest, practice_view
 from consulting.formkit import attempt
 from consulting.models import Client
+from consulting.opened import unmoved
 from consulting.policy import Right
 from consulting.services import fresh
 from sites import services
@@ -36,6 +37,7 @@ def _page(
     request: PracticeRequest, found: Farm, seen: ObservationForm, wind: WindForm | None = None
 ) -> HttpResponse:
     fields, landmarks = list(found.fields.all()), list(found.landmarks.all())
+    layout = farm_layout(found, fields, landmarks, request.GET.get("aim", ""))
     context = {
         "farm": found,
         "client": found.client,
@@ -47,8 +49,8 @@ def _page(
         "fall": in_words(found.first_fall_freeze),
         "observations": list(found.observations.all()),
         "form": seen,
-        "layout": farm_layout(found, fields, landmarks, request.GET.get("aim", "")),
-        "wind_form": wind or WindForm(),
+        "layout": layout,
+        "wind_form": wind or WindForm(winds=layout.winds),
     }
     failed = seen.errors or (wind and wind.errors)
     return render(request, "sites/farm.html", context, status=422 if failed else 200)
@@ -59,7 +61,7 @@ def _page(
 def wind(request: PracticeRequest, pk: int) -> HttpResponse:
     """Keeps where the wind of a season comes from."""
     found = _farm(pk)
-    form = WindForm(request.POST)
+    form = WindForm(request.POST, winds=found.winds.all())
     if form.is_valid() and attempt(form, services.wind_keep, farm=found) is not None:
         return redirect(reverse("farm", args=[request.practice.slug, found.pk]) + "#layout")
     return _page(request, found, ObservationForm(), form)
@@ -69,6 +71,7 @@ def wind(request: PracticeRequest, pk: int) -> HttpResponse:
 @practice_view(Right.EDIT_RECORDS)
 def wind_remove(request: PracticeRequest, pk: int) -> HttpResponse:
     found = get_object_or_404(PrevailingWind, pk=pk)
+    unmoved(request, found)
     services.wind_remove(wind=found)
     return redirect(reverse("farm", args=[request.practice.slug, found.farm_id]) + "#layout")
 
@@ -93,6 +96,7 @@ def observe(request: PracticeRequest, pk: int) -> HttpResponse:
 @practice_view(Right.EDIT_RECORDS)
 def observation_remove(request: PracticeRequest, pk: int) -> HttpResponse:
     seen = get_object_or_404(Observation.objects.select_related("farm"), pk=pk)
+    unmoved(request, seen)
     services.observation_remove(observation=seen, by=request.user)
     messages.success(request, gettext("Taken back: {what}.").format(what=seen))
     return redirect("farm", request.practice.slug, seen.farm_id)

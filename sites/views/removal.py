@@ -13,6 +13,7 @@ from django.views.decorators.http import require_http_methods
 
 from consulting.access import PracticeRequest, practice_view
 from consulting.models import Client
+from consulting.opened import unmoved
 from consulting.policy import Right
 from sites import services
 from sites.models import Farm, Field, Landmark
@@ -23,6 +24,7 @@ Record = Client | Farm | Field
 def ask(request: PracticeRequest, row: Record, back: str, after: str) -> HttpResponse:
     """Ask on GET, remove on POST; say why when something still hangs on it."""
     if request.method == "POST":
+        unmoved(request, row)
         try:
             services.record_remove(row=row)
         except ValidationError as refused:
@@ -36,6 +38,7 @@ def ask(request: PracticeRequest, row: Record, back: str, after: str) -> HttpRes
         "act": _("Remove it"),
         "of": row.name,
         "back": back,
+        "records": [row],
     }
     return render(request, "confirm.html", context)
 
@@ -72,6 +75,7 @@ def landmark(request: PracticeRequest, pk: int) -> HttpResponse:
     row = get_object_or_404(Landmark, pk=pk)
     back = reverse("farm_map", args=[request.practice.slug, row.farm_id])
     if request.method == "POST":
+        unmoved(request, row)
         name = str(row)
         row.delete()
         messages.success(request, _("{name} is off the map.").format(name=name))
@@ -91,5 +95,6 @@ def landmark(request: PracticeRequest, pk: int) -> HttpResponse:
         "act": _("Remove it"),
         "of": str(row),
         "back": back,
+        "records": [row],
     }
     return render(request, "confirm.html", context)

@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from consulting.access import PracticeRequest, practice_view
 from consulting.clock import today_for
 from consulting.formkit import show_errors
+from consulting.opened import unmoved
 from consulting.policy import Right
 from consulting.sent_later import kept_reply, sent_later, wrong_reply
 from sites import walks
@@ -133,6 +134,7 @@ def photo_caption(request: PracticeRequest, pk: int) -> HttpResponse:
 def photo_remove(request: PracticeRequest, pk: int) -> HttpResponse:
     found = get_object_or_404(WalkPhoto.objects.defer("jpeg"), pk=pk)
     back = reverse("walk", args=[request.practice.slug, found.walk_id]) + "#photographs"
+    unmoved(request, found)
     walks.photo_remove(photo=found)
     messages.success(request, gettext("The photograph is gone for good."))
     return redirect(back)

@@ -54,6 +54,7 @@ ONLY_CONSULTANTS = """
 READ_BY_OTHERS_TOO = """
     templates/consulting/choose.html templates/consulting/found.html templates/consulting/invitation.html
     templates/consulting/welcome.html templates/consulting/mail/*
+    templates/consulting/gone.html templates/consulting/moved.html
     templates/plans/overview*.html templates/plans/reckon*.html templates/plans/_data_table.html
     templates/plans/_for_the_wall.html templates/plans/_map_with_legend.html templates/plans/_*_plan.html
     templates/plans/_suggest*.html

@@ -144,7 +144,7 @@ ROWS: dict[str, Row] = {
     "mix_new": Row(Right.EDIT_RECORDS, FORM),
     "mix_sums": Row(Right.EDIT_RECORDS, POST),
     "cheapest_mix": Row(Right.EDIT_RECORDS, FORM),
-    "mix": Row(Right.EDIT_RECORDS, FORM, lambda w: [mix(w).pk]),
+    "mix": Row(Right.EDIT_RECORDS, FORM, lambda w: [mix(w).pk], data={"save": "yes"}),
     "mix_copy": Row(Right.EDIT_RECORDS, POST, lambda w: [mix(w).pk]),
     "mix_remove": Row(Right.EDIT_RECORDS, FORM, lambda w: [mix(w).pk]),
     "reckoner": Row(Right.SEE_WORK),

@@ -233,7 +233,7 @@ def test_a_command_removes_old_files_of_all_practices_and_no_other(cast: Cast, f
     new = make_upload(there, cast.owner)
     said = io.StringIO()
     call_command("forget_uploads", stdout=said)
-    assert said.getvalue() == "2 map files removed.\n"
+    assert said.getvalue() == "2 map files removed.\n0 sent forms forgotten.\n"
     with scopes_disabled():
         assert [row.pk for row in MapUpload.objects.all()] == [new.pk]
 

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.test import TestCase
 from django_scopes import scope
 
 from consulting.machines import Machine, MachineSpan
@@ -35,7 +36,8 @@ def two_farms(cast: Cast) -> Any:
 def ask(cast: Cast, monkeypatch: Any, **changed: str) -> Fitting:
     launched: list[Fitting] = []
     monkeypatch.setattr("plans.fitting.launch", launched.append)
-    response = cast.browser(cast.planner).post(cast.url("work/fit/"), ASKED | changed)
+    with TestCase.captureOnCommitCallbacks(execute=True):
+        response = cast.browser(cast.planner).post(cast.url("work/fit/"), ASKED | changed)
     assert response.status_code == 302
     (made,) = launched
     return made

@@ -12,7 +12,7 @@ from django.apps import apps
 from django.db import transaction
 from django.db.models import Model
 from django.http import HttpResponse
-from django.urls import URLResolver, get_resolver, reverse
+from django.urls import URLResolver, get_resolver, resolve, reverse
 from django_scopes import scopes_disabled
 from django_scopes.exceptions import ScopeError
 
@@ -26,6 +26,8 @@ from tests.web import (
     rights_of_plans,
     rights_of_work,
 )
+from tests.web.forms import forms_of
+from tests.web.opened import must_know
 from tests.web.rights import ACTORS, EVERYONE, SIGNED_IN, Row, World
 
 TABLE: dict[str, Row] = {
@@ -162,7 +164,7 @@ def test_a_query_without_a_practice_raises(db: None, model: Any) -> None:
 
 
 def test_every_model_of_ours_belongs_to_a_practice() -> None:
-    not_below_a_practice = {"User", "Practice", "ErasedPractice", "LawfulRecord"}
+    not_below_a_practice = {"User", "Practice", "ErasedPractice", "LawfulRecord", "Sending"}
     ours = {m for m in apps.get_models() if m._meta.app_label in ("consulting", "sites", "plans")}
     assert {m.__name__ for m in ours - set(tenant_models())} == not_below_a_practice
 
@@ -212,6 +214,10 @@ def test_every_page_is_well_formed(cast: Cast, name: str) -> None:
         html = response.content.decode()
         page = Page(html)
         assert page.forbidden == []
+        for form in forms_of(html, response.request["PATH_INFO"]):
+            assert "once" in form.data, form.action
+            taken_at = str(resolve(form.action).url_name)
+            assert "opened" in form.data or not must_know(taken_at), f"{taken_at} is not told what it is on"
         assert len(page.ids) == len(set(page.ids)), [i for i in page.ids if page.ids.count(i) > 1]
         if html.lstrip().lower().startswith("<!doctype"):
             assert page.h1s == 1
