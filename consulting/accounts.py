@@ -26,6 +26,13 @@ class AccountAdapter(DefaultAccountAdapter):
     def get_user_search_fields(self) -> list[str]:
         return ["email", "name"]
 
+    def is_safe_url(self, url: str) -> bool:
+        """An address that is none at all is not safe either."""
+        try:
+            return bool(super().is_safe_url(url))
+        except ValueError:
+            return False
+
     def send_mail(self, template_prefix: str, email: str, context: dict[str, Any]) -> None:
         """Mail speaks for Coverstead, not for the host name it was asked from."""
         site = {"name": "Coverstead", "domain": "Coverstead"}

@@ -1,9 +1,9 @@
-"""A database that an earlier version of the program filled, brought forward by this one's migrations.
+"""Databases that earlier versions of the program filled, brought forward by this one's migrations.
 
-`python -m tests.upgrade.run [COMMIT ...]`: for each commit, its program is taken out of the repository, fills an
-empty database with its demo, and this program migrates it, counts its rows, proves its proposals and records, and
-opens every page that its owner can reach. DATABASE_URL names the database, which must be empty and is left filled
-by the last one; without it each commit gets an SQLite file of its own.
+`python -m tests.upgrade.run [COMMIT ...]`: for each commit, its program is taken out of the repository and
+fills an empty database with its demo. This program migrates it, counts its rows, proves its records and opens
+every page that its owner can reach. DATABASE_URL names the database, which must be empty; without it each
+commit gets an SQLite file of its own.
 """
 
 from __future__ import annotations

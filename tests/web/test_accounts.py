@@ -72,6 +72,13 @@ def test_an_address_is_taken_in_any_case(client: Browser, mailoutbox: list[Any])
     assert "already exists" in mailoutbox[0].body
 
 
+@pytest.mark.parametrize("address", ["http://[::1", "//elsewhere.example", "javascript:alert(1)"])
+def test_logging_out_leads_nowhere_else(client: Browser, address: str) -> None:
+    client.force_login(person())
+    answer = client.post(reverse("account_logout"), {"next": address})
+    assert answer.headers["Location"] == reverse("account_login")
+
+
 def test_a_short_password_is_refused_beside_its_field(client: Browser) -> None:
     response = client.post(
         reverse("account_signup"), {"email": "a@example.org", "name": "A", "password1": "short"}
