@@ -62,12 +62,15 @@ def as_it_stands(visit: Visit) -> list[tuple[str, str]]:
     """A visit in labelled words, to be set beside what a device wrote of it."""
     last = visit.changes.order_by("-at", "-pk").first()
     told = [
-        ("State", str(visit.get_state_display())),
-        ("Booked", day_words(visit.booked_on) if visit.booked_on else "on no day"),
-        ("Sound", days_words(visit.window_opens, visit.window_shuts)),
-        ("Done", f"{visit.acres_done:.4g} of {visit.acres:.4g} acres"),
+        (_("State"), str(visit.get_state_display())),
+        (_("Booked"), day_words(visit.booked_on) if visit.booked_on else _("on no day")),
+        (_("Sound"), days_words(visit.window_opens, visit.window_shuts)),
+        (
+            _("Done"),
+            _("{done} of {acres} acres").format(done=f"{visit.acres_done:.4g}", acres=f"{visit.acres:.4g}"),
+        ),
     ]
     if last:
         words = ": ".join(part for part in (last.get_what_display(), last.after, last.reason) if part)
-        told.append(("Last change", f"{words} ({last.by_name})"))
+        told.append((_("Last change"), f"{words} ({last.by_name})"))
     return told

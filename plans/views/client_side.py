@@ -11,6 +11,7 @@ from django.core.exceptions import ValidationError
 from django.db.models import Q
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext
@@ -23,8 +24,10 @@ from consulting.policy import Right, may
 from plans import agreements, client_links
 from plans.agreements import agreement_of
 from plans.client_pages import questions_of
+from plans.documents.words import day
 from plans.forms.client import AnswerForm, LinkForm, ScanForm, SignedForm
-from plans.models import Agreement, AgreementScan, Plan, Question, Refusal
+from plans.manners import speaking, spoken_to
+from plans.models import Agreement, AgreementScan, ClientLink, Plan, Question, Refusal
 from plans.proofs import proof, sound
 from plans.selectors import latest_proposal
 from plans.services import Refused
@@ -34,6 +37,14 @@ from plans.views.offers import as_file
 
 def plan_or_404(pk: int) -> Plan:
     return get_object_or_404(Plan.objects.select_related("practice", "farm__client"), pk=pk)
+
+
+def _message(plan: Plan, link: ClientLink, address: str) -> str:
+    """Words to send along with the link, as its client reads them."""
+    client = plan.farm.client
+    with speaking(spoken_to(plan.practice, client)):
+        said = {"client": client.name, "plan": plan.title, "until": day(link.expires_on), "address": address}
+        return render_to_string("plans/_link_message.txt", said | {"practice": plan.practice.name})
 
 
 def side(
@@ -64,6 +75,7 @@ def side(
         "works": link is not None and link.works(today),
         "link_form": link_form or (LinkForm(until=until) if offers else None),
         "address": address,
+        "message": _message(plan, link, address) if link and address else "",
         "asked": asked,
         "agreements": agreements.agreements_of(plan),
         "refusals": Refusal.objects.filter(Q(plan=plan) | Q(plan__changes=plan)).select_related("proposal"),

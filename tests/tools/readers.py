@@ -58,7 +58,7 @@ READ_BY_OTHERS_TOO = """
     templates/plans/overview*.html templates/plans/reckon*.html templates/plans/_data_table.html
     templates/plans/_for_the_wall.html templates/plans/_map_with_legend.html templates/plans/_*_plan.html
     templates/plans/_suggest*.html
-    templates/plans/_season_report.html
+    templates/plans/_season_report.html templates/plans/_link_message.txt
     templates/sites/walk_form.html sites/walk_forms.py
     sites/ground/downwind.py sites/ground/exclusions.py sites/ground/layout.py sites/ground/measuring.py
     sites/ground/slope.py sites/ground/stem_plots.py

@@ -24,6 +24,7 @@ SAYING_ELSEWHERE = {
     "sites/ground/stem_plots.py": ("stems_per_acre",),
     "sites/layout.py": ("ask_row",),
     "sites/models/fields.py": ("minds",),
+    "plans/trips.py": ("_told",),
 }
 """Functions outside the planning service whose words are told: they go into a job, a history or a working."""
 CHOICES = {

@@ -27,7 +27,15 @@ from plans.selectors import frozen_outcome
 from plans.views import client_page
 from tests.conftest import Cast
 from tests.factories import make_field, tampered_with
-from tests.plan_factories import TODAY, UNPRINTED, accept_all, make_conversion, make_ready_plan, make_shown
+from tests.plan_factories import (
+    TODAY,
+    UNPRINTED,
+    accept_all,
+    make_conversion,
+    make_offered,
+    make_ready_plan,
+    make_shown,
+)
 from tests.web.queries import count
 
 
@@ -394,3 +402,16 @@ def test_a_page_asks_as_often_for_many_fields_and_questions_as_for_one(shown: Sh
         services.plan_offer(plan=shown.plan, user=cast.owner, today=TODAY)
     shown.agree()
     assert count(shown.page) == few
+
+
+def test_the_words_that_go_with_a_link_are_in_its_clients_language(cast: Cast) -> None:
+    plan = make_ready_plan(cast.practice)
+    make_offered(plan, cast.owner)
+    with scope(practice=cast.practice):
+        plan.farm.client.own_locale = "es_US"
+        plan.farm.client.save()
+    browser = cast.browser(cast.owner)
+    page = browser.post(
+        cast.url(f"plans/{plan.pk}/client/link/"), {"expires_on": "2029-12-31"}
+    ).content.decode()
+    assert "esta es su página de" in page and "Copy the message" in page

@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from html.parser import HTMLParser
-from urllib.parse import urljoin, urlsplit
+from urllib.parse import urldefrag, urljoin, urlsplit
 
 from django.db import transaction
 from django.test import Client
@@ -78,7 +78,7 @@ def reachable(visitor: Client, start: str) -> Iterator[Found]:
 
 def refusals(visitor: Client, path: str, name: str, forms: list[str]) -> Iterator[Found]:
     """What forms answer to nothing at all, where that is a page with errors. What they did is undone."""
-    for action in dict.fromkeys(urljoin(path, form) for form in forms):
+    for action in dict.fromkeys(urldefrag(urljoin(path, form)).url for form in forms):
         if STEP_ASIDE.search(action):
             continue
         with transaction.atomic(), scopes_disabled():
