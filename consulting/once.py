@@ -8,6 +8,7 @@ or neither, and the second is led to where the first one led.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable
 from datetime import timedelta
 from functools import wraps
@@ -25,6 +26,8 @@ from consulting.sent_later import sent_later
 
 WORD = "once"
 """The name under which a form holds its word."""
+OURS = re.compile(r"[A-Za-z0-9_-]{1,64}")
+"""Another word is none of ours, and would not go into a cookie."""
 KEPT = "kept"
 """A cookie with the word of the form that was answered last: its draft on the device can go."""
 NOT_CONTENT = frozenset({"csrfmiddlewaretoken", WORD})
@@ -65,7 +68,7 @@ def answered_once(request: HttpRequest, answer: Callable[[], HttpResponseBase]) 
     What htmx sends and what a device sends later have their own ways of being sent twice.
     """
     word = request.POST.get(WORD, "") if request.method == "POST" else ""
-    if not word or "HX-Request" in request.headers or sent_later(request):
+    if not OURS.fullmatch(word) or "HX-Request" in request.headers or sent_later(request):
         return answer()
     with transaction.atomic():
         sending, first = Sending.objects.get_or_create(key=key_of(request))
@@ -85,7 +88,7 @@ def answered_once(request: HttpRequest, answer: Callable[[], HttpResponseBase]) 
 def _kept(response: HttpResponseBase, word: str) -> HttpResponseBase:
     response.set_cookie(
         KEPT,
-        word[:64],
+        word,
         max_age=600,
         secure=settings.SESSION_COOKIE_SECURE,
         httponly=False,

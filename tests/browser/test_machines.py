@@ -34,7 +34,7 @@ def test_machines_are_entered_and_compared_and_axe_is_content(
     axe(screen)
     screen.get_by_role("link", name="Cutter").click()
     axe(screen)
-    screen.get_by_role("link", name="Change").click()
+    screen.get_by_role("link", name="Change", exact=True).click()
     screen.get_by_text("Weight and power").click()
     screen.get_by_label("Power it needs at the PTO").first.fill("-5")
     screen.get_by_role("button", name="Save").click()

@@ -101,7 +101,7 @@ def test_a_tractor_is_entered_once_and_keeps_what_is_known(cast: Cast) -> None:
         ("fact-remotes", "1.5", "Remotes must be a whole number"),
         ("fact-remotes", "9" * 5000, "Remotes must be a whole number"),
         ("fact-drawbar_pin_in", "1 1/0", "Hole in the drawbar must be a length, such as 1 1/8"),
-        ("fact-plug", "12 pins", "12 pins is not one"),
+        ("fact-plug", "12 pins", "cannot be “12 pins”"),
         ("fact-hitches", ["2", "none"], "tick “It has none” alone"),
         ("name", "", "What the crew calls it is missing"),
         ("rent_usd_per_day", "150", "A rent is entered"),

@@ -104,7 +104,7 @@ def test_it_is_known_to_its_own_practice_alone(cast: Cast) -> None:
         ({"ph_low": 8, "ph_high": 7}, "ph_low must lie under ph_high"),
         ({"bloom_months": "6;13", "bloom_colour": "white"}, "less than or equal to 12"),
         ({"moisture": "damp"}, "dry"),
-        ({"source": "me"}, "at least 4 characters"),
+        ({"source": "me"}, "2 characters long. It needs 4"),
         ({"seeds_per_lb": "NaN"}, "must be a number"),
     ],
 )

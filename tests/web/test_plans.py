@@ -198,7 +198,7 @@ def test_a_wrong_field_form_says_so_and_keeps_what_was_typed(cast: Cast) -> None
     response = cast.browser(cast.planner).post(url, wrong | {"rate-kill_fall-0": "lots"})
     page = unescape(response.content.decode())
     assert response.status_code == 422
-    for says in ("Mix is missing", "prayer is not one of", "must be a day", "2.5 or less"):
+    for says in ("Mix is missing", "cannot be “prayer”", "must be a day", "2.5 or less"):
         assert says in page, says
     assert 'value="31 June"' in page and 'value="9"' in page
 

@@ -84,26 +84,26 @@ def test_what_was_typed_anew_is_another_thing(cast: Cast) -> None:
     """A page shown again from the browser's memory has the word of before."""
     browser = cast.browser(cast.planner)
     for name in ("Ada Ash", "Bo Birch"):
-        browser.post(cast.url("clients/new/"), {"name": name, "once": "a word"})
+        browser.post(cast.url("clients/new/"), {"name": name, "once": "a-word"})
     with scopes_disabled():
         assert sorted(Client.objects.values_list("name", flat=True)) == ["Ada Ash", "Bo Birch"]
 
 
 def test_what_was_refused_can_be_sent_again(cast: Cast) -> None:
     browser, to = cast.browser(cast.planner), cast.url("clients/new/")
-    assert browser.post(to, {"name": "", "once": "a word"}).status_code == 422
+    assert browser.post(to, {"name": "", "once": "a-word"}).status_code == 422
     assert not Sending.objects.exists()
-    first = browser.post(to, {"name": "Ada Ash", "once": "a word"})
-    assert first.cookies["kept"].value == "a word"
+    first = browser.post(to, {"name": "Ada Ash", "once": "a-word"})
+    assert first.cookies["kept"].value == "a-word"
     assert (
         "sent already"
-        in browser.post(to, {"name": "Ada Ash", "once": "a word"}, follow=True).content.decode()
+        in browser.post(to, {"name": "Ada Ash", "once": "a-word"}, follow=True).content.decode()
     )
 
 
 def test_another_person_with_the_same_word_makes_their_own(cast: Cast) -> None:
     for user in (cast.planner, cast.owner):
-        cast.browser(user).post(cast.url("clients/new/"), {"name": "Ada Ash", "once": "a word"})
+        cast.browser(user).post(cast.url("clients/new/"), {"name": "Ada Ash", "once": "a-word"})
     with scopes_disabled():
         assert Client.objects.count() == 2
 
@@ -124,7 +124,7 @@ def test_the_same_form_many_times_at_once_makes_one() -> None:
 
     def send(browser: Browser) -> str:
         try:
-            answer = browser.post("/kestrel/clients/new/", {"name": "Ada Ash", "once": "a word"})
+            answer = browser.post("/kestrel/clients/new/", {"name": "Ada Ash", "once": "a-word"})
             return answer.headers["Location"]
         finally:
             connections.close_all()
