@@ -9,7 +9,7 @@ from typing import Any
 
 from playwright.sync_api import Page, expect
 
-from tests.browser.consultant import BROADLEAF, MEADOW, WHY_ACCEPTED, Consultant, pdf_text
+from tests.browser.consultant import BROADLEAF, MEADOW, WHY_ACCEPTED, Consultant, not_looking, pdf_text
 
 CLIENT = "Harriet Oakes"
 FIELDS = {"North eighty": "38.5", "Creek bottom": "12"}
@@ -28,7 +28,9 @@ def stay(page: Page) -> Callable[[], None]:
 
 
 def test_the_whole_quote(screen: Page, axe: Callable[[Page], None], mailoutbox: list[Any]) -> None:
-    page, me = screen, Consultant(screen, axe)
+    # Every page is looked at on both screens by `make access`; here, on the narrow one.
+    narrow = screen.viewport_size["width"] < 500
+    page, me = screen, Consultant(screen, axe if narrow else not_looking)
     me.sign_up(mailoutbox)
     me.found_practice("Sundown Cover")
     me.say_who()

@@ -55,9 +55,7 @@ def address(name: str, row: Row, world: World, slug: str = "") -> str:
     return reverse(name, args=[*before, *row.args(world)])
 
 
-def send(
-    world: World, actor: str, method: str, url: str, row: Row, *, proven: bool = False
-) -> HttpResponse:
+def send(world: World, actor: str, method: str, url: str, row: Row, *, proven: bool = False) -> HttpResponse:
     """One request whose effects are undone."""
     browser = world.cast.browser(None if actor == "anonymous" else getattr(world.cast, actor), proven=proven)
     with transaction.atomic():
