@@ -9,7 +9,7 @@ class ConsultingConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        from consulting import checks, logs
+        from consulting import checks, logs, sessions  # noqa: F401 - sessions hears of log-ins
         from consulting.postgres import walls
 
         pre_migrate.connect(walls.may_write_all, sender=self)

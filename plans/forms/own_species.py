@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django import forms
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from consulting.formkit import HouseForm
@@ -68,6 +71,17 @@ class OwnSpeciesForm(HouseForm, forms.ModelForm):
         "value_bedding_cover": _("What it is worth"),
         "status": _("Where this comes from"),
     }
+
+    narrow = (
+        "ph_low", "ph_high", "value_bedding_cover", "value_nesting_brood", "value_pollinators",
+        "value_erosion", "value_forage",
+    )  # fmt: skip
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name in ("group", "box"):
+            empty, *choices = self.fields[name].choices  # type: ignore[attr-defined]
+            self.fields[name].choices = [(empty[0], gettext("Choose")), *choices]  # type: ignore[attr-defined]
 
     def _post_clean(self) -> None:
         super()._post_clean()  # type: ignore[misc]

@@ -13,7 +13,6 @@ from django.test import Client as Browser
 from django_scopes import scope
 
 from consulting.models import Practice, User
-from consulting.sessions import LAST_DAY
 from plans.models import Mix, Plan
 from tests.factories import make_client, make_farm, make_field, make_member, make_practice
 from tests.faults.site import Answer, Ask
@@ -154,10 +153,6 @@ class WebAct(Act):
         if self.owner.pk not in self.sessions:
             browser = Browser()
             browser.force_login(self.owner)
-            # The site notes each day's first visit; here that was before anything happens.
-            session = browser.session
-            session[LAST_DAY] = self.day
-            session.save()
             self.sessions[self.owner.pk] = browser.cookies["sessionid"].value
         return self.sessions[self.owner.pk]
 
