@@ -39,7 +39,7 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption(
         "--asking-the-database",
         action="store_true",
-        help="leave out tests that ask no database: another one makes no difference to them",
+        help="leave out tests that ask no database, or ask of it what is the same on any (on_any_database)",
     )
     parser.addoption("--nightly", action="store_true", help="with the tests that are too long for every day")
 
@@ -54,6 +54,8 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         return
 
     def asks(item: pytest.Item) -> bool:
+        if item.get_closest_marker("on_any_database"):
+            return False
         return bool(item.get_closest_marker("django_db") or ASKS & set(getattr(item, "fixturenames", ())))
 
     config.hook.pytest_deselected(items=[item for item in items if not asks(item)])

@@ -23,6 +23,8 @@ from tests.tools.catalogue import MO
 from tests.web.rights import EVERYONE, SIGNED_IN, Row, World
 from tests.web.test_who_may_what import TABLE, address, send
 
+pytestmark = pytest.mark.on_any_database
+
 FILES = re.compile(
     r"_(pdf|csv|xlsx|sheet|photo|css|logo|feed|worker|kept|send_out)$|^wall_plan$|^large_print$"
 )

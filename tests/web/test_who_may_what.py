@@ -117,6 +117,7 @@ def test_who_may_what(cast: Cast, name: str) -> None:
 OURS = [name for name, row in TABLE.items() if not name.startswith(("account_", "mfa_"))]
 
 
+@pytest.mark.on_any_database
 @pytest.mark.parametrize("name", OURS)
 def test_other_methods_are_not_allowed(cast: Cast, name: str) -> None:
     world, row = World(cast), TABLE[name]
@@ -201,6 +202,7 @@ class Page(HTMLParser):
             self.title += data
 
 
+@pytest.mark.on_any_database
 @pytest.mark.parametrize("name", [n for n, row in TABLE.items() if "GET" in row.methods])
 def test_every_page_is_well_formed(cast: Cast, name: str) -> None:
     """One h1, a title, no doubled id, no inline script or style, and a policy that forbids them."""
