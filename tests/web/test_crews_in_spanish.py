@@ -20,6 +20,7 @@ from consulting.models import Membership
 from consulting.policy import RIGHTS, Right, Role
 from tests.conftest import Cast
 from tests.tools.catalogue import MO
+from tests.tools.unmarked import READ
 from tests.web.rights import EVERYONE, SIGNED_IN, Row, World
 from tests.web.test_who_may_what import TABLE, address, send
 
@@ -61,7 +62,7 @@ class Page(HTMLParser):
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         given = {name: value or "" for name, value in attrs}
         self.lang = given["lang"] if tag == "html" else self.lang
-        for name in ("title", "alt", "aria-label", "placeholder", "data-label"):
+        for name in READ:
             self.handle_data(given.get(name, ""))
         if tag not in VOID:
             quiet = self.silent or tag in ("script", "style") or CITED & set(given.get("class", "").split())
