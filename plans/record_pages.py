@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
@@ -73,9 +73,8 @@ class RecordsAsked:
         """The same for all pages at once."""
         return replace(self, page=1).query
 
-    def rows(self) -> QuerySet[Any]:
-        """Records that stand and fit, the latest first, with what an arranged record reads."""
-        rows = with_lines(standing_records()).select_related("corrects", "visit").defer(*LONG)
+    def standing(self) -> QuerySet[Any]:
+        """Records that stand and fit, the latest first."""
         wanted = {
             "visit__field__farm__client": self.client,
             "visit__field__farm": self.farm,
@@ -83,7 +82,13 @@ class RecordsAsked:
             "on__year": self.season,
             "kind": self.kind,
         }
-        return rows.filter(**{name: value for name, value in wanted.items() if value})
+        found: QuerySet[Any] = standing_records()
+        return found.filter(**{name: value for name, value in wanted.items() if value})
+
+    def rows(self) -> QuerySet[Any]:
+        """The same with what an arranged record reads."""
+        rows: QuerySet[Any] = with_lines(self.standing()).select_related("corrects", "visit").defer(*LONG)
+        return rows
 
     def title(self) -> str:
         """What is asked for, in words."""
@@ -131,9 +136,25 @@ def choices(asked: RecordsAsked) -> Choices:
 
 def entered(record: WorkRecord, practice: Practice) -> str:
     """Who entered it, and when by the practice's own clock."""
-    at = timezone.localtime(record.at, ZoneInfo(practice.time_zone))
+    return entered_words(record.entered_by_name, record.at, ZoneInfo(practice.time_zone))
+
+
+def entered_words(person: str, at: datetime, zone: ZoneInfo) -> str:
+    here = timezone.localtime(at, zone)
     said = gettext("Entered by {person} on {day} at {time}.")
-    return said.format(person=record.entered_by_name, day=day(at.date()), time=f"{at:%H:%M}")
+    return said.format(person=person, day=day(here.date()), time=f"{here:%H:%M}")
+
+
+def correction_words(number: int | None, taken_back: bool, because: str) -> str:
+    """What it corrects and why; empty for a first record."""
+    if number is None:
+        return ""
+    said = (
+        gettext("Takes back record {number}: {because}")
+        if taken_back
+        else gettext("Stands in place of record {number}: {because}")
+    )
+    return said.format(number=number, because=because)
 
 
 def after_of(record: WorkRecord) -> WorkRecord | None:
@@ -152,16 +173,7 @@ def arranged(
     record: WorkRecord, practice: Practice, keep_years: int, after: WorkRecord | None = None
 ) -> PrintedRecord:
     """The record for a reader, with what came `after` it. Reads its lines and what it corrects."""
-    columns = columns_of(record)
-    before = record.corrects
-    correction = ""
-    if before:
-        said = (
-            gettext("Takes back record {number}: {because}")
-            if record.taken_back
-            else gettext("Stands in place of record {number}: {because}")
-        )
-        correction = said.format(number=before.number, because=record.because)
+    before = record.corrects.number if record.corrects else None
     followed = gettext("This record no longer stands: record {number} followed it.")
     return PrintedRecord(
         number=record.number,
@@ -174,16 +186,15 @@ def arranged(
         place=record.place,
         customer=record.customer_name,
         address=record.customer_address,
-        facts=facts_of(record, columns),
+        facts=facts_of(record, columns_of(record)),
         lines=tuple(line_of(line) for line in lines_of(record)),
         extra=tuple((label, text) for label, text in record.extra),
         notes=record.notes,
         keep_until=keep_until(record.on, keep_years),
         entered=entered(record, practice),
         superseded=followed.format(number=after.number) if after else "",
-        correction=correction,
+        correction=correction_words(before, record.taken_back, record.because),
         sha256=record.sha256,
-        columns=columns,
     )
 
 

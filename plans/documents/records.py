@@ -1,10 +1,9 @@
-"""Records of work as a PDF and as rows of a spreadsheet: for a field, a client, a season, or one record."""
+"""Records of work as a PDF: for a field, a client, a season, or one record."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from dataclasses import field as preset
 from datetime import date
 
 from reportlab.platypus import CondPageBreak, Flowable
@@ -28,7 +27,6 @@ from plans.documents.look import (
 )
 from plans.documents.manner import _, marked
 from plans.documents.page import Running, build
-from plans.documents.rows import Column, Row, Value, as_csv, as_workbook
 from plans.documents.told import told
 from plans.documents.words import count, day, lower_first, number, upper_first
 
@@ -123,8 +121,6 @@ class PrintedRecord:
     superseded: str = ""
     """Which record followed it; empty for the one that stands."""
     sha256: str
-    columns: dict[str, str] = preset(default_factory=dict)
-    """What has a column of its own in the spreadsheet file."""
 
     @property
     def kept(self) -> str:
@@ -221,127 +217,4 @@ def _lines(lines: Sequence[PrintedLine]) -> Flowable:
         rows,
         [TEXT_WIDTH - 275, 68, 80, 68, 59],
         tight=True,
-    )
-
-
-# Spreadsheet
-
-TOLD = (
-    ("start_time", Column("Started", 9)),
-    ("end_time", Column("Ended", 9)),
-    ("applicator", Column("Certified applicator", 20)),
-    ("certificate", Column("Certificate number", 16)),
-    ("supervised", Column("Under supervision", 18)),
-    ("people", Column("Who was there", 24)),
-    ("site", Column("Crop or site", 22)),
-    ("target", Column("Target", 24)),
-    ("wind_mph", Column("Wind mph", 9, "amount")),
-    ("wind_from", Column("Wind from", 9)),
-    ("temp_f", Column("Air °F", 9, "amount")),
-    ("humidity_pct", Column("Humidity %", 10, "amount")),
-    ("sky", Column("Sky", 13)),
-    ("hours", Column("Hours in the field", 9, "amount")),
-    ("person_hours", Column("Person-hours", 9, "amount")),
-    ("planned_hours", Column("Planned hours", 9, "amount")),
-    ("hours_reason", Column("Why those hours", 30)),
-)
-COLUMNS = (
-    Column("Record", 8, "whole"),
-    Column("Day", 12, "day"),
-    Column("Kind", 12),
-    Column("Work", 34),
-    Column("Customer", 20),
-    Column("Customer’s address", 26),
-    Column("Farm", 20),
-    Column("Field", 22),
-    Column("Place", 20),
-    Column("Acres", 10, "amount"),
-    *(column for _, column in TOLD),
-    Column("Used", 28),
-    Column("Ingredient", 16),
-    Column("EPA Reg. No.", 14),
-    Column("Restricted use", 10),
-    Column("Lot", 14),
-    Column("Amount", 11, "amount"),
-    Column("Unit", 8),
-    Column("An acre", 10, "amount"),
-    Column("Planned", 11, "amount"),
-    Column("Apart %", 9, "amount"),
-    Column("Why", 34),
-    Column("Notes", 34),
-    Column("Correction", 30),
-    Column("Entered", 36),
-    Column("Keep until", 12, "day"),
-    Column("SHA-256", 66),
-)
-
-
-def asked_besides(label: str) -> str:
-    return f"Asked besides: {label}"
-
-
-def columns_for(records: Iterable[PrintedRecord]) -> tuple[Column, ...]:
-    """Those of every record, and one for each thing that the state asks besides."""
-    labels = dict.fromkeys(label for record in records for label, _ in record.extra)
-    return (*COLUMNS, *(Column(asked_besides(label), 20) for label in labels))
-
-
-def records_rows(records: Iterable[PrintedRecord]) -> Iterator[Row]:
-    """A row for each thing used, or one for a record that used nothing."""
-    for record in records:
-        row: dict[str, Value] = {
-            "Record": record.number,
-            "Day": record.on,
-            "Kind": record.kind,
-            "Work": record.work,
-            "Customer": record.customer,
-            "Customer’s address": record.address,
-            "Farm": record.farm,
-            "Field": record.field,
-            "Place": record.place,
-            "Acres": record.acres,
-            "Notes": record.notes,
-            "Correction": record.correction,
-            "Entered": record.entered,
-            "Keep until": record.keep_until,
-            "SHA-256": record.sha256,
-        }
-        for key, column in TOLD:
-            said = record.columns.get(key, "")
-            row[column.title] = float(said) if said and column.kind == "amount" else said
-        row |= {asked_besides(label): text for label, text in record.extra}
-        for line in record.lines or (None,):
-            yield row | (_used(line) if line else {})
-
-
-def _used(line: PrintedLine) -> dict[str, Value]:
-    return {
-        "Used": line.name,
-        "Ingredient": line.ingredient,
-        "EPA Reg. No.": line.registration_number,
-        "Restricted use": "yes" if line.restricted_use else "",
-        "Lot": line.lot,
-        "Amount": line.amount,
-        "Unit": line.unit,
-        "An acre": float(f"{line.rate_per_acre:.6g}"),
-        "Planned": None if line.planned is None else float(f"{line.planned:.6g}"),
-        "Apart %": None if line.apart_pct is None else round(line.apart_pct, 1),
-        "Why": line.reason,
-    }
-
-
-def records_csv(records: Sequence[PrintedRecord]) -> str:
-    """The rows as CSV: UTF-8 with a byte-order mark once encoded."""
-    return as_csv(columns_for(records), records_rows(records))
-
-
-def records_xlsx(records: Sequence[PrintedRecord], *, practice: str, title: str, on: date) -> bytes:
-    """The same rows as a workbook of that day."""
-    return as_workbook(
-        columns_for(records),
-        records_rows(records),
-        title=f"Records of work: {title}",
-        about=(practice, f"Made on {day(on)}.", LABEL_FIRST),
-        on=on,
-        name="Records",
     )

@@ -38,8 +38,8 @@ def rows_of(kind: Kind, practice: Practice) -> tuple[list[Column], list[Row]]:
     ]
     parents = PARENTS.get(kind.key, {})
     records = kind.model._default_manager.values_list(*(parents.get(name, name) for name in ours))
-    titles = tuple(ours.values())
-    return columns, [dict(zip(titles, map(_plain, values), strict=True)) for values in records.iterator(2000)]
+    heads = tuple(ours.values())
+    return columns, [dict(zip(heads, map(_plain, values), strict=True)) for values in records.iterator(2000)]
 
 
 def _mixes() -> tuple[dict[str, str], list[dict[str, Any]]]:
@@ -131,6 +131,8 @@ def _kind_of(kind: Kind, name: str) -> Any:
 
 
 def _plain(value: Any) -> Value:
+    if value is None or type(value) is str:
+        return value or ""
     if isinstance(value, bool) or not isinstance(value, int | float | Decimal | date):
         return shown(value)
     return value

@@ -19,7 +19,8 @@ from consulting.clock import today_for
 from consulting.formkit import show_errors
 from consulting.policy import Right, may
 from consulting.services import save
-from plans.documents.records import LABEL_FIRST, records_csv, records_pdf, records_xlsx
+from plans.documents.record_sheet import records_csv, records_xlsx
+from plans.documents.records import LABEL_FIRST, records_pdf
 from plans.documents.words import number
 from plans.forms.records import AskedForm, CorrectForm
 from plans.lots_drawn import moves_of, said
@@ -37,6 +38,7 @@ from plans.record_pages import (
     entered,
     versions,
 )
+from plans.record_rows import record_rows
 from plans.records import Corrected, Kind, asked_by, chain, record_correct
 from plans.services import Refused
 from plans.views.offers import XLSX, as_file, file_stem
@@ -72,22 +74,22 @@ def records(request: PracticeRequest) -> HttpResponse:
 @practice_view(Right.SEE_WORK)
 def csv(request: PracticeRequest) -> HttpResponse:
     asked = RecordsAsked.of(request.GET)
-    keep_years = asked_by(request.practice).keep_years
-    found = [arranged(row, request.practice, keep_years) for row in asked.rows()]
+    found = record_rows(asked, request.practice, asked_by(request.practice).keep_years)
     name = f"records-{file_stem(asked.title())}.csv"
-    return as_file(records_csv(found).encode(), "text/csv; charset=utf-8", name)
+    return as_file(records_csv(found.rows, found.labels).encode(), "text/csv; charset=utf-8", name)
 
 
 @require_safe
 @practice_view(Right.SEE_WORK)
 def xlsx(request: PracticeRequest) -> HttpResponse:
     asked, practice = RecordsAsked.of(request.GET), request.practice
-    if asked.rows().count() > MOST_IN_A_WORKBOOK:
+    if asked.standing().count() > MOST_IN_A_WORKBOOK:
         return narrow(request, asked, MOST_IN_A_WORKBOOK)
-    keep_years = asked_by(practice).keep_years
-    found = [arranged(row, practice, keep_years) for row in asked.rows()]
+    found = record_rows(asked, practice, asked_by(practice).keep_years)
     title = asked.title()
-    content = records_xlsx(found, practice=practice.name, title=title, on=today_for(practice))
+    content = records_xlsx(
+        found.rows, found.labels, practice=practice.name, title=title, on=today_for(practice)
+    )
     return as_file(content, XLSX, f"records-{file_stem(title)}.xlsx")
 
 

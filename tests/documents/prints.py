@@ -150,7 +150,6 @@ def _records(plan: Plan) -> bytes:
         keep_until=date(2034, 9, 20),
         entered=f"Entered by {job.client.name}.",
         sha256="ab" * 32,
-        columns={},
     )
     return records_pdf(
         [record],

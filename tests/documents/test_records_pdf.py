@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import csv
 from dataclasses import replace
 from datetime import date
-from io import StringIO
 from typing import Any
 
-from plans.documents.records import COLUMNS, PrintedLine, PrintedRecord, records_csv, records_pdf
+from plans.documents.records import PrintedLine, PrintedRecord, records_pdf
 from tests.documents.conftest import pages
 
 LINE = PrintedLine(
@@ -41,7 +39,6 @@ RECORD = PrintedRecord(
     keep_until=date(2034, 9, 20),
     entered="Entered by Cass Crew on September 20, 2027 at 10:02.",
     sha256="ab" * 32,
-    columns={"applicator": "Ada Applicator"},
 )
 
 
@@ -92,13 +89,3 @@ def test_many_and_long_records_run_over_pages() -> None:
     long = replace(RECORD, notes="word " * 190, address="line\n" * 60, lines=(LINE,) * 60)
     found = pages(printed(*[RECORD] * 20, long))
     assert len(found) > 8 and f"Page {len(found)} of {len(found)}" in found[-1]
-
-
-def test_a_row_for_each_thing_used() -> None:
-    body = records_csv([replace(RECORD, lines=(LINE, LINE)), replace(RECORD, lines=(), notes="=1+1")])
-    rows = list(csv.DictReader(StringIO(body.removeprefix("\ufeff"))))
-    titles = [column.title for column in COLUMNS]
-    assert len(rows) == 3 and list(rows[0]) == [*titles, "Asked besides: Nozzle"]
-    assert rows[0]["Asked besides: Nozzle"] == "'=flat fan" and rows[0]["Keep until"] == "2034-09-20"
-    assert rows[0]["Apart %"] == "30" and rows[0]["Certified applicator"] == "Ada Applicator"
-    assert rows[2]["Used"] == "" and rows[2]["Notes"] == "'=1+1"

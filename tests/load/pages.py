@@ -1,13 +1,15 @@
 """Every list, board, search and export of the largest practice, beside a bare response with the same SQL.
 
 The bare response comes from a view that stands where the page's own stands, behind the same middleware and
-the same gate: it sends the page's own SQL by hand, fetches every row and answers with the page's bytes. Both
+the same gate: it sends the page's own SQL by hand, fetches every row and answers with the page's bytes. Of a
+file that goes out the standard library writes the cells, or packs the parts, as it would for anybody. Both
 are asked in turn, so that what else the machine does falls on both. How often a page asks the database is
 held against the smallest practice: it must be the same.
 """
 
 from __future__ import annotations
 
+import csv
 import statistics
 import time
 from collections import Counter
@@ -15,8 +17,10 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import timedelta
+from io import BytesIO, StringIO
 from pathlib import Path
 from typing import Any
+from zipfile import ZIP_DEFLATED, ZipFile
 
 from django.db import connection
 from django.db.models import Count
@@ -30,6 +34,7 @@ from consulting.access import PracticeRequest, practice_view
 from consulting.clock import today_for
 from consulting.models import Client, Machine, Practice, User
 from consulting.policy import Right
+from plans.documents.rows import QUICK
 from plans.models import Plan, State, Visit, WorkRecord
 from plans.planning import tables
 from sites.models import Farm, Field
@@ -180,6 +185,32 @@ class BareHandler(ClientHandler):
         return match
 
 
+def writer_of(body: bytes) -> Callable[[], bytes]:
+    """Gives the bytes once more: a page as they lie there, a file written by the standard library alone."""
+    if body.startswith(b"\xef\xbb\xbf"):
+        cells = list(csv.reader(StringIO(body.decode("utf-8-sig"))))
+
+        def as_csv() -> bytes:
+            out = StringIO()
+            csv.writer(out).writerows(cells)
+            return out.getvalue().encode()
+
+        return as_csv
+    if body.startswith(b"PK"):
+        with ZipFile(BytesIO(body)) as packed:
+            parts = [(name, packed.read(name)) for name in packed.namelist()]
+
+        def as_xlsx() -> bytes:
+            out = BytesIO()
+            with ZipFile(out, "w", ZIP_DEFLATED, compresslevel=QUICK) as packed:
+                for name, part in parts:
+                    packed.writestr(name, part)
+            return out.getvalue()
+
+        return as_xlsx
+    return lambda: body
+
+
 def bare_browser(practice: Practice, body: bytes, asked: list[Query]) -> Browser:
     """The owner’s, answered by a view that sends what the page asks by hand, and by the same bytes.
 
@@ -194,8 +225,9 @@ def bare_browser(practice: Practice, body: bytes, asked: list[Query]) -> Browser
                 cursor.execute(sql, params)
                 if cursor.description:
                     cursor.fetchall()
-        return HttpResponse(body)
+        return HttpResponse(written())
 
+    written = writer_of(body)
     browser = owner_of(practice)
     browser.handler = BareHandler(view, practice.slug)
     body_of(browser.get("/"))

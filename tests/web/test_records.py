@@ -97,7 +97,7 @@ def send(cast: Cast, visit: Visit, data: dict[str, str]) -> Any:
 def write(visit: Visit, cast: Cast, *, lines: Any = None, **values: Any) -> WorkRecord:
     told = {**SPRAYED, "on": ON, "acres": 10.0} | values
     return records.record_write(
-        visit=visit, user=cast.crew, uid=uuid4(), values=told, lines=lines or [line()]
+        visit=visit, user=cast.crew, uid=uuid4(), values=told, lines=[line()] if lines is None else lines
     )
 
 
@@ -405,6 +405,20 @@ def test_a_spreadsheet_takes_no_text_for_a_formula(kill: Visit, cast: Cast) -> N
     book = cast.browser(cast.crew).get(cast.url("work/records/records.xlsx")).content
     used = {cell.value for rows in load_workbook(BytesIO(book)).active.iter_rows() for cell in rows}
     assert {'=cmd|"/c calc"!A1', "+1", "@sum", 7.5} <= used
+
+
+def test_a_spreadsheet_has_a_row_for_each_thing_used(kill: Visit, cast: Cast) -> None:
+    sprayed = write(kill, cast, lines=[line(amount=9.75, reason="second pass"), line(name="salt", order=1)])
+    mown = write(step(kill.plan, "clip_1"), cast, lines=[])
+    body = cast.browser(cast.crew).get(cast.url("work/records/records.csv")).content.decode("utf-8-sig")
+    rows = [
+        (row["Record"], row["Used"], row["Apart %"], row["Why"]) for row in csv.DictReader(StringIO(body))
+    ]
+    assert rows == [
+        (f"{mown.number}", "", "", ""),
+        (f"{sprayed.number}", line()["name"], "30", "second pass"),
+        (f"{sprayed.number}", "salt", "0", ""),
+    ]
 
 
 def test_typed_text_is_text_on_the_page(kill: Visit, cast: Cast) -> None:
