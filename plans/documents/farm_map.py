@@ -15,6 +15,8 @@ from plans.documents.svg import inline_svg
 from plans.documents.words import measured
 
 WIDE, HIGH, EDGE = 580.0, 360.0, 60.0
+MOST_NAMED = 40
+"""Farms with a name on the drawing: more would stand over one another."""
 LABEL_LEFT_FROM = 0.65
 """From this share of the width on a name stands left of its farm."""
 MILES_PER_DEGREE = 69.0
@@ -48,10 +50,14 @@ def farm_map(farms: Sequence[Any]) -> str:
     drawing.add(group)
     places = _places(placed)
     scale = _scale(places)
+    busiest = sorted(placed, key=lambda farm: (-farm.due_count, -farm.open_count))[:MOST_NAMED]
+    named = {id(farm) for farm in busiest}
     for farm, (east, north) in zip(placed, places, strict=True):
         x, y = WIDE / 2 + east * scale, HIGH / 2 + north * scale
         size = 5 + 2.4 * math.sqrt(farm.due_count)
         group.add(Circle(x, y, size, fillColor=GREEN if farm.due_count else None, strokeColor=GREEN))
+        if id(farm) not in named:
+            continue
         left = x > WIDE * LABEL_LEFT_FROM
         at, room = (x - size - 4, x - size - 8) if left else (x + size + 4, WIDE - x - size - 8)
         said = due_and_open(farm)
@@ -62,6 +68,9 @@ def farm_map(farms: Sequence[Any]) -> str:
     rule(group, 14, 16, 14 + miles * scale, 16, RULE, 1.2)
     words(group, 14, 21, measured(miles, "mile"), size=8.5, colour=QUIET)
     words(group, WIDE - 24, HIGH - 16, "N ↑", size=10, colour=QUIET)
+    if len(placed) > MOST_NAMED:
+        said = _("Named: the {count} farms with the most due").format(count=MOST_NAMED)
+        words(group, 14, HIGH - 16, said, size=8.5, colour=QUIET)
     return inline_svg(drawing, name="farms", title=_("Farms with open work"), description=describe(placed))
 
 
