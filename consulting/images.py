@@ -11,10 +11,9 @@ from typing import Any, BinaryIO
 
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
-from pi_heif import register_heif_opener
 from PIL import ExifTags, Image, ImageOps, UnidentifiedImageError
 
-register_heif_opener()
+from consulting import heic
 
 MAX_BYTES = 2_000_000
 MAX_PIXELS = 16_000_000
@@ -92,26 +91,22 @@ def _upright(
             )
         )
     try:
+        if "HEIF" in formats and heic.looks_like_heic(raw):
+            raw = heic.as_upright_png(raw, MAX_HEIC_PIXELS, LARGEST_SIDE_PX)
         with warnings.catch_warnings():
             warnings.simplefilter("error", Image.DecompressionBombWarning)
-            with Image.open(io.BytesIO(raw), formats=formats) as picture:
+            with Image.open(io.BytesIO(raw), formats=FORMATS) as picture:
                 # A JPEG can be decoded at a fraction of its size; what cannot is held to the lower limit.
                 shown = picture.size
                 if max_pixels > MAX_PIXELS:
                     picture.draft("RGB", (LARGEST_SIDE_PX, LARGEST_SIDE_PX))
-                whole = MAX_HEIC_PIXELS if picture.format == "HEIF" else MAX_PIXELS
-                most = max_pixels if picture.size != shown else whole
+                most = max_pixels if picture.size != shown else MAX_PIXELS
                 if shown[0] * shown[1] > most:
-                    said = _(
-                        "The picture is {wide} × {high} pixels. Keep it to {most} million, such as "
-                        "{side} × {side}."
-                    )
-                    sizes = {"wide": shown[0], "high": shown[1], "side": math.isqrt(most)}
-                    raise ValidationError(said.format(most=most // 1_000_000, **sizes))
+                    raise _too_large(*shown, most)
                 place = _place(picture.getexif()) if with_place else None
-                if picture.format == "HEIF":
-                    picture.thumbnail((LARGEST_SIDE_PX, LARGEST_SIDE_PX))
                 upright = ImageOps.exif_transpose(picture).convert("RGBA")
+    except heic.TooLarge as large:
+        raise _too_large(large.wide_px, large.high_px, MAX_HEIC_PIXELS) from None
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
         said = _("The picture has far too many pixels. Save it smaller and try again.")
         raise ValidationError(said) from None
@@ -124,6 +119,12 @@ def _upright(
         raise ValidationError(known) from None
     upright.thumbnail((LARGEST_SIDE_PX, LARGEST_SIDE_PX))
     return upright, place
+
+
+def _too_large(wide_px: int, high_px: int, most: int) -> ValidationError:
+    said = _("The picture is {wide} × {high} pixels. Keep it to {most} million, such as {side} × {side}.")
+    side = math.isqrt(most)
+    return ValidationError(said.format(wide=wide_px, high=high_px, most=most // 1_000_000, side=side))
 
 
 def _place(exif: Image.Exif) -> tuple[float, float] | None:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
-from typing import Any
+from datetime import date, datetime, time
+from typing import Any, NamedTuple
 
 from django.db import transaction
 from django.utils.translation import gettext
@@ -15,7 +15,7 @@ from consulting.models import Practice, User, WorkRate
 from consulting.services import save
 from plans import facts
 from plans.lines import in_unit
-from plans.models import RateTaken, RecordLine, WorkRecord
+from plans.models import RateTaken, RecordLine
 from plans.planning import price_list, tables
 from plans.planning.figures import Figure, plain
 from plans.planning.own_rates import (
@@ -40,6 +40,47 @@ SEASONS = 3
 """This calendar year and the ones before it that are looked at."""
 SHOWN_TAKEN = 12
 What = RateTaken.What
+
+
+class Line(NamedTuple):
+    """Something used, beside what was planned of it."""
+
+    what: str
+    name: str
+    amount: float
+    unit: str
+    planned_amount: float | None
+    reason: str
+
+
+class Told(NamedTuple):
+    """What a record says of how the work went. A model of each takes longer than all the sums."""
+
+    visit: int
+    operation: str
+    on: date
+    acres: float
+    start_time: time | None
+    end_time: time | None
+    hours: float | None
+    person_hours: float | None
+    hours_reason: str
+    notes: str
+    field_name: str
+    farm_name: str
+    lines: list[Line]
+
+
+def told_since(day: date) -> list[Told]:
+    """Of every record that stands, by day, in two queries."""
+    records = standing().filter(on__gte=day)
+    lines: dict[int, list[Line]] = defaultdict(list)
+    used = RecordLine.objects.filter(record__in=records.order_by().values("pk"))
+    for record, *values in used.values_list("record", *Line._fields):
+        lines[record].append(Line(*values))
+    named = ("visit__operation" if name == "operation" else name for name in Told._fields[:-1])
+    rows = records.order_by("on", "number").values_list("pk", *named)
+    return [Told._make((*values, lines[pk])) for pk, *values in rows]
 
 
 class RatesChanged(Refused):
@@ -113,16 +154,15 @@ class OwnRates:
 def own_rates(practice: Practice, today: date) -> OwnRates:
     """What the records of the last seasons suggest, in three queries."""
     first = today.year - SEASONS + 1
-    records = standing().filter(on__gte=date(first, 1, 1)).select_related("visit")
-    by_visit: dict[int, list[WorkRecord]] = defaultdict(list)
-    for record in records.prefetch_related("lines").order_by("on", "number"):
-        by_visit[record.visit_id].append(record)
+    by_visit: dict[int, list[Told]] = defaultdict(list)
+    for record in told_since(date(first, 1, 1)):
+        by_visit[record.visit].append(record)
     paces: dict[str, list[Done]] = defaultdict(list)
     used: dict[tuple[str, str], list[Done]] = defaultdict(list)
     products: dict[str, list[Done]] = defaultdict(list)
     without_hours = 0
     for own in by_visit.values():
-        operation = own[0].visit.operation
+        operation = own[0].operation
         if by_the_acre(operation):
             pace = paced(own)
             without_hours += pace is None
@@ -165,10 +205,10 @@ def by_the_acre(operation: str) -> bool:
 # What a visit shows
 
 
-def done_of(own: Sequence[WorkRecord], value: Figure, said: Iterable[str], **more: Any) -> Done:
+def done_of(own: Sequence[Told], value: Figure, said: Iterable[str], **more: Any) -> Done:
     last = own[-1]
     return Done(
-        visit=last.visit_id,
+        visit=last.visit,
         on=last.on,
         where=f"{last.field_name}, {last.farm_name}",
         acres=more.pop("acres", sum(record.acres for record in own)),
@@ -178,7 +218,7 @@ def done_of(own: Sequence[WorkRecord], value: Figure, said: Iterable[str], **mor
     )
 
 
-def paced(own: Sequence[WorkRecord]) -> Done | None:
+def paced(own: Sequence[Told]) -> Done | None:
     """The pace of a visit over its records that say hours; None where none does."""
     told = [(record, *found) for record in own if (found := hours_told(record))]
     if not told:
@@ -190,25 +230,23 @@ def paced(own: Sequence[WorkRecord]) -> Done | None:
     return done_of([record for record, _, _ in told], pace, said, acres=acres, hours=hours)
 
 
-def hours_told(record: WorkRecord) -> tuple[float, bool] | None:
+def hours_told(record: Told) -> tuple[float, bool] | None:
     """Hours as the price list keeps them for the work, and whether they are only from start to end."""
-    if by_people(record.visit.operation):
+    if by_people(record.operation):
         return (record.person_hours, False) if record.person_hours else None
     if record.hours:
         return record.hours, False
     if record.start_time and record.end_time and record.start_time < record.end_time:
-        started, ended = (datetime.combine(record.on, time) for time in (record.start_time, record.end_time))
+        started, ended = (datetime.combine(record.on, at) for at in (record.start_time, record.end_time))
         return (ended - started).total_seconds() / 3600, True
     return None
 
 
-def lines_of(own: Sequence[WorkRecord], what: str) -> Iterator[RecordLine]:
-    return (
-        line for record in own for line in record.lines.all() if line.what == what and line.planned_amount
-    )
+def lines_of(own: Sequence[Told], what: str) -> Iterator[Line]:
+    return (line for record in own for line in record.lines if line.what == what and line.planned_amount)
 
 
-def used_on(own: Sequence[WorkRecord], what: str) -> list[Used]:
+def used_on(own: Sequence[Told], what: str) -> list[Used]:
     """Seed or products of a visit that were planned; the same one of several records is added up."""
     found: dict[str, Used] = {}
     for line in lines_of(own, what):
@@ -226,7 +264,7 @@ def used_on(own: Sequence[WorkRecord], what: str) -> list[Used]:
     return list(found.values())
 
 
-def reasons(own: Sequence[WorkRecord], what: str) -> list[str]:
+def reasons(own: Sequence[Told], what: str) -> list[str]:
     return [line.reason for line in lines_of(own, what)]
 
 

@@ -22,6 +22,8 @@ from plans.planning.money import exact, price_from_cost, to_cents
 from plans.planning.price_list import WorkRate
 
 LEAST_VISITS = 3
+MOST_TOLD = 24
+"""Visits that are told one by one, of those that a suggestion comes from."""
 """Fewer than these suggest nothing."""
 FAR = 1.5
 """Times the middle half beyond it, from where a visit lies far from the rest."""
@@ -72,6 +74,17 @@ class Suggestion:
     @property
     def count(self) -> int:
         return len(self.visits)
+
+    @property
+    def telling(self) -> tuple[tuple[Done, bool], ...]:
+        """The latest visits, and the latest of those that lie far from the rest, by day."""
+        far = [at for at, (_, far) in enumerate(self.visits) if far]
+        latest = range(max(0, self.count - MOST_TOLD), self.count)
+        return tuple(self.visits[at] for at in sorted({*latest, *far[-MOST_TOLD:]}))
+
+    @property
+    def untold(self) -> int:
+        return self.count - len(self.telling)
 
     @property
     def far(self) -> int:
@@ -143,6 +156,12 @@ def suggest(visits: Sequence[Done]) -> Suggestion:
         Term(f"{done.on.isoformat()}, {done.where}", value, unit)
         for done, value in zip(ordered, values, strict=True)
     )
+    if len(terms) > MOST_TOLD:
+        terms = (
+            Term("visits", len(values)),
+            Term("least", min(values), unit),
+            Term("most", max(values), unit),
+        )
 
     def figure(value: float, rule: str, inputs: tuple[Term, ...]) -> Figure:
         return Figure(value, unit, f"{rule} of {len(values)} visits", inputs, RECORDS)

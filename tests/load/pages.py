@@ -17,6 +17,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import timedelta
+from importlib import import_module
 from io import BytesIO, StringIO
 from pathlib import Path
 from typing import Any
@@ -51,7 +52,7 @@ class Page:
     name: str
     address: str
     alone: bool = False
-    """The page of one record, which is no list: shown beside the others, held to nothing."""
+    """The page of one record, or one that reckons: no list, shown beside the others and held to nothing."""
 
 
 @dataclass(slots=True)
@@ -127,7 +128,7 @@ def pages_of(practice: Practice) -> list[Page]:
         Page("records, CSV", to("records_csv")),
         Page("records of a client, XLSX", to("records_xlsx") + f"?client={client.pk}"),
         Page("record", to("record", record.pk), alone=True),
-        Page("records checked", to("records_check")),
+        Page("records checked", to("records_check"), alone=True),
         Page("shed", to("shed")),
         Page("buy list", to("buy")),
         Page("buy list, CSV", to("buy_csv")),
@@ -136,7 +137,7 @@ def pages_of(practice: Practice) -> list[Page]:
         Page("machine", to("machine", machine.pk), alone=True),
         Page("mixes", to("mixes")),
         Page("price list", to("prices")),
-        Page("own rates", to("own_rates")),
+        Page("own rates", to("own_rates"), alone=True),
         Page("letters", to("letters")),
         Page("letters, sent", to("letters") + "?stands=sent"),
         Page("proposals of a plan", to("proposals", plan.pk), alone=True),
@@ -304,6 +305,8 @@ def largest_and_smallest() -> tuple[Practice, Practice]:
 
 
 def look_at_all() -> list[Looked]:
+    """As a process of the site looks at them."""
+    import_module("consulting.wsgi")
     large, small = largest_and_smallest()
     browser, other = owner_of(large), owner_of(small)
     looks = []

@@ -12,6 +12,7 @@ import pytest
 from plans.planning.figures import Figure
 from plans.planning.job import Terms
 from plans.planning.own_rates import (
+    MOST_TOLD,
     Done,
     Used,
     allowance_means,
@@ -67,6 +68,13 @@ def test_too_few_visits_suggest_nothing(count: int) -> None:
     found = suggest(paces(*[(10, 2)] * count))
     assert found.suggested is None and as_pace(found) is None and as_allowance(found) is None
     assert found.count == count
+
+
+def test_of_many_visits_the_latest_and_those_far_off_are_told() -> None:
+    found = suggest(paces((30, 1), *[(10, 2)] * (MOST_TOLD + 6)))
+    assert found.far == 1 and found.count == MOST_TOLD + 7 and found.untold == 6
+    assert found.telling[0] == (found.visits[0][0], True) and found.telling[1:] == found.visits[-MOST_TOLD:]
+    assert found.suggested and found.suggested.working.startswith(f"median of {found.count} visits: visits")
 
 
 def test_no_visit_is_no_question() -> None:

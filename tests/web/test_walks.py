@@ -238,6 +238,14 @@ def png(size: tuple[int, int]) -> bytes:
     return out.getvalue()
 
 
+def deadly_heic() -> bytes:
+    """A picture whose place of its camera's notes is wrong by four bytes: it ends the decoder's process."""
+    changed = bytearray(HEIC)
+    for at, byte in ((176, 189), (597, 0), (599, 108), (601, 3)):
+        changed[at] = byte
+    return bytes(changed)
+
+
 @pytest.mark.parametrize(
     ("raw", "said"),
     [
@@ -245,10 +253,11 @@ def png(size: tuple[int, int]) -> bytes:
         (jpeg()[:400], "not a picture we can read"),
         (HEIC[:300], "not a picture we can read"),
         (HEIC[:40] + b"\xff" * 600, "not a picture we can read"),
+        (deadly_heic(), "not a picture we can read"),
         (png((30_000, 30_000)), "far too many pixels"),
         (b"\xff\xd8" + b"\x00" * 12_000_000, "larger than 12 MB"),
     ],
-    ids=["svg", "cut jpeg", "cut heic", "broken heic", "bomb", "bytes"],
+    ids=["svg", "cut jpeg", "cut heic", "broken heic", "deadly heic", "bomb", "bytes"],
 )
 def test_a_hostile_picture_is_refused_in_words_and_none_is_kept(
     cast: Cast, field: Field, raw: bytes, said: str
