@@ -111,7 +111,7 @@ class LineForm(HouseForm, forms.Form):
 class BaseLines(BaseFormSet):
     default_error_messages = {
         "missing_management_form": gettext_lazy(
-            "The lines of the mix came incomplete, and nothing was saved. Open the mix again and type them anew."
+            "The lines of the mix came incomplete, and nothing was saved. Open the mix again and type them."
         )
     }
 
