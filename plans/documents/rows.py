@@ -51,6 +51,7 @@ TOP, FLOWING, HEAD = (
     Alignment(vertical="top", horizontal="right", wrap_text=True),
 )
 LONG = 40
+SHUT = "</t></is></c>"
 BOLD, TITLE = Font(bold=True), Font(bold=True, size=14)
 SHADE = PatternFill("solid", fgColor="E9E4D4")
 RULE = Border(bottom=Side("thin"))
@@ -183,23 +184,28 @@ def _rows_xml(
     """
     first = columns[0].title
     places = [
-        (get_column_letter(place), column.title, {bold: looks[column.kind, bold] for bold in (False, True)})
+        (
+            f'<c r="{get_column_letter(place)}',
+            column.title,
+            {bold: f'" s="{looks[column.kind, bold]}" t="n"><v>' for bold in (False, True)},
+        )
         for place, column in enumerate(columns, start=1)
     ]
+    of_text = {key: _opened(look) for key, look in looks.items()}
     parts, at = [], head
     for at, row in enumerate(rows, start=head + 1):
         bold = row.get(first) in strong
-        short, long = looks["short", bold], looks["long", bold]
+        short, long = of_text["short", bold], of_text["long", bold]
         parts.append(f'<row r="{at}">')
-        for letter, title, of_number in places:
+        for cell, title, of_number in places:
             value = row.get(title)
             if value is None or value == "":
                 continue
             if isinstance(value, str):
-                parts.append(_text(f"{letter}{at}", value, long if len(value) > LONG else short))
+                parts.append(f"{cell}{at}{long if len(value) > LONG else short}{_escaped(value)}{SHUT}")
             else:
                 number = _serial(value) if isinstance(value, date) else value
-                parts.append(f'<c r="{letter}{at}" s="{of_number[bold]}" t="n"><v>{number}</v></c>')
+                parts.append(f"{cell}{at}{of_number[bold]}{number}</v></c>")
         parts.append("</row>")
     return "".join(parts), at
 
@@ -212,8 +218,17 @@ def _serial(day: date) -> float | None:
 
 def _text(place: str, value: str, look: int) -> str:
     """A cell that holds the text itself, whatever it begins with."""
-    text = escape(_allowed(value)) if len(value) > MOST_CHARACTERS or NOT_PLAIN.search(value) else value
-    return f'<c r="{place}" s="{look}" t="inlineStr"><is><t xml:space="preserve">{text}</t></is></c>'
+    return f'<c r="{place}{_opened(look)}{_escaped(value)}{SHUT}'
+
+
+def _opened(look: int) -> str:
+    return f'" s="{look}" t="inlineStr"><is><t xml:space="preserve">'
+
+
+def _escaped(value: str) -> str:
+    if len(value) > MOST_CHARACTERS or NOT_PLAIN.search(value):
+        return escape(_allowed(value))
+    return value
 
 
 def _allowed(text: str) -> str:
