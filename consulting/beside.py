@@ -35,10 +35,14 @@ def beside(typed: Any) -> list[Beside]:
 
 
 def typed_into(form: Any) -> list[tuple[str, str]]:
-    """Labels and texts of what stands in the visible fields of a bound form; no files."""
+    """Labels and texts of what stands in the visible fields of a bound form, with units; no files."""
     bound = [one for one in form.visible_fields() if not isinstance(one.field, forms.FileField)]
-    told = [(form.told_as(one.name), in_words(one, one.data)) for one in bound if one.data]
-    return [(label, text) for label, text in told if text]
+    told = [
+        (form.told_as(one.name), in_words(one, one.data), getattr(one.field, "unit", ""))
+        for one in bound
+        if one.data
+    ]
+    return [(label, f"{text} {unit}".strip()) for label, text, unit in told if text]
 
 
 def _field_beside(typed: Any, stands: Any, name: str) -> Beside | None:

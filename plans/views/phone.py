@@ -22,7 +22,7 @@ from consulting.navigation import KEPT_COPY
 from consulting.opened import stamp
 from consulting.policy import Right
 from plans.models import Visit
-from plans.phone import as_it_stands, kept_pages
+from plans.phone import as_it_stands, kept_pages, last_change
 
 ASSETS = (
     "favicon.svg",
@@ -91,7 +91,7 @@ def changed_reply(now: Visit) -> JsonResponse:
     """
     told = {
         "said": "Somebody changed this visit in between.",
-        "now": as_it_stands(now),
+        "now": as_it_stands(now) + last_change(now),
         "opened": stamp([now]),
         "version": now.version,
     }
