@@ -98,8 +98,14 @@ def _flat(choices: Iterable[Any]) -> Iterator[tuple[str, str]]:
 def typed_in_words(data: Mapping[str, Any]) -> list[tuple[str, str]]:
     """Names and texts of what a form held whose record is gone, as far as a person typed it."""
     rows = [
-        (name.rpartition("-")[2].replace("_", " ").capitalize(), ", ".join(texts))
+        (_as_label(name), ", ".join(texts))
         for name, texts in data.lists()  # type: ignore[attr-defined]
         if name not in ("csrfmiddlewaretoken", "once", "opened", "came_from", "uid")
     ]
     return [(name, text) for name, text in rows if text.strip()]
+
+
+def _as_label(name: str) -> str:
+    """The name of a field as a label, in the language in force where that is known."""
+    label = name.rpartition("-")[2].replace("_", " ").capitalize()
+    return _(label) if label else label

@@ -20,7 +20,7 @@ WHY: dict[str, str] = {
     "writes nothing": "farm_reckon field_slope mix_sums conversion_steps seed_per_pls_lb",
     "comes to the same, whatever changed": """
         brought_drop list_drop fitting_stop calendar_revoke caution_unaccept client_link client_link_revoke
-        practice_leave
+        practice_leave left
     """,
     "stands outside a practice": "invitation_accept client_ask client_agree client_decline",
 }
