@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any
 
 from django.http import HttpRequest
@@ -34,18 +35,23 @@ KEPT_COPY = "X-Kept-Copy"
 """The header with which a device asks for a page to keep: what is said only once is not said there."""
 
 
+@lru_cache(maxsize=4096)
+def _address(name: str, slug: str) -> str:
+    """Kept, as each page has one for each section. Empty where there is none."""
+    try:
+        return reverse(name, args=[slug])
+    except NoReverseMatch:
+        return ""
+
+
 def _sections(practice: Practice, membership: Membership, path: str) -> list[dict[str, Any]]:
     opened = path.removeprefix(f"/{practice.slug}/").partition("/")[0]
-    shown: list[dict[str, Any]] = []
-    for label, name, segments, right in SECTIONS:
-        if not may(membership, right) or label in {section["label"] for section in shown}:
-            continue
-        try:
-            url = reverse(name, args=[practice.slug])
-        except NoReverseMatch:
-            continue
-        shown.append({"label": label, "url": url, "current": opened in segments})
-    return shown
+    shown: dict[str, dict[str, Any]] = {}
+    for title, name, segments, right in SECTIONS:
+        label, url = str(title), _address(name, practice.slug)
+        if url and label not in shown and may(membership, right):
+            shown[label] = {"label": label, "url": url, "current": opened in segments}
+    return list(shown.values())
 
 
 def navigation(request: HttpRequest) -> dict[str, Any]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import calendar
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from functools import cache, lru_cache
@@ -18,6 +17,7 @@ from babel.numbers import format_currency, format_decimal
 from plans.documents import measures
 from plans.documents.manner import _, in_force, marked, several, using
 from plans.planning.figures import Number, plain
+from plans.planning.job import LocaleName, Manner, Measures
 from plans.planning.plan import Task
 
 MARKS = (
@@ -224,28 +224,33 @@ def quantity(value: float, unit: str, most: int = 2) -> str:
 
 def amount(value: Number, unit: str = "") -> str:
     """A figure as a person writes it, to about four figures: 853.3 fl oz, 12.5 gal, or liters by manner."""
-    if unit == "$" or unit.startswith("$/"):
-        # Dollars an acre are said as such: $40.00/acre.
-        per = unit.removeprefix("$").replace("/acre", "/ha") if in_force().metric else unit.removeprefix("$")
-        return usd(Decimal(str(converted(float(value), unit) if per else value)).quantize(CENT)) + per
-    many = MANY_OF.get(unit, unit)
-    one = "hour" if unit == "h" else ONE_OF.get(unit, unit)
-    if in_force().metric and (metric := measures.in_metric(float(value), one)):
-        value, one = metric
-        many = one
-    text = plain(value)
-    text = number(float(text.replace(",", "")), len(text.partition(".")[2]))
-    return (
-        several(f"{{amount}} {one}", f"{{amount}} {many}", 1 if text == "1" else 2)
-        .format(amount=text)
-        .strip()
-    )
+    manner = in_force()
+    return _amount(value, unit, manner.locale, manner.measures)
 
 
 def exactly(value: Number, unit: str = "") -> str:
     """A figure in the measure it was worked out in."""
-    with using(replace(in_force(), measures="US customary")):
-        return amount(value, unit)
+    return _amount(value, unit, in_force().locale, "US customary")
+
+
+@lru_cache(maxsize=16_384)
+def _amount(value: Number, unit: str, locale: LocaleName, measures_in: Measures) -> str:
+    """Kept, as a plan’s page has hundreds and most of them many times."""
+    with using(Manner(locale=locale, measures=measures_in)):
+        if unit == "$" or unit.startswith("$/"):
+            # Dollars an acre are said as such: $40.00/acre.
+            per = unit.removeprefix("$")
+            dollars = Decimal(str(converted(float(value), unit) if per else value)).quantize(CENT)
+            return usd(dollars) + (per.replace("/acre", "/ha") if in_force().metric else per)
+        many = MANY_OF.get(unit, unit)
+        one = "hour" if unit == "h" else ONE_OF.get(unit, unit)
+        if in_force().metric and (metric := measures.in_metric(float(value), one)):
+            value, one = metric
+            many = one
+        text = plain(value)
+        text = number(float(text.replace(",", "")), len(text.partition(".")[2]))
+        said = several(f"{{amount}} {one}", f"{{amount}} {many}", 1 if text == "1" else 2)
+        return said.format(amount=text).strip()
 
 
 def by_label(value: Number, unit: str) -> str:

@@ -12,17 +12,25 @@ from django.utils.translation import gettext_lazy as _
 from consulting.formkit import HouseForm
 from consulting.scans import SCAN_TYPES, Paper, as_paper
 from plans.agreements import Seen, statement
+from plans.client_links import plain_text
 from plans.models import Proposal
 from plans.models.client_page import LONGEST_QUESTION
 
 TOO_LONG = _("This is %(show_value)s characters long. Keep it to %(limit_value)s.")
 
 
+class PlainText(forms.CharField):
+    """What can be seen of a text, as it is kept: one of nothing else is missing."""
+
+    def to_python(self, value: Any) -> str:
+        return plain_text(super().to_python(value) or "")
+
+
 def long_text(
     label: Any, missing: Any = "", *, longest: int = LONGEST_QUESTION, rows: int = 4
 ) -> forms.CharField:
     """A text of several lines; optional where nothing is said of its missing."""
-    return forms.CharField(
+    return PlainText(
         label=label,
         max_length=longest,
         required=bool(missing),
@@ -32,7 +40,7 @@ def long_text(
 
 
 def short_text(label: Any, missing: Any = "") -> forms.CharField:
-    return forms.CharField(
+    return PlainText(
         label=label,
         max_length=200,
         required=bool(missing),
@@ -92,7 +100,7 @@ class Ask(HouseForm, forms.Form):
 
 
 class AnswerForm(HouseForm, forms.Form):
-    text = forms.CharField(label=_("Your answer"), max_length=LONGEST_QUESTION, widget=forms.Textarea)
+    text = PlainText(label=_("Your answer"), max_length=LONGEST_QUESTION, widget=forms.Textarea)
 
     def __init__(self, data: Any = None, *, pk: int) -> None:
         super().__init__(data, auto_id=f"answer-{pk}-%s")

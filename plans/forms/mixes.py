@@ -109,6 +109,12 @@ class LineForm(HouseForm, forms.Form):
 
 
 class BaseLines(BaseFormSet):
+    default_error_messages = {
+        "missing_management_form": gettext_lazy(
+            "The lines of the mix came incomplete, and nothing was saved. Open the mix again and type them."
+        )
+    }
+
     def facts(self) -> list[job.MixLine]:
         """The lines that are filled in and sound."""
         cleaned = [form.cleaned_data for form in self.forms if form.is_valid()]

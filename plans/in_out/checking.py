@@ -86,6 +86,7 @@ class Checker:
             for name, given in self.fields.items()
             if isinstance(given, forms.ChoiceField)
         }
+        self.belongs_to = {field.name for field in kind.model._meta.concrete_fields if field.remote_field}
         self.today = today_for(practice)
         self.parents = self._parents()
         self.there = self.rows_here()
@@ -291,7 +292,8 @@ class Checker:
     def whole(self, record: models.Model, wrong: Any) -> None:
         """The rules of the row itself, and what the planning service makes of it."""
         try:
-            record.full_clean(validate_unique=False, validate_constraints=False)
+            # What it belongs to was found here, so the database need not be asked for it row by row.
+            record.full_clean(exclude=self.belongs_to, validate_unique=False, validate_constraints=False)
         except ValidationError as error:
             for name, messages in error.message_dict.items():
                 for message in messages:

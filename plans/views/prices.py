@@ -12,6 +12,7 @@ from django.core.exceptions import ValidationError
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.html import format_html
 from django.utils.translation import gettext, gettext_lazy, ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -22,6 +23,7 @@ from consulting.opened import unmoved
 from consulting.policy import Right
 from consulting.services import fresh
 from plans import services
+from plans.documents.words import exactly, month_of_year, usd
 from plans.forms.prices import (
     AdjuvantForm,
     HaulingForm,
@@ -85,6 +87,60 @@ def lot_price(lot: SeedPrice) -> Figure | None:
     return pls_price(lot.basis, lot.price_usd_per_lb, lot.purity_pct, lot.germination_pct, lot.dormant_pct)
 
 
+@dataclass(frozen=True, slots=True)
+class SeedRow:
+    """A lot in words. Put together here, as the page has many."""
+
+    lot: SeedPrice
+    listed: str
+    pls: Figure | None
+    tag: str
+    tested: str
+
+    @classmethod
+    def of(cls, lot: SeedPrice) -> SeedRow:
+        by = (
+            gettext('{price} a lb <abbr title="pure live seed">PLS</abbr>')
+            if lot.basis == "PLS"
+            else gettext("{price} a lb bulk")
+        )
+        alive = lot.germination_pct + lot.dormant_pct
+        tag = gettext("{pure} % pure, {alive} % alive")
+        tested = gettext("tested {month}").format(month=month_of_year(lot.tested_on)) if lot.tested_on else ""
+        return cls(
+            lot=lot,
+            listed=format_html(by, price=usd(lot.price_usd_per_lb)),
+            pls=lot_price(lot),
+            tag=tag.format(pure=exactly(lot.purity_pct), alive=exactly(alive)),
+            tested=tested,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class WorkRow:
+    """A rate in words, as above."""
+
+    rate: WorkRate
+    label: str
+    pace: str
+    beyond: str
+
+    @classmethod
+    def of(cls, rate: WorkRate) -> WorkRow:
+        operation = tables.operations().get(rate.operation)
+        pace = beyond = ""
+        if rate.acres_per_hour:
+            pace = gettext("{pace} acres an hour, measured").format(pace=exactly(rate.acres_per_hour))
+        elif rate.width_ft:
+            numbers = (rate.width_ft, rate.speed_mph, rate.efficiency_pct)
+            width, speed, efficiency = ("" if value is None else exactly(value) for value in numbers)
+            said = gettext("{width} ft, {speed} mph, {efficiency} %")
+            pace = said.format(width=width, speed=speed, efficiency=efficiency)
+        if rate.allowance_pct:
+            beyond = gettext("{share} % beyond the plan").format(share=exactly(rate.allowance_pct))
+        return cls(rate, operation.label if operation else rate.operation, pace, beyond)
+
+
 @require_safe
 @practice_view(Right.SEE_PRICES)
 def prices(request: PracticeRequest) -> HttpResponse:
@@ -104,12 +160,12 @@ def prices(request: PracticeRequest) -> HttpResponse:
     }
     unchecked = [f"{kind}-{row.pk}" for kind, some in rows.items() for row in some if row.unchecked]
     context = {
-        "lots": [(lot, lot_price(lot), lot.germination_pct + lot.dormant_pct) for lot in lots],
+        "lots": [SeedRow.of(lot) for lot in lots],
         "plants": plants,
         "supplies": supplies,
         "products": products,
         "adjuvants": adjuvants,
-        "work": [(rate, tables.operations().get(rate.operation)) for rate in work],
+        "work": [WorkRow.of(rate) for rate in work],
         "unchecked": unchecked,
         "unchecked_count": len(unchecked) + request.practice.hauling_unchecked,
     }

@@ -15,10 +15,10 @@ def main() -> None:
         import django
 
         django.setup()
-        from tests.bench import booking, ground, pages, planner, prints
+        from tests.bench import booking, ground, lists, pages, planner, prints
 
         print(f"{date.today()}, Python {platform.python_version()}, {os.cpu_count()} cores, SQLite")
-        for part in (planner, prints, ground, pages, booking):
+        for part in (planner, prints, ground, pages, lists, booking):
             print()
             part.run()
         django.db.connections.close_all()

@@ -56,7 +56,7 @@ class _Page(HTMLParser):
         self.depth += 1
         given = dict(attrs)
         classes = (given.get("class") or "").split()
-        if self.alert_at is None and (given.get("role") == "alert" or "errorlist" in classes):
+        if self.alert_at is None and (given.get("role") == "alert" or {"errorlist", "why"} & {*classes}):
             self.alert_at = self.depth
         if self.alert_at is not None and tag in ("li", "p"):
             self.told.append("")

@@ -147,6 +147,8 @@ def pages_of(practice: Practice) -> list[Page]:
         Page("plan, draft", to("plan", draft.pk), alone=True),
         Page("plan, under way", to("plan", plan.pk), alone=True),
         Page("people", to("people")),
+        Page("who changed what", to("changes")),
+        Page("changes of a client", to("record_changes", "client", client.pk)),
         Page("lists in and out", to("lists")),
         *(
             Page(f"list out: {kind}, {form.upper()}", to("list_out", kind, form))

@@ -415,3 +415,8 @@ def test_the_words_that_go_with_a_link_are_in_its_clients_language(cast: Cast) -
         cast.url(f"plans/{plan.pk}/client/link/"), {"expires_on": "2029-12-31"}
     ).content.decode()
     assert "esta es su página de" in page and "Copy the message" in page
+
+
+def test_a_question_of_what_cannot_be_seen_is_missing(shown: Shown) -> None:
+    sent = shown.browser.post(f"{shown.url}ask/", {"text": " \x1b\u200b ", "uid": uuid4()})
+    assert sent.status_code == 422 and "There is no question yet." in sent.content.decode()

@@ -68,6 +68,12 @@ def test_what_is_wrong_is_said_and_kept(cast: Cast) -> None:
         assert list(Mix.objects.values_list("name", flat=True)) == ["Taken"]
 
 
+def test_lines_of_a_wrong_number_are_refused_in_words(cast: Cast) -> None:
+    posted = form("Two", GOOD) | {"lines-MAX_NUM_FORMS": "many"}
+    response = cast.browser(cast.planner).post(cast.url("mixes/new/"), posted)
+    assert response.status_code == 422 and "The lines of the mix came incomplete" in response.content.decode()
+
+
 def test_more_lines_without_scripts_keeps_what_is_typed(cast: Cast) -> None:
     posted = form("Two", [("indiangrass", "60"), ("nonsense", "4x")], more="yes")
     del posted["save"]
