@@ -181,7 +181,7 @@ async function onTop(uid) {
   const now = row?.answer;
   if (!now?.version) return;
   // What waited since before forms carried `opened` carries `version`.
-  const onto = { opened: now.opened ?? "", version: String(now.version) };
+  const onto = { opened: now.opened, version: String(now.version) };
   const body = row.body.map(([name, value]) => [name, onto[name] ?? value]);
   await store.put("waiting", { ...row, body, state: "waiting", answer: null });
 }
