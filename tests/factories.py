@@ -11,6 +11,7 @@ from uuid import uuid4
 from django.db import models
 from django_scopes import scope
 
+from consulting.history import told_elsewhere
 from consulting.models import (
     AdjuvantPrice,
     Client,
@@ -39,8 +40,9 @@ DETAILS = {
 
 
 def make(model: Any, values: dict[str, Any], **defaults: Any) -> Any:
+    """A row that nobody is told of, as it was there before: what is written down begins with the test."""
     row = model(**{**defaults, **values})
-    with scope(practice=getattr(row, "practice", None) or row):
+    with scope(practice=getattr(row, "practice", None) or row), told_elsewhere():
         # What the database refuses by itself need not be asked of it twice.
         row.full_clean(validate_unique=False, validate_constraints=False)
         row.save()

@@ -33,7 +33,8 @@ def count(request: PracticeRequest, pk: int) -> HttpResponse:
         raise Http404("no stand is counted on this visit")
     aim, today = aim_of(visit), today_for(request.practice)
     asks_rows = "more" in request.POST
-    form = CountForm(request.POST or None, visit=visit, aim=aim, today=today)
+    sent = request.POST if request.method == "POST" else None
+    form = CountForm(sent, visit=visit, aim=aim, today=today)
     later = sent_later(request)
     if request.method == "POST" and not asks_rows and form.is_valid():
         try:

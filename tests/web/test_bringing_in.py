@@ -149,6 +149,8 @@ def test_a_missing_projection_is_asked_and_never_guessed(cast: Cast, planner: Br
     url = page.request["PATH_INFO"]
     assert "Say which projection it has" in page.content.decode() and "form" not in page.context
     assert planner.get(url, {"projection": "no such"}).status_code == 422
+    still = planner.get(url, {"projection": ""})
+    assert still.status_code == 422 and '<p role="alert"><strong>' in still.content.decode()
     placed = planner.get(url, {"projection": "EPSG:26915"})
     assert "11.13 acres" in placed.content.decode() and "UTM zone 15N" in placed.content.decode()
     done = planner.post(f"{url}?projection=EPSG:26915", sorted_out(placed, cover="annual weeds", name_0="A"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -37,6 +38,11 @@ NOT_FOLLOWED = {
     "proposalcounter": "a counter",
     "visittold": "what letters have told already",
 }
+
+
+@pytest.fixture(autouse=True)
+def made_rows_are_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("tests.factories.told_elsewhere", nullcontext)
 
 
 @pytest.fixture(autouse=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from contextlib import nullcontext
 from datetime import date, timedelta
 from decimal import Decimal
 from html import unescape
@@ -29,6 +30,11 @@ from tests.conftest import Cast
 from tests.factories import make_client, make_farm, make_field, make_machine, make_seed_price
 from tests.plan_factories import SPRAYED, line, make_agreed, make_ready_plan
 from tests.web import queries
+
+
+@pytest.fixture(autouse=True)
+def made_rows_are_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("tests.factories.told_elsewhere", nullcontext)
 
 
 @pytest.fixture(autouse=True)

@@ -78,6 +78,11 @@ def test_what_cannot_have_been_counted_is_refused(
     assert not StandCount.objects.exists()
 
 
+def test_an_empty_form_is_refused_in_words(visit: Visit, cast: Cast) -> None:
+    sent = send(cast, visit, {})
+    assert sent.status_code == 422 and "There is something to mend" in sent.content.decode()
+
+
 def test_more_rows_keep_what_was_typed(visit: Visit, cast: Cast) -> None:
     response = send(cast, visit, typed(visit, [7], more="yes"))
     page = response.content.decode()
