@@ -13,7 +13,7 @@ def settle() -> None:
     get_resolver().reverse_dict  # noqa: B018  reads every address once
     gc.collect()
     gc.freeze()
-    gc.set_threshold(20_000, 20, 20)
+    gc.set_threshold(10_000, 10, 3)
 
 
 settle()
