@@ -12,6 +12,8 @@ from django.contrib import messages
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponseBase
+from django.shortcuts import redirect
+from django.urls import reverse
 from django.utils.cache import patch_cache_control
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext as _
@@ -19,8 +21,10 @@ from django_htmx.middleware import HtmxDetails
 from django_scopes import scope, scopes_disabled
 
 from consulting.acting import acting
+from consulting.left import forget_sent, leave, left_by
 from consulting.models import Membership, Practice, User
-from consulting.once import answered_once
+from consulting.on_records import MEND
+from consulting.once import WORD, answered_once
 from consulting.policy import Right, crews_may, may
 from consulting.reading import reading
 from consulting.sent_later import sent_later
@@ -41,15 +45,28 @@ class PracticeRequest(HttpRequest):
 View = Callable[..., HttpResponseBase]
 
 
-def _way_back(request: HttpRequest) -> str:
-    """Where someone goes on to after logging in: of a form that was sent, the page that it stood on."""
+class Acted(Exception):
+    """What was to be shown in its form again was done instead: it has none that waits to be sent."""
+
+
+def _way_back(request: HttpRequest, practice: str) -> str:
+    """Where someone goes on to after logging in: of a form that was sent, what was typed, or its page."""
     if request.method == "POST" and not sent_later(request):
         messages.warning(request, _("You were signed out meanwhile, and nothing was saved yet."))
         came_from = request.headers.get("Referer", "")
         if url_has_allowed_host_and_scheme(came_from, {request.get_host()}):
             parts = urlsplit(came_from)
-            return urlunsplit(("", "", parts.path, parts.query, ""))
+            page = urlunsplit(("", "", parts.path, parts.query, ""))
+            return reverse("left", args=[practice]) if leave(request, page) else page
     return request.get_full_path()
+
+
+def _shown_or_done(view: View, request: PracticeRequest, **kwargs: Any) -> HttpResponseBase:
+    """The view's answer. Raises Acted, which undoes it, where it went on though it was to be shown."""
+    response = view(request, **kwargs)
+    if MEND in request.POST and WORD in request.POST and response.status_code == 302:
+        raise Acted
+    return response
 
 
 def practice_view(right: Right, *, proven: str = "") -> Callable[[View], View]:
@@ -66,7 +83,14 @@ def practice_view(right: Right, *, proven: str = "") -> Callable[[View], View]:
 
     def decorate(view: View) -> View:
         def once(request: PracticeRequest, **kwargs: Any) -> HttpResponseBase:
-            return answered_once(request, partial(view, request, **kwargs))
+            try:
+                response = answered_once(request, partial(_shown_or_done, view, request, **kwargs))
+            except Acted:
+                messages.error(request, _("That cannot be shown in its form again. Nothing was done yet."))
+                return redirect("left" if left_by(request) else "overview", request.practice.slug)
+            if request.method == "POST" and MEND not in request.POST:
+                forget_sent(request)
+            return response
 
         answer: View = once
         if proven:
@@ -78,7 +102,7 @@ def practice_view(right: Right, *, proven: str = "") -> Callable[[View], View]:
         def gated(request: PracticeRequest, practice: str, **kwargs: Any) -> HttpResponseBase:
             with scopes_disabled():
                 if not request.user.is_authenticated:
-                    return redirect_to_login(_way_back(request))
+                    return redirect_to_login(_way_back(request, practice))
                 rows = Membership.objects.filter(user=request.user).select_related("practice")
                 request.memberships = list(rows)
             own = (one for one in request.memberships if one.practice.slug == practice)

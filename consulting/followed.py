@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
-from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
+from copy import copy
+from datetime import datetime
+from typing import TYPE_CHECKING, Any, ClassVar, NamedTuple, TypeVar
 
 from django.db import models, transaction
 from django.db.models.signals import class_prepared, pre_delete
@@ -20,6 +22,17 @@ class ChangedMeanwhile(Exception):
     def __init__(self, row: Followed, now: Followed | None):
         super().__init__(f"{row._meta.model_name} {row.pk} is not at version {row.version} any more")
         self.row, self.now = row, now
+
+
+class OwnChange(NamedTuple):
+    """A change that a record tells by itself, as it is read."""
+
+    at: datetime
+    sentence: str
+    parts: tuple[str, ...]
+    by: str
+    fields: dict[str, list[Any]]
+    """What it touched, by the name of its field in a form: [before], or [] where that is not kept."""
 
 
 class FollowedQuerySet(models.QuerySet[Any]):
@@ -117,6 +130,10 @@ class Followed(models.Model):
         """What that record is called; empty where it is this one."""
         return getattr(self, self.part_of).called if self.part_of else ""
 
+    def own_changes(self, since: int) -> list[OwnChange]:
+        """What a history of its own tells of it after that version, the latest first."""
+        return []
+
     def _write(self, **kwargs: Any) -> None:
         super().save(**kwargs)
 
@@ -125,6 +142,15 @@ def _is_followed(model: type[Followed], field: models.Field[Any, Any]) -> bool:
     by_itself = getattr(field, "auto_now", False) or getattr(field, "auto_now_add", False)
     aside = field.name in ("version", "practice", model.part_of) or field.name in model.not_followed
     return not (field.primary_key or by_itself or aside)
+
+
+def as_read(row: Any, now: Any, version: int) -> Any:
+    """`now`, the row as it was locked, where it still stands as it was read. Raises ChangedMeanwhile."""
+    if now.version != version:
+        read = copy(row)
+        read.version = version
+        raise ChangedMeanwhile(read, now)
+    return now
 
 
 def save_all(rows: Sequence[tuple[Followed, Collection[str] | None]], **kwargs: Any) -> None:

@@ -11,7 +11,7 @@ from consulting.acting import who_acts
 from consulting.beside import Beside, beside
 from consulting.changes import Change
 from consulting.followed import Followed
-from consulting.opened import NONE_YET, OPENED, MovedOn, changes_since, stamp, versions_of
+from consulting.opened import NONE_YET, OPENED, MovedOn, changes_since, own_changes_since, stamp, versions_of
 
 MEND = "mend"
 """Sent along where a form is to be shown again with what was typed, and not to be written yet."""
@@ -25,6 +25,9 @@ class OnRecords(forms.BaseForm):
     """The versions of `records` as they stand; None of a form that is on none."""
     sends_itself: bool = False
     """Whether the page sends it with each choice: what the same person chose just before is no surprise."""
+    adds: bool = False
+    """Whether its fields stand in no column of its records, such as work done: what was typed is told by
+    itself, and whatever became of them since is looked at first."""
     made_with: tuple[tuple[Any, ...], dict[str, Any]]
 
     def __new__(cls, *args: Any, **kwargs: Any) -> Self:
@@ -59,7 +62,7 @@ class OnRecords(forms.BaseForm):
 
     def _is_touched(self, opened: str) -> bool:
         """Whether anything that stands in the form was changed since; if not, it goes on top of that."""
-        if not versions_of(opened) and opened != NONE_YET:
+        if self.adds or (not versions_of(opened) and opened != NONE_YET):
             return True
         if self.sends_itself:
             changes, mine = changes_since(opened, self.records), who_acts().user
@@ -67,9 +70,11 @@ class OnRecords(forms.BaseForm):
                 return False
         if isinstance(self, forms.BaseModelForm) and len(self.records) == 1 and opened != NONE_YET:
             changes = changes_since(opened, self.records)
-            columns = {name for change in changes for name in change.fields}
+            own = own_changes_since(opened, self.records)
+            touched = [*(change.fields for change in changes), *(change.fields for change in own)]
+            columns = {name for fields in touched for name in fields}
             whole = any(change.what != Change.What.CHANGED for change in changes)
-            if changes and not whole and columns.isdisjoint(self.fields):
+            if touched and not whole and columns.isdisjoint(self.fields):
                 return False
         return bool(beside(self))
 
@@ -83,6 +88,14 @@ class OnRecords(forms.BaseForm):
         mine = {"data", "files"} | ({"initial"} if isinstance(self, forms.BaseModelForm) else set())
         named = {name: value for name, value in named.items() if name not in mine}
         return type(self)(*(None for _ in given[:2]), *given[2:], **named)
+
+    def told_as(self, name: str) -> str:
+        """How a field is called away from the form."""
+        return str(self[name].label)
+
+    def stands(self) -> Iterable[tuple[str, str]]:
+        """What its records say besides the fields, in labelled words."""
+        return ()
 
     def also_beside(self) -> Iterable[Beside]:
         """What differs besides the fields, such as lines of a list."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import re
+import secrets
 from collections.abc import Callable
 from datetime import timedelta
 from functools import wraps
@@ -20,6 +21,7 @@ from django.contrib import messages
 from django.db import models, transaction
 from django.http import HttpRequest, HttpResponseBase, HttpResponseRedirect
 from django.utils import timezone
+from django.utils.crypto import constant_time_compare, salted_hmac
 from django.utils.translation import gettext as _
 
 from consulting.sent_later import sent_later
@@ -32,6 +34,26 @@ KEPT = "kept"
 """A cookie with the word of the form that was answered last: its draft on the device can go."""
 NOT_CONTENT = frozenset({"csrfmiddlewaretoken", WORD})
 REMEMBERED = timedelta(days=2)
+
+
+def new_word(writer: int | None = None) -> str:
+    """A word of its own, which tells whose page the form stood on where that is a member's."""
+    random = secrets.token_hex(12)
+    return f"{random}-{writer}-{_mark(random, writer)}" if writer else random
+
+
+def writer_of(word: str) -> int | None:
+    """The key of the user whose page held the form; None where that is not told, or not by us."""
+    random, _dash, rest = word.partition("-")
+    writer, _dash, mark = rest.partition("-")
+    if not (OURS.fullmatch(word) and writer.isdecimal()):
+        return None
+    ours = constant_time_compare(mark, _mark(random, int(writer)))
+    return int(writer) if ours else None
+
+
+def _mark(random: str, writer: int) -> str:
+    return salted_hmac(WORD, f"{random}-{writer}", algorithm="sha256").hexdigest()[:24]
 
 
 class Sending(models.Model):

@@ -15,7 +15,7 @@ from django.forms import BaseForm
 from django.http import HttpRequest
 
 from consulting.changes import Change
-from consulting.followed import Followed
+from consulting.followed import Followed, OwnChange
 
 OPENED = "opened"
 """The name under which a form carries the versions."""
@@ -74,6 +74,17 @@ def changes_since(opened: str, rows: Iterable[Followed]) -> list[Change]:
         if (str(row._meta.model_name), row.pk) not in known:
             asked |= Q(kind=row._meta.model_name, key=row.pk)
     return list(Change.objects.filter(asked)[:MOST_TOLD])
+
+
+def own_changes_since(opened: str, rows: Iterable[Followed]) -> list[OwnChange]:
+    """The same, as a history of their own tells it."""
+    known = versions_of(opened)
+    told = [
+        change
+        for row in rows
+        for change in row.own_changes(known.get((str(row._meta.model_name), row.pk), 0))
+    ]
+    return sorted(told, key=lambda change: change.at, reverse=True)[:MOST_TOLD]
 
 
 def removed_since(opened: str) -> list[Change]:

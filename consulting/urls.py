@@ -1,8 +1,9 @@
 from django.urls import include, path
 
-from consulting.views import errors, home, letters, people, practice, probes
+from consulting.views import errors, home, left, letters, people, practice, probes
 
 own = [
+    path("left/", left.left, name="left"),
     path("practice/", practice.details, name="practice_details"),
     path("practice/logo.png", practice.logo, name="practice_logo"),
     path("practice/logo/remove/", practice.logo_remove, name="practice_logo_remove"),

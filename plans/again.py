@@ -132,7 +132,7 @@ def of_counts(counts: Sequence[Counted], offers: Sequence[Offer]) -> tuple[Offer
 def visit_add(*, visit: Visit, version: int, user: User, step: str, reason: str, today: date) -> list[Visit]:
     """Make a step that may be needed a visit on the field of `visit`, with those that come with it.
 
-    What follows moves, and each change is written down. Raises Refused or Changed.
+    What follows moves, and each change is written down. Raises Refused or ChangedMeanwhile.
     """
     visit = held(visit, version)
     known = tables.steps().get(step)

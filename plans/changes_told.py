@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -13,6 +13,7 @@ from django.utils.translation import gettext_lazy as marked
 
 from consulting.acting import Way
 from consulting.changes import Change
+from consulting.followed import OwnChange
 from plans.change_kinds import column_in_words, columns_of, hidden, record_in_words, value_in_words
 from plans.documents.told import told
 from plans.models import VisitChange
@@ -146,3 +147,32 @@ def visit_told(change: VisitChange) -> Told:
     )
     parts = (told(change.reason),) if change.reason else ()
     return Told(change.at, f"visit:{change.visit_id}", visit, sentence, parts)
+
+
+MACHINES = ("tractor", "implement", "truck", "trailer", "tractor_rides")
+FIELDS: Mapping[str, tuple[str, ...]] = {
+    What.BOOKED: ("on",),
+    What.UNBOOKED: ("on",),
+    What.PEOPLE: ("people",),
+    What.MACHINES: MACHINES,
+}
+"""What a change of a visit touches, by its names in the form of a booking."""
+
+
+def own_changes(changes: Iterable[VisitChange]) -> list[OwnChange]:
+    """Changes of visits beside a form that was opened before them. Asks for `visit__field`."""
+    found = []
+    for change in changes:
+        said = visit_told(change)
+        before = [] if change.what == What.MACHINES else [_sent(change.before)]
+        fields = dict.fromkeys(FIELDS.get(change.what, ()), before)
+        found.append(OwnChange(change.at, said.sentence, said.parts, change.by_name, fields))
+    return found
+
+
+def _sent(before: str) -> str:
+    """What a visit's history keeps, as a form sends it: a day by its number."""
+    try:
+        return f"{datetime.strptime(before, '%B %d, %Y'):%Y-%m-%d}"
+    except ValueError:
+        return before

@@ -19,6 +19,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 from pydantic import TypeAdapter
 
+from consulting.followed import ChangedMeanwhile
 from consulting.machines import Machine as MachineRow
 from consulting.machines import MachineSpan
 from consulting.models import Membership, Practice, User
@@ -41,7 +42,7 @@ from plans.planning.booking_fit import fit
 from plans.planning.booking_greedy import greedy
 from plans.planning.booking_ground import daylight_hours, fit_shares
 from plans.taken import away_words, hold, spans_of
-from plans.visits import Changed, visit_book
+from plans.visits import visit_book
 
 Kind = MachineSpan.Kind
 ROAD_MPH = 40.0
@@ -315,8 +316,8 @@ def fitting_take(
                 hours=one.days[0].hours,
                 reason=f"season fitted {fitting.first} to {fitting.last}",
             )
-        except Changed as now:
-            changed.append(now.visit)
+        except ChangedMeanwhile:
+            changed.append(visit)
         except ValidationError as wrong:
             refused.append((visit, " ".join(wrong.messages)))
         else:

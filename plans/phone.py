@@ -59,9 +59,8 @@ def kept_pages(practice: Practice, today: date, now: datetime) -> list[KeptPage]
 
 
 def as_it_stands(visit: Visit) -> list[tuple[str, str]]:
-    """A visit in labelled words, to be set beside what a device wrote of it."""
-    last = visit.changes.order_by("-at", "-pk").first()
-    told = [
+    """A visit in labelled words, to be set beside what somebody wrote of it."""
+    return [
         (_("State"), str(visit.get_state_display())),
         (_("Booked"), day_words(visit.booked_on) if visit.booked_on else _("on no day")),
         (_("Sound"), days_words(visit.window_opens, visit.window_shuts)),
@@ -70,7 +69,12 @@ def as_it_stands(visit: Visit) -> list[tuple[str, str]]:
             _("{done} of {acres} acres").format(done=f"{visit.acres_done:.4g}", acres=f"{visit.acres:.4g}"),
         ),
     ]
-    if last:
-        words = ": ".join(part for part in (last.get_what_display(), last.after, last.reason) if part)
-        told.append((_("Last change"), f"{words} ({last.by_name})"))
-    return told
+
+
+def last_change(visit: Visit) -> list[tuple[str, str]]:
+    """The latest line of its history, in the same way."""
+    last = visit.changes.order_by("-at", "-pk").first()
+    if last is None:
+        return []
+    words = ": ".join(part for part in (last.get_what_display(), last.after, last.reason) if part)
+    return [(_("Last change"), f"{words} ({last.by_name})")]

@@ -13,6 +13,7 @@ from django.db import transaction
 from django.db.models import Max, Q, Sum
 from django.utils.translation import gettext
 
+from consulting.followed import as_read
 from consulting.models import User
 from consulting.services import save
 from plans.documents.words import window
@@ -21,7 +22,6 @@ from plans.models.shed import exactly
 from plans.planning.calendar import SOWING
 from plans.planning.fields import SPRAYING
 from plans.planning.needs import Kind, SeedStock, SeedTest, ShelfStock, Stock
-from plans.services import Refused
 
 What = StockMove.What
 MOST_VISITS = 200
@@ -33,23 +33,9 @@ def settled(amount: Decimal | None) -> Decimal:
     return (amount or Decimal(0)).quantize(Decimal("0.0001"))
 
 
-class Stale(Refused):
-    """Somebody else changed the lot in between; `lot` is as it is now."""
-
-    def __init__(self, lot: StockLot):
-        super().__init__(
-            gettext(
-                "Somebody changed this lot in between: {amount} on hand now. Look, then do it again."
-            ).format(amount=lot.holds)
-        )
-        self.lot = lot
-
-
 def held(lot: StockLot, version: int) -> StockLot:
-    """The lot, locked, as the person saw it. Raises Stale when it is another by now."""
-    now = StockLot.objects.select_for_update().get(pk=lot.pk)
-    if now.version != version:
-        raise Stale(now)
+    """The lot, locked, as the person saw it. Raises ChangedMeanwhile when it is another by now."""
+    now: StockLot = as_read(lot, StockLot.objects.select_for_update().get(pk=lot.pk), version)
     return now
 
 
@@ -69,7 +55,7 @@ def lot_add(*, lot: StockLot, amount: Decimal, user: User, on: date, note: str =
 
 @transaction.atomic
 def lot_save(*, stock: StockLot, version: int, **values: Any) -> StockLot:
-    """Put facts of a lot right; what is on hand stays. Raises Stale."""
+    """Put facts of a lot right; what is on hand stays. Raises ChangedMeanwhile."""
     return save(held(stock, version), **values)
 
 
@@ -87,6 +73,7 @@ def write_down(
     save(lot, on_hand=lot.on_hand + amount)
     return save(
         StockMove(practice_id=lot.practice_id, lot=lot),
+        version=lot.version,
         what=what,
         amount=amount,
         after=lot.on_hand,
@@ -103,7 +90,7 @@ def write_down(
 def stock_out(
     *, lot: StockLot, version: int, user: User, amount: Decimal, visit: Visit, on: date, note: str = ""
 ) -> StockMove:
-    """Take some of a lot to a field. Raises ValidationError for more than there is, or Stale."""
+    """Take some of a lot to a field. Raises ValidationError for more than there is, or ChangedMeanwhile."""
     lot = held_for(lot, version, visit)
     if amount > lot.on_hand:
         less = gettext("{amount} on hand. Take that or less, or count the lot anew first.")
@@ -122,7 +109,7 @@ def stock_in(
     visit: Visit | None = None,
     note: str = "",
 ) -> StockMove:
-    """More of a lot came in, or some of it came back from a field. Raises ValidationError or Stale."""
+    """More of a lot came in, or some came back from a field. Raises ValidationError or ChangedMeanwhile."""
     lot = held_for(lot, version, visit) if visit else held(lot, version)
     if visit is not None:
         out = -settled(lot.moves.filter(visit=visit).aggregate(sum=Sum("amount"))["sum"])
@@ -136,7 +123,7 @@ def stock_in(
 def stock_count(
     *, lot: StockLot, version: int, user: User, amount: Decimal, on: date, note: str = ""
 ) -> StockMove:
-    """What was found when the lot was counted. Raises Stale."""
+    """What was found when the lot was counted. Raises ChangedMeanwhile."""
     lot = held(lot, version)
     return write_down(lot, What.COUNTED, amount - lot.on_hand, user, on, note=note)
 

@@ -9,8 +9,9 @@ from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.utils.translation import gettext, gettext_lazy
+from django.utils.translation import gettext
 
+from consulting.followed import as_read
 from consulting.history import told_elsewhere
 from consulting.models import Machine, Membership, User
 from consulting.services import save
@@ -30,17 +31,6 @@ from sites.models import Farm
 
 What = VisitChange.What
 ACRES_ROUNDING = 0.005
-OLDER = gettext_lazy(
-    "Someone changed this visit since you opened the page. Look at it as it is now, and try again."
-)
-
-
-class Changed(Refused):
-    """Somebody else changed the visit in between; `visit` is as it is now."""
-
-    def __init__(self, visit: Visit):
-        super().__init__(str(OLDER))
-        self.visit = visit
 
 
 def day_words(on: date) -> str:
@@ -78,10 +68,11 @@ def change_of(
     reason: str = "",
     by_name: str = "",
 ) -> VisitChange:
-    """A line for the visit's record, not yet written. `by_name` is of one who is no user."""
+    """A line for the visit's record, made before the visit is written. `by_name` is of one who is no user."""
     return VisitChange(
         practice_id=visit.practice_id,
         visit=visit,
+        version=visit.version if what == What.MADE else visit.version + 1,
         what=what,
         before=before[:1000],
         after=after[:1000],
@@ -92,13 +83,8 @@ def change_of(
 
 
 def held(visit: Visit, version: int) -> Visit:
-    """The visit, locked, as the person saw it. Raises Changed when it is another by now."""
-    return as_seen(locked(visit), version)
-
-
-def as_seen(now: Visit, version: int) -> Visit:
-    if now.version != version:
-        raise Changed(now)
+    """The visit, locked, as the person saw it. Raises ChangedMeanwhile when it is another by now."""
+    now: Visit = as_read(visit, locked(visit), version)
     return now
 
 
@@ -210,13 +196,13 @@ def visit_book(
 ) -> Visit:
     """Put an open visit on a day, with who goes and, unless None, with which machines; `hours` on that day.
 
-    Asked twice, it is booked once. Raises Refused or Changed, and ValidationError by field for who or what
-    cannot go.
+    Asked twice, it is booked once. Raises Refused or ChangedMeanwhile, and ValidationError by field for
+    who or what cannot go.
     """
     now = locked(visit)
-    if now.version != version and is_booked_so(now, on, people, machines, tractor_rides, hours):
+    if is_booked_so(now, on, people, machines, tractor_rides, hours):
         return now
-    visit = as_seen(now, version)
+    visit = as_read(visit, now, version)
     only_open(visit)
     check_free(visit, on, visit.machines.all() if machines is None else machines, people, hours)
     visit.booked_hours = hours
@@ -273,7 +259,7 @@ def names_of(people: Iterable[Membership]) -> str:
 
 @transaction.atomic
 def visit_unbook(*, visit: Visit, version: int, user: User, reason: str = "") -> Visit:
-    """Take an open visit off the calendar; it stays to be done. Raises Refused or Changed."""
+    """Take an open visit off the calendar; it stays to be done. Raises Refused or ChangedMeanwhile."""
     visit = held(visit, version)
     only_open(visit)
     if visit.booked_on is None:
@@ -297,7 +283,7 @@ def days_lost(*, first: date, last: date, reason: str, user: User, farm: Farm | 
 
 @transaction.atomic
 def visit_hold(*, visit: Visit, version: int, user: User, reason: str) -> Visit:
-    """Say that an open visit waits for weather, and for which. Raises Refused or Changed."""
+    """Say that an open visit waits for weather, and for which. Raises Refused or ChangedMeanwhile."""
     visit = held(visit, version)
     only_open(visit)
     write_down(visit, What.HELD, user, visit.waits_for, reason)
@@ -307,7 +293,7 @@ def visit_hold(*, visit: Visit, version: int, user: User, reason: str) -> Visit:
 
 @transaction.atomic
 def visit_free(*, visit: Visit, version: int, user: User) -> Visit:
-    """The weather that a visit waited for has come. Raises Refused or Changed."""
+    """The weather that a visit waited for has come. Raises Refused or ChangedMeanwhile."""
     visit = held(visit, version)
     only_open(visit)
     write_down(visit, What.FREED, user, visit.waits_for)
@@ -337,13 +323,13 @@ def visit_do(
 
     `record` and `lines` are what `record_write` takes, `draws` the lots that the lines came from: they are
     taken out of the shed. A `uid` that is written already is written no second
-    time. Raises ValidationError or Changed.
+    time. Raises ValidationError or ChangedMeanwhile.
     """
     now = locked(visit)
     first = written(uid)
     if first:
         return first.visit
-    visit = as_seen(now, version)
+    visit = as_read(visit, now, version)
     only_open(visit)
     if on > today:
         raise ValidationError(
@@ -374,7 +360,7 @@ def visit_do(
 
 @transaction.atomic
 def visit_skip(*, visit: Visit, version: int, user: User, reason: str) -> Visit:
-    """Leave an open visit undone for good, with the reason. Raises Refused or Changed."""
+    """Leave an open visit undone for good, with the reason. Raises Refused or ChangedMeanwhile."""
     visit = held(visit, version)
     only_open(visit)
     write_down(visit, What.SKIPPED, user, visit.get_state_display(), VisitState.SKIPPED.label, reason)
@@ -386,7 +372,7 @@ def visit_skip(*, visit: Visit, version: int, user: User, reason: str) -> Visit:
 
 @transaction.atomic
 def visit_reopen(*, visit: Visit, version: int, user: User, reason: str) -> Visit:
-    """Take back that a visit was done or skipped; the record keeps both. Raises Refused or Changed."""
+    """Take back that it was done or skipped; the record keeps both. Raises Refused or ChangedMeanwhile."""
     visit = held(visit, version)
     if visit.is_open:
         raise Refused(gettext("This visit is open already."))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import secrets
 from collections.abc import Iterable
 from typing import Any
 
@@ -13,7 +12,7 @@ from django.template.defaulttags import CsrfTokenNode
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from consulting.once import WORD
+from consulting.once import WORD, new_word
 from consulting.opened import OPENED, stamp
 
 register = template.Library()
@@ -26,9 +25,9 @@ class HeldNode(CsrfTokenNode):
         token: Any = super().render(context)
         if not token:
             return token
-        return format_html(
-            '{}<input type="hidden" name="{}" value="{}">', token, WORD, secrets.token_urlsafe(12)
-        )
+        membership = getattr(context.get("request"), "membership", None)
+        word = new_word(membership.user_id if membership else None)
+        return format_html('{}<input type="hidden" name="{}" value="{}">', token, WORD, word)
 
 
 @register.tag

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from django.apps import apps
@@ -15,12 +16,12 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from consulting.beside import Beside, beside, typed_in_words
+from consulting.beside import Beside, beside, typed_in_words, typed_into
 from consulting.changes import Change
-from consulting.followed import ChangedMeanwhile
+from consulting.followed import ChangedMeanwhile, OwnChange
 from consulting.on_records import MEND
 from consulting.once import WORD
-from consulting.opened import OPENED, MovedOn, changes_since, removed_since, stamp
+from consulting.opened import OPENED, MovedOn, changes_since, own_changes_since, removed_since, stamp
 
 CAME_FROM = "came_from"
 NOT_CARRIED = frozenset({"csrfmiddlewaretoken", OPENED, CAME_FROM, MEND})
@@ -30,12 +31,18 @@ BY = {"client": gettext_lazy("the client, on their page"), "itself": gettext_laz
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """A change since the form was opened: to what, by whom, and what of it."""
+    """A change since the form was opened: by whom, and what of it."""
 
-    change: Change
-    what: str
+    at: datetime
     by: str
     columns: tuple[str, ...]
+    fields: Mapping[str, list[Any]]
+    """What it touched, by the name of its field: [before, after], [before], or [] where that is not kept."""
+    key: int = 0
+    act: str = ""
+    record: str = ""
+    sentence: str = ""
+    """All of it, of a record that keeps its own history."""
 
 
 def unless_moved(request: HttpRequest, answer: Callable[[], HttpResponseBase]) -> HttpResponseBase:
@@ -63,14 +70,19 @@ def unless_moved(request: HttpRequest, answer: Callable[[], HttpResponseBase]) -
 
 
 def moved_page(request: HttpRequest, moved: MovedOn) -> HttpResponse:
-    changes = changes_since(moved.opened, moved.rows)
-    told = [*_told(changes)]
+    form: Any = moved.form
+    told = [
+        *_told(changes_since(moved.opened, moved.rows)),
+        *_told_by_themselves(own_changes_since(moved.opened, moved.rows)),
+    ]
     carried = [name for name in request.POST if name not in NOT_CARRIED]
     context: dict[str, Any] = {
         "told": told,
         "record": moved.rows[0].called if moved.rows else _("this"),
-        "act": moved.form is None,
-        "sides": [(row, *_latest(row, told)) for row in beside(moved.form)] if moved.form else [],
+        "act": form is None or form.adds,
+        "stands": list(form.stands()) if form else [],
+        "typed": typed_into(form) if form and form.adds else [],
+        "sides": [(row, *_latest(row, told)) for row in beside(form)] if form and not form.adds else [],
         "carried": [(name, text) for name in carried for text in request.POST.getlist(name)],
         "opened": stamp(moved.rows),
         "had_files": bool(request.FILES),
@@ -99,7 +111,20 @@ def _told(changes: Iterable[Change]) -> Iterator[Told]:
         model: Any = next((one for one in apps.get_models() if one._meta.model_name == change.kind), None)
         what = str(model._meta.verbose_name) if model else change.kind
         by = change.by_name or str(BY.get(change.way, ""))
-        yield Told(change, what, by, tuple(_column(model, *one) for one in change.fields.items()))
+        yield Told(
+            at=change.at,
+            by=by,
+            columns=tuple(_column(model, *one) for one in change.fields.items()),
+            fields=change.fields,
+            key=change.key,
+            act=str(change.get_what_display()),
+            record=change.name or what,
+        )
+
+
+def _told_by_themselves(changes: Iterable[OwnChange]) -> Iterator[Told]:
+    for change in changes:
+        yield Told(change.at, change.by, change.parts, change.fields, sentence=change.sentence)
 
 
 def _column(model: Any, name: str, values: list[Any]) -> str:
@@ -129,9 +154,10 @@ def _latest(row: Beside, told: list[Told]) -> tuple[Told | None, bool]:
     A field of one of several records is named `12-column`.
     """
     key, _dash, column = row.name.rpartition("-")
-    own = [one for one in told if column in one.change.fields and key in ("", f"{one.change.key}")]
-    first = own[-1].change.fields[column] if own else []
-    return own[0] if own else None, bool(first) and _same(first[0], row.value)
+    own = [one for one in told if column in one.fields and key in ("", f"{one.key}")]
+    first = own[-1].fields[column] if own else []
+    untouched = bool(first) and (_same(first[0], row.value) or first[0] == row.typed)
+    return own[0] if own else None, untouched
 
 
 def _same(kept: Any, sent: str) -> bool:

@@ -130,6 +130,13 @@ class RecordForm(HouseForm, forms.Form):
             self.put_line(order)
         self.initial.update({name: value for name, value in beginning.first.items() if name in self.fields})
 
+    def told_as(self, name: str) -> str:
+        planned = next(
+            (self.planned(order) for order in range(self.count) if name.startswith(line_key(order, ""))), None
+        )
+        label = super().told_as(name)
+        return f"{told(planned.name, convert=False)}: {label}" if planned else label
+
     def put(self, name: str, field: forms.Field, unit: str = "") -> None:
         self.fields[name] = field
         self.dress(name, field, unit or self.units.get(name, ""))

@@ -135,18 +135,18 @@ def not_to_come(day: date, today: date) -> date:
 class MoveForm(HouseForm, forms.Form):
     """What all changes of a lot ask for."""
 
-    version = forms.IntegerField(widget=forms.HiddenInput)
     amount = amount_field(gettext_lazy("How much"))
     on = forms.DateField(label=gettext_lazy("On"))
     note = forms.CharField(label=gettext_lazy("What to remember"), max_length=1000, required=False)
 
     narrow = ("on",)
+    adds = True
 
     def __init__(self, data: Any = None, *, lot: StockLot, visits: list[Visit], **first: Any) -> None:
         self.lot, self.today, self.visits = lot, today_for(lot.practice), visits
         kind = type(self).__name__.removesuffix("Form").lower()
-        initial = {"version": lot.version, "on": self.today} | first
-        super().__init__(data, initial=initial, auto_id=f"{kind}-%s")
+        super().__init__(data, initial={"on": self.today} | first, auto_id=f"{kind}-%s")
+        self.on_records(lot)
         self.dress("amount", self.fields["amount"], unit=lot.measure)
 
     def choose_visit(self, label: str, required: bool) -> None:
@@ -156,7 +156,10 @@ class MoveForm(HouseForm, forms.Form):
         ]
         self.fields["visit"] = forms.ChoiceField(label=label, choices=choices, required=required)
         self.dress("visit", self.fields["visit"])
-        self.order_fields(["version", "amount", "visit", "on", "note"])
+        self.order_fields(["amount", "visit", "on", "note"])
+
+    def stands(self) -> list[tuple[str, str]]:
+        return [(gettext("On hand"), self.lot.holds)]
 
     def clean_visit(self) -> Visit | None:
         chosen = self.cleaned_data["visit"]

@@ -7,42 +7,53 @@ from typing import Any
 from uuid import uuid4
 
 from django import forms
+from django.core.exceptions import ValidationError
+from django.utils.datastructures import MultiValueDict
 from django.utils.translation import gettext, gettext_lazy
 
 from consulting.formkit import HouseForm
 from consulting.models import Machine, Membership
+from consulting.opened import OPENED
 from plans.forms.machines import machine_choices
 from plans.forms.records import RecordForm
 from plans.models import Visit
+from plans.phone import as_it_stands
 from plans.planned import Beginning
+from plans.records import written
 from plans.rigs import usual_machines
 from sites.models import Farm
 
 MOST_LOST_DAYS = 60
 
 
-class VersionForm(HouseForm, forms.Form):
-    """Every act on a visit says which state of it the person saw."""
+class VisitForm(HouseForm, forms.Form):
+    """An act on a visit, of someone who saw it as it was then."""
 
-    version = forms.IntegerField(widget=forms.HiddenInput)
+    adds = True
 
     def __init__(self, data: Any = None, *, visit: Visit) -> None:
         self.visit = visit
         kind = type(self).__name__.removesuffix("Form").lower()
-        first = {"version": visit.version} | self.first(visit)
-        super().__init__(data, initial=first, auto_id=f"{kind}-%s")
+        super().__init__(seen(data, visit), initial=self.first(visit), auto_id=f"{kind}-%s")
+        self.on_records(visit)
 
     def first(self, visit: Visit) -> dict[str, Any]:
         return {}
 
-    def on_top_of(self, now: Visit) -> None:
-        """What was typed stays, to be sent once more by someone who saw the visit as it is now."""
-        data: Any = self.data
-        self.data = data = data.copy()
-        data["version"] = str(now.version)
+    def stands(self) -> list[tuple[str, str]]:
+        return as_it_stands(self.visit)
 
 
-class BookForm(VersionForm):
+def seen(data: Any, visit: Visit) -> Any:
+    """What was sent; where a device had it waiting since before forms carried `opened`, with that."""
+    if not data or data.get(OPENED) or not data.get("version"):
+        return data
+    return MultiValueDict({**dict(data.lists()), OPENED: [f"visit:{visit.pk}.{data['version']}"]})
+
+
+class BookForm(VisitForm):
+    adds = False
+
     on = forms.DateField(label=gettext_lazy("Day"))
     people: forms.ModelMultipleChoiceField[Membership] = forms.ModelMultipleChoiceField(
         label=gettext_lazy("Who goes"), queryset=None, required=False, widget=forms.CheckboxSelectMultiple
@@ -103,7 +114,7 @@ class BookForm(VersionForm):
         return data
 
 
-class DoForm(RecordForm, VersionForm):
+class DoForm(RecordForm, VisitForm):
     """What was done, with all that its record must say."""
 
     uid = forms.UUIDField(widget=forms.HiddenInput, required=False)
@@ -120,9 +131,25 @@ class DoForm(RecordForm, VersionForm):
     def first(self, visit: Visit) -> dict[str, Any]:
         return {"on": self.today, "acres": float(f"{visit.acres_left:.4g}"), "uid": uuid4()}
 
+    def _is_touched(self, opened: str) -> bool:
+        """Not where this very record is written: it changed the visit itself, and is written once."""
+        try:
+            uid = self.fields["uid"].clean(self.data.get("uid"))
+        except ValidationError:
+            uid = None
+        return written(uid) is None and super()._is_touched(opened)
 
-class ReasonedForm(VersionForm):
+
+class ReasonedForm(VisitForm):
     reason = forms.CharField(label=gettext_lazy("Why"), max_length=1000)
+
+
+class SkipForm(ReasonedForm):
+    """Leave it undone for good."""
+
+
+class ReopenForm(ReasonedForm):
+    """Take back that it was done or skipped."""
 
 
 class FailedForm(HouseForm, forms.Form):
@@ -131,7 +158,7 @@ class FailedForm(HouseForm, forms.Form):
     reason = forms.CharField(label=gettext_lazy("What you saw"), max_length=1000)
 
 
-class WeatherForm(VersionForm):
+class WeatherForm(VisitForm):
     reason = forms.CharField(label=gettext_lazy("Weather it waits for"), max_length=200)
 
     def first(self, visit: Visit) -> dict[str, Any]:

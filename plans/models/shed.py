@@ -10,10 +10,10 @@ from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
-from django.utils.translation import gettext
+from django.utils.translation import gettext, gettext_lazy
 
 from consulting.append_only import Added
-from consulting.followed import Editable
+from consulting.followed import Editable, OwnChange
 from plans.documents.told import told
 from plans.models.records import RecordLine, WorkRecord
 from plans.models.visits import Visit
@@ -105,6 +105,12 @@ class StockLot(Editable):
         """What is on hand, in words."""
         return f"{exactly(self.on_hand)} {self.measure}"
 
+    def own_changes(self, since: int) -> list[OwnChange]:
+        moves = self.moves.filter(version__gt=since).select_related("visit__field")
+        return [
+            OwnChange(one.at, one.sentence, (one.note,) if one.note else (), one.by_name, {}) for one in moves
+        ]
+
     @property
     def alive_pct(self) -> float:
         return (self.germination_pct or 0) + (self.dormant_pct or 0)
@@ -119,6 +125,8 @@ class StockMove(Added):
         COUNTED = "counted", "Counted anew"
 
     lot = models.ForeignKey(StockLot, on_delete=models.PROTECT, related_name="moves")
+    version = models.PositiveIntegerField(null=True, editable=False)
+    """Of the lot after it; none of moves from before it was kept."""
     what = models.CharField(max_length=8, choices=What)
     amount = models.DecimalField(max_digits=12, decimal_places=4)
     """By how much the lot changed, in its unit; under 0 for what went out."""
@@ -157,6 +165,28 @@ class StockMove(Added):
     @property
     def left(self) -> str:
         return exactly(self.after)
+
+    @property
+    def sentence(self) -> str:
+        """Asks for the lot and `visit__field`."""
+        pattern = MOVED[StockMove.What(self.what)]
+        if self.visit:
+            pattern = TO_FIELD if self.amount < 0 else FROM_FIELD
+        return str(pattern).format(
+            who=self.by_name,
+            amount=f"{self.size} {self.lot.measure}",
+            left=f"{self.left} {self.lot.measure}",
+            field=self.visit.field.name if self.visit else "",
+        )
+
+
+MOVED = {
+    StockMove.What.IN: gettext_lazy("{who} put {amount} in: {left} then on hand."),
+    StockMove.What.OUT: gettext_lazy("{who} took {amount} out: {left} then on hand."),
+    StockMove.What.COUNTED: gettext_lazy("{who} counted it anew: {left} then on hand."),
+}
+TO_FIELD = gettext_lazy("{who} took {amount} to {field}: {left} then on hand.")
+FROM_FIELD = gettext_lazy("{who} brought {amount} back from {field}: {left} then on hand.")
 
 
 class LotUse(Added):

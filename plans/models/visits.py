@@ -8,7 +8,7 @@ from django.db.models import Q
 from django.db.models.functions import Coalesce
 
 from consulting.append_only import Added
-from consulting.followed import Editable
+from consulting.followed import Editable, OwnChange
 from consulting.models import Machine, Membership
 from plans.models.plans import Plan
 from plans.models.proposals import Proposal
@@ -99,6 +99,11 @@ class Visit(Editable):
     def acres_left(self) -> float:
         return max(0.0, self.acres - self.acres_done)
 
+    def own_changes(self, since: int) -> list[OwnChange]:
+        from plans.changes_told import own_changes  # which builds on this module
+
+        return own_changes(self.changes.filter(version__gt=since).select_related("visit__field"))
+
 
 class VisitChange(Added):
     """Who changed a visit, when, from what to what, and why. Rows are only ever added."""
@@ -119,6 +124,8 @@ class VisitChange(Added):
         CHANGED = "changed", "Changed by agreement"
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="changes")
+    version = models.PositiveIntegerField(null=True, editable=False)
+    """Of the visit after it; none of lines from before it was kept."""
     what = models.CharField(max_length=10, choices=What)
     before = models.CharField(max_length=1000, blank=True)
     after = models.CharField(max_length=1000, blank=True)

@@ -12,12 +12,11 @@ from consulting.access import PracticeRequest, practice_view
 from consulting.clock import today_for
 from consulting.policy import Right
 from plans.again import may_have_failed, offers_of, visit_add
-from plans.forms.visits import FailedForm, ReasonedForm
+from plans.forms.visits import FailedForm, ReasonedForm, ReopenForm
 from plans.models import Visit
 from plans.planning import tables
 from plans.services import Refused
 from plans.views.work import labelled, visit_or_404
-from plans.visits import OLDER, Changed
 
 MOST_REASON = 1000
 
@@ -33,15 +32,12 @@ def add(request: PracticeRequest, pk: int, step: str) -> HttpResponse:
     if there is not None:
         messages.error(request, _("“{label}” is a visit on this field already.").format(label=there.label))
         return redirect("visit", request.practice.slug, there.pk)
-    data, older = request.POST.copy() if request.method == "POST" else None, False
-    form = ReasonedForm(data, visit=found)
+    form = ReasonedForm(request.POST or None, visit=found)
     form.initial["reason"] = request.GET.get("reason", "")[:MOST_REASON]
-    if data is not None and form.is_valid():
-        asked = {"visit": found, "user": request.user, "step": step, "today": today}
+    if request.method == "POST" and form.is_valid():
+        asked = {"visit": found, "version": found.version, "user": request.user, "step": step, "today": today}
         try:
             made = visit_add(**asked, **form.cleaned_data)
-        except Changed as changed:
-            data["version"], older = str(changed.visit.version), True
         except Refused as refused:
             messages.error(request, str(refused))
             return redirect("visit", request.practice.slug, pk)
@@ -56,10 +52,8 @@ def add(request: PracticeRequest, pk: int, step: str) -> HttpResponse:
         "form": form,
         "offer": offer,
         "shifts": labelled(offer.shifts),
-        "older": OLDER if older else "",
     }
-    status = 409 if older else 422 if form.errors else 200
-    return render(request, "work/add.html", context, status=status)
+    return render(request, "work/add.html", context, status=422 if form.errors else 200)
 
 
 @require_safe
@@ -71,7 +65,7 @@ def failed(request: PracticeRequest, pk: int) -> HttpResponse:
         raise Http404("no kill was done on this visit")
     form = FailedForm(request.GET if "reason" in request.GET else None)
     seen = form.cleaned_data["reason"] if form.is_valid() else ""
-    reopen = ReasonedForm(visit=found)
+    reopen = ReopenForm(visit=found)
     reopen.initial["reason"] = seen
     offers = offers_of(found, today, phase="kill") if seen else []
     context = {

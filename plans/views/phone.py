@@ -19,9 +19,10 @@ from django.views.decorators.http import require_safe
 from consulting.access import PracticeRequest, practice_view
 from consulting.clock import today_for
 from consulting.navigation import KEPT_COPY
+from consulting.opened import stamp
 from consulting.policy import Right
 from plans.models import Visit
-from plans.phone import as_it_stands, kept_pages
+from plans.phone import as_it_stands, kept_pages, last_change
 
 ASSETS = (
     "favicon.svg",
@@ -84,10 +85,14 @@ def kept(request: PracticeRequest) -> HttpResponse:
 
 
 def changed_reply(now: Visit) -> JsonResponse:
-    """Somebody changed the visit in between: as it stands, and the version to send on top of."""
+    """Somebody changed the visit in between: as it stands, and what to send on top of.
+
+    A record that waited since before forms carried `opened` is sent on top of `version`.
+    """
     told = {
         "said": "Somebody changed this visit in between.",
-        "now": as_it_stands(now),
+        "now": as_it_stands(now) + last_change(now),
+        "opened": stamp([now]),
         "version": now.version,
     }
     return JsonResponse(told, status=409)

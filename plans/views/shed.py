@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from itertools import groupby
-from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
@@ -125,13 +124,6 @@ def edit(request: PracticeRequest, pk: int) -> HttpResponse:
     return render(request, "work/lot_form.html", context, status=422 if form.errors else 200)
 
 
-def with_version(request: PracticeRequest, lot: StockLot) -> Any:
-    """What was typed, to be sent again for the lot as it is now."""
-    typed = request.POST.copy()
-    typed["version"] = str(lot.version)
-    return typed
-
-
 FORMS: dict[str, type[MoveForm]] = {"use": UseForm, "arrive": ArriveForm, "count": CountForm}
 
 
@@ -159,7 +151,7 @@ def lot_page(request: PracticeRequest, lot: StockLot, form: MoveForm | None = No
         "forms": forms,
         "form": form,
     }
-    return render(request, "work/lot.html", context, status=422 if form else 200)
+    return render(request, "work/lot.html", context, status=422 if form and form.errors else 200)
 
 
 @require_safe
@@ -178,12 +170,7 @@ def move(
     if not form.is_valid():
         return lot_page(request, found, form)
     try:
-        do(lot=found, user=request.user, **form.cleaned_data)
-    except acts.Stale as stale:
-        found = lot_or_404(pk)
-        form = kind(with_version(request, stale.lot), lot=found, visits=visits)
-        form.add_error(None, str(stale))
-        return lot_page(request, found, form)
+        do(lot=found, version=found.version, user=request.user, **form.cleaned_data)
     except ValidationError as wrong:
         show_errors(form, wrong)
         return lot_page(request, found, form)

@@ -17,9 +17,11 @@ from django.utils.translation import gettext, gettext_lazy, ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from consulting.access import PracticeRequest, practice_view
+from consulting.beside import typed_into
 from consulting.clock import today_for
 from consulting.formkit import show_errors
 from consulting.models import Membership
+from consulting.opened import MovedOn
 from consulting.policy import Right, may
 from consulting.sent_later import kept_reply, refused_reply, sent_later, wrong_reply
 from plans import visits as acts
@@ -43,7 +45,15 @@ from plans.counts import COUNTING, counts_of
 from plans.documents.farm_map import farm_map
 from plans.documents.told import told
 from plans.documents.wall_sheet import sheets_for
-from plans.forms.visits import BookForm, DoForm, LostDaysForm, ReasonedForm, VersionForm, WeatherForm
+from plans.forms.visits import (
+    BookForm,
+    DoForm,
+    LostDaysForm,
+    ReopenForm,
+    SkipForm,
+    VisitForm,
+    WeatherForm,
+)
 from plans.lots_drawn import moves_of, said
 from plans.manners import manner_of
 from plans.models import Plan, Visit, VisitChange
@@ -194,19 +204,16 @@ def visit_or_404(pk: int) -> Any:
     return get_object_or_404(found.prefetch_related("people__user", "machines"), pk=pk)
 
 
-def visit_page(
-    request: PracticeRequest, visit: Any, *, form: VersionForm | None = None, now: Visit | None = None
-) -> HttpResponse:
+def visit_page(request: PracticeRequest, visit: Any, *, form: VisitForm | None = None) -> HttpResponse:
     today = today_for(request.practice)
     seen = open_visits().filter(pk=visit.pk).first()
     forms = {
-        "book": BookForm(visit=visit),
         "do": do_form(request, visit, today) if visit.is_open and not isinstance(form, DoForm) else None,
-        "skip": ReasonedForm(visit=visit),
-        "reopen": ReasonedForm(visit=visit),
+        "skip": SkipForm(visit=visit),
+        "reopen": ReopenForm(visit=visit),
         "weather": WeatherForm(visit=visit),
     }
-    refused = next((name for name, kind in FORMS.items() if form and isinstance(form, kind)), "")
+    sent = next((name for name, kind in FORMS.items() if type(form) is kind), "")
     counts, offers = counts_of(visit.field_id), offers_of(visit, today)
     context = {
         "visit": visit,
@@ -226,18 +233,18 @@ def visit_page(
         "loading": loading_of(visit),
         "calls": calls_of(request.practice),
         "wall_sheets": sheets_for(manner_of(request.practice).paper),
-        "forms": forms | ({refused: form} if form else {}),
+        "forms": forms | ({sent: form} if form else {}),
         "form": form,
-        "now": now,
+        "left": typed_into(form) if form and visit.is_open == (sent == "reopen") else [],
     }
-    return render(request, "work/visit.html", context, status=(409 if now else 422) if form or now else 200)
+    return render(request, "work/visit.html", context, status=422 if form and form.errors else 200)
 
 
-FORMS: dict[str, type[VersionForm]] = {
-    "book": BookForm,
+FORMS: dict[str, type[VisitForm]] = {
     "do": DoForm,
     "weather": WeatherForm,
-    "skip": ReasonedForm,
+    "skip": SkipForm,
+    "reopen": ReopenForm,
 }
 
 
@@ -250,7 +257,7 @@ def visit(request: PracticeRequest, pk: int) -> HttpResponse:
 def act(
     request: PracticeRequest,
     visit: Visit,
-    form: VersionForm,
+    form: VisitForm,
     do: Callable[..., Visit],
     said: str,
     then: Callable[[PracticeRequest, Visit], None] | None = None,
@@ -260,29 +267,29 @@ def act(
     `then` tells what came of it besides.
     """
     later = sent_later(request)
-    if not form.is_valid():
+    try:
+        sound = form.is_valid()
+    except MovedOn:
+        if later:
+            return changed_reply(visit)
+        raise
+    if not sound:
         return wrong_reply(form) if later else visit_page(request, visit, form=form)
     try:
-        with_user = {"visit": visit, "user": request.user}
-        done = do(**with_user, **form.cleaned_data)
-    except acts.Changed as changed:
-        form.on_top_of(changed.visit)
-        if later:
-            return changed_reply(changed.visit)
-        return visit_page(request, visit_or_404(visit.pk), form=form, now=changed.visit)
+        done = do(visit=visit, version=visit.version, user=request.user, **form.cleaned_data)
     except ValidationError as wrong:
         show_errors(form, wrong)
         return wrong_reply(form) if later else visit_page(request, visit, form=form)
     except Refused as refused:
         if later:
             return refused_reply(str(refused))
-        messages.error(request, str(refused))
-    else:
-        if later:
-            return kept_reply(said)
-        messages.success(request, said)
-        if then:
-            then(request, done)
+        form.add_error(None, str(refused))
+        return visit_page(request, visit, form=form)
+    if later:
+        return kept_reply(said)
+    messages.success(request, said)
+    if then:
+        then(request, done)
     return redirect("visit", request.practice.slug, visit.pk)
 
 
@@ -333,7 +340,7 @@ def labelled(shifts: Iterable[Shift]) -> list[tuple[str, Shift]]:
 def unbook(request: PracticeRequest, pk: int) -> HttpResponse:
     found = visit_or_404(pk)
     return act(
-        request, found, VersionForm(request.POST, visit=found), acts.visit_unbook, gettext("On no day now.")
+        request, found, VisitForm(request.POST, visit=found), acts.visit_unbook, gettext("On no day now.")
     )
 
 
@@ -373,14 +380,14 @@ def tell_of_the_shed(request: PracticeRequest, done: Visit) -> None:
 @practice_view(Right.EDIT_RECORDS)
 def skip(request: PracticeRequest, pk: int) -> HttpResponse:
     found = visit_or_404(pk)
-    return act(request, found, ReasonedForm(request.POST, visit=found), acts.visit_skip, gettext("Skipped."))
+    return act(request, found, SkipForm(request.POST, visit=found), acts.visit_skip, gettext("Skipped."))
 
 
 @require_POST
 @practice_view(Right.EDIT_RECORDS)
 def reopen(request: PracticeRequest, pk: int) -> HttpResponse:
     found = visit_or_404(pk)
-    form = ReasonedForm(request.POST, visit=found)
+    form = ReopenForm(request.POST, visit=found)
     return act(request, found, form, acts.visit_reopen, gettext("Open again."), tell_of_the_shed)
 
 
@@ -390,7 +397,7 @@ def weather(request: PracticeRequest, pk: int) -> HttpResponse:
     """Let a visit wait for weather, or free it."""
     found = visit_or_404(pk)
     if "free" in request.POST:
-        form: VersionForm = VersionForm(request.POST, visit=found)
+        form: VisitForm = VisitForm(request.POST, visit=found)
         return act(request, found, form, acts.visit_free, gettext("It waits no more."))
     form = WeatherForm(request.POST, visit=found)
     return act(request, found, form, acts.visit_hold, gettext("It waits for weather."))

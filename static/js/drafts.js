@@ -96,7 +96,7 @@
   function watch(form, key) {
     const start = JSON.stringify(typedIn(form));
     const earlier = `${key}:earlier`;
-    const opened = () => form.elements.opened ?? form.elements.version;
+    const opened = () => form.elements.opened;
     let offered = false;
 
     const offer = (slot) => {

@@ -178,8 +178,11 @@ async function mended(request) {
 // Somebody saw both versions and puts this one on top.
 async function onTop(uid) {
   const row = await store.get("waiting", uid);
-  if (!row?.answer?.version) return;
-  const body = row.body.map(([name, value]) => [name, name === "version" ? String(row.answer.version) : value]);
+  const now = row?.answer;
+  if (!now?.version) return;
+  // What waited since before forms carried `opened` carries `version`.
+  const onto = { opened: now.opened, version: String(now.version) };
+  const body = row.body.map(([name, value]) => [name, onto[name] ?? value]);
   await store.put("waiting", { ...row, body, state: "waiting", answer: null });
 }
 

@@ -143,7 +143,10 @@ def test_a_change_in_between_shows_both(field: Field, axe: Axe) -> None:
     axe(page)
     assert field.records() == []
     page.get_by_role("button", name="Open it to mend").click()
-    expect(page.get_by_role("alert")).to_contain_text("Somebody changed this visit in between")
+    expect(page.get_by_role("heading", level=1)).to_have_text("Changed meanwhile")
+    expect(page.locator("#typed")).to_contain_text("4")
+    axe(page)
+    page.get_by_role("button", name="Mend mine in the form").click()
     expect(page.get_by_label("Acres done")).to_have_value("4")
     page.get_by_label("Acres done").fill("5")
     page.get_by_role("button", name="Write it down").click()

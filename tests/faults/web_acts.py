@@ -14,6 +14,7 @@ from uuid import UUID, uuid4
 
 from consulting.letters import Enclosure, Letter
 from consulting.models import Client
+from consulting.opened import stamp
 from plans import agreements, records
 from plans.fitting import booking_of, fitting_start
 from plans.in_out import taking
@@ -217,7 +218,7 @@ class Booking(OfAgreedWork):
         visit, on = subject
         return self.form(
             f"work/{visit.pk}/book/",
-            version=f"{visit.version}",
+            opened=stamp([visit]),
             on=f"{on}",
             people=[f"{self.crew.pk}"],
             tractor=f"{self.tractor.pk}",

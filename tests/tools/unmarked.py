@@ -86,7 +86,7 @@ LABELS = {"label", "help_text", "empty_label"}
 MESSAGES = {"success", "error", "info", "warning"}
 REFUSALS = set(
     """
-    ValidationError Refused Changed Corrected Stale RatesChanged LinkRefused NotTaken Settled Unreadable
+    ValidationError Refused Changed Corrected RatesChanged LinkRefused NotTaken Settled Unreadable
     NotReadable BadFacts BadColour
     """.split()
 )

@@ -15,13 +15,12 @@ WHY: dict[str, str] = {
     "has its own look at what was seen": """
         field_draw field_acres field_divide field_slope_steep landmark brought list_match list_take
         own_rates_take prices_confirm plan_offer caution_accept plan_signed fitting_take work_lost_days
-        visit_book visit_unbook visit_do visit_skip visit_reopen visit_weather visit_add shed_use
-        shed_arrive shed_count letter_again letter_take_back
+        letter_again letter_take_back
     """,
     "writes nothing": "farm_reckon field_slope mix_sums conversion_steps seed_per_pls_lb",
     "comes to the same, whatever changed": """
         brought_drop list_drop fitting_stop calendar_revoke caution_unaccept client_link client_link_revoke
-        practice_leave
+        practice_leave left
     """,
     "stands outside a practice": "invitation_accept client_ask client_agree client_decline",
 }

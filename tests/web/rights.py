@@ -116,6 +116,7 @@ ROWS: dict[str, Row] = {
     "practice_terms": Row(Right.RUN_PRACTICE, FORM),
     "practice_slopes": Row(Right.RUN_PRACTICE, FORM),
     "practice_letters": Row(Right.RUN_PRACTICE, FORM),
+    "left": Row(Right.SEE_WORK, FORM),
     "letters": Row(Right.OFFER),
     "letter": Row(Right.OFFER, args=lambda w: [w.letter.pk]),
     "letter_again": Row(Right.OFFER, POST, lambda w: [w.letter.pk]),

@@ -18,6 +18,7 @@ from plans.trips import sheet_of, trip_of
 from tests.conftest import Cast
 from tests.plan_factories import SPRAYED, line, make_agreed, make_ready_plan
 from tests.web import queries
+from tests.web.forms import forms_of
 from tests.web.test_stand_counts import typed
 
 What = VisitChange.What
@@ -64,9 +65,9 @@ def test_a_kill_made_a_visit_moves_the_seeding_and_says_so_first(agreed: Plan, c
     assert "A step that may be needed here" in listed and url(cast, drill) in listed
     page = browser.get(url(cast, drill)).content.decode()
     assert "What follows on this field moves" in page and "Drill the mix" in page and page.count("<h1") == 1
-    empty = browser.post(url(cast, drill), {"version": drill.version, "reason": ""})
+    empty = browser.post(url(cast, drill), {"reason": ""})
     assert empty.status_code == 422 and "Why is missing" in empty.content.decode()
-    sent = browser.post(url(cast, drill), {"version": drill.version, "reason": WHY})
+    sent = browser.post(url(cast, drill), {"reason": WHY})
     kill, after = step(agreed, "kill_again_sod"), step(agreed, "drill")
     assert sent.status_code == 302 and sent.url == cast.url(f"work/{kill.pk}/")
     made = kill.changes.get()
@@ -85,7 +86,7 @@ def test_it_is_made_once(agreed: Plan, cast: Cast) -> None:
     with pytest.raises(Refused, match="already"):
         add(agreed, cast)
     drill = step(agreed, "drill")
-    again = cast.browser(cast.planner).post(url(cast, drill), {"version": drill.version, "reason": WHY})
+    again = cast.browser(cast.planner).post(url(cast, drill), {"reason": WHY})
     assert again.status_code == 302
     assert Visit.objects.filter(plan=agreed, step="kill_again_sod").count() == 1
     assert "kill_again_sod" not in [offer.step.step for offer in offers_of(drill, TODAY)]
@@ -93,11 +94,13 @@ def test_it_is_made_once(agreed: Plan, cast: Cast) -> None:
 
 def test_a_visit_changed_in_between_is_shown_and_the_next_try_counts(agreed: Plan, cast: Cast) -> None:
     drill, browser = step(agreed, "drill"), cast.browser(cast.planner)
-    late = browser.post(url(cast, drill), {"version": drill.version - 1, "reason": "still green"})
+    seen = {"opened": f"visit:{drill.pk}.{drill.version - 1}", "reason": "still green"}
+    late = browser.post(url(cast, drill), seen)
     page = late.content.decode()
-    assert late.status_code == 409 and 'value="still green"' in page
-    assert f'name="version" value="{drill.version}"' in page
+    assert late.status_code == 409 and "still green" in page
     assert not Visit.objects.filter(plan=agreed, step="kill_again_sod").exists()
+    (again,) = [form for form in forms_of(page, url(cast, drill)) if "reason" in form.data]
+    assert browser.post(url(cast, drill), again.data).status_code == 302
 
 
 def test_reckoning_anew_keeps_what_was_added(agreed: Plan, cast: Cast) -> None:
@@ -155,7 +158,7 @@ def test_crew_see_what_may_be_needed_and_no_price(agreed: Plan, cast: Cast) -> N
     page = crew.get(cast.url(f"work/{drill.pk}/")).content.decode()
     assert "A step that may be needed here" in page and "to the client" not in page and "$" not in page
     assert url(cast, drill) not in page
-    assert crew.post(url(cast, drill), {"version": drill.version, "reason": WHY}).status_code == 403
+    assert crew.post(url(cast, drill), {"reason": WHY}).status_code == 403
     priced = cast.browser(cast.planner).get(cast.url(f"work/{drill.pk}/")).content.decode()
     assert "to the client" in priced and "priced as the rest" in priced
 
@@ -190,7 +193,7 @@ def test_a_thin_count_offers_to_overseed(
     assert (f"{url(cast, count, 'overseed_2')}?reason=Count%20of" in page) is asks
     if asks:
         count.refresh_from_db()
-        browser.post(url(cast, count, "overseed_2"), {"version": count.version, "reason": "thin"})
+        browser.post(url(cast, count, "overseed_2"), {"reason": "thin"})
         assert step(agreed, "overseed_2").window_opens > count.window_opens
 
 

@@ -81,7 +81,7 @@ def test_days_on_which_it_can_be_had_are_for_others_machines(cast: Cast, sprayer
 
 def book(cast: Cast, visit: Visit, on: date, **values: Any) -> Any:
     url = cast.url(f"work/{visit.pk}/book/")
-    return cast.browser(cast.planner).post(url, {"on": f"{on}", "version": visit.version} | values)
+    return cast.browser(cast.planner).post(url, {"on": f"{on}"} | values)
 
 
 def test_a_machine_that_is_away_is_not_booked(cast: Cast, sprayer: Machine, kills: list[Visit]) -> None:

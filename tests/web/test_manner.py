@@ -92,7 +92,7 @@ def test_a_record_refused_says_why_in_the_crews_language(cast: Cast) -> None:
     with scope(practice=cast.practice):
         visit = make_agreed(make_ready_plan(cast.practice), cast.owner).visits.order_by("pk").first()
         Membership.objects.filter(user=cast.crew).update(own_locale="es_US")
-    typed = {"version": visit.version, "on": "", "acres": "many"}
+    typed = {"on": "", "acres": "many"}
     response = cast.browser(cast.crew).post(cast.url(f"work/{visit.pk}/do/"), typed)
     html = response.content.decode()
     assert response.status_code == 422

@@ -10,6 +10,7 @@ import pytest
 from django_scopes import scope
 
 from consulting.clock import today_for
+from consulting.opened import stamp
 from plans import visits
 from plans.models import StandCount, Visit, WorkRecord
 from tests.conftest import Cast
@@ -51,7 +52,7 @@ def test_the_next_days_are_kept_and_a_change_makes_a_new_copy(booked: Visit, cas
 
 
 def do(cast: Cast, visit: Visit, **typed: Any) -> Any:
-    said = {"version": visit.version, "on": today_for(cast.practice), "acres": 4, "uid": uuid4()} | typed
+    said = {"opened": stamp([visit]), "on": today_for(cast.practice), "acres": 4, "uid": uuid4()} | typed
     return cast.browser(cast.crew).post(cast.url(f"work/{visit.pk}/do/"), said, headers=LATER)
 
 
@@ -64,7 +65,7 @@ def test_work_sent_later_is_answered_in_data(booked: Visit, cast: Cast) -> None:
         assert [record.uid for record in WorkRecord.objects.all()] == [uid]
         now = Visit.objects.get(pk=booked.pk)
     late = do(cast, booked)
-    assert late.status_code == 409 and late.json()["version"] == now.version
+    assert late.status_code == 409 and late.json()["opened"] == stamp([now])
     assert ["Done", "4 of 10 acres"] in late.json()["now"]
     wrong = do(cast, now, acres=99)
     assert wrong.status_code == 422 and wrong.json()["wrong"][0][0] == "Acres done"
@@ -73,6 +74,14 @@ def test_work_sent_later_is_answered_in_data(booked: Visit, cast: Cast) -> None:
     with scope(practice=cast.practice):
         over = Visit.objects.get(pk=booked.pk)
     assert do(cast, over).json()["said"] == "This visit is done. Open it again first."
+
+
+def test_what_waited_since_before_a_form_carried_the_versions_is_held_against_its_own(
+    booked: Visit, cast: Cast
+) -> None:
+    late = do(cast, booked, opened="", version=booked.version - 1)
+    assert late.status_code == 409 and late.json()["version"] == booked.version
+    assert do(cast, booked, opened="", version=booked.version).status_code == 200
 
 
 def test_a_count_sent_later_is_written_once(booked: Visit, cast: Cast) -> None:
@@ -94,7 +103,7 @@ def test_a_count_sent_later_is_written_once(booked: Visit, cast: Cast) -> None:
 
 def test_a_copy_to_keep_leaves_what_is_said_once_for_the_page(booked: Visit, cast: Cast) -> None:
     browser, url = cast.browser(cast.crew), cast.url(f"work/{booked.pk}/")
-    typed = {"version": booked.version, "on": today_for(cast.practice), "acres": 4}
+    typed = {"on": today_for(cast.practice), "acres": 4}
     assert browser.post(f"{url}do/", typed).status_code == 302
     assert "Written down." not in browser.get(url, headers={"X-Kept-Copy": "yes"}).content.decode()
     assert "Written down." in browser.get(url).content.decode()

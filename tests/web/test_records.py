@@ -188,7 +188,7 @@ def test_a_seeding_keeps_lots_and_bulk_pounds(agreed: Plan, cast: Cast, monkeypa
 def test_mowing_asks_no_more_than_acres_and_notes(agreed: Plan, cast: Cast, monkeypatch: Any) -> None:
     clip = step(agreed, "clip_1")
     monkeypatch.setattr("plans.views.work.today_for", lambda practice: clip.window_opens)
-    assert send(cast, clip, {"version": "1", "on": f"{clip.window_opens}", "acres": "10"}).status_code == 302
+    assert send(cast, clip, {"on": f"{clip.window_opens}", "acres": "10"}).status_code == 302
     record = WorkRecord.objects.get()
     assert record.kind == Kind.MOWING and record.customer_name and not record.lines.exists()
 

@@ -73,16 +73,15 @@ def test_a_lot_is_added_used_counted_and_traced_to_its_field_and_back(agreed: Pl
     browser, drill = cast.browser(cast.planner), step(agreed, "drill")
     typed = {"name": "indiangrass", "lot": "T-<i>7", "amount": "12.5", "on": f"{FALL}"}
     test = {"purity_pct": "80", "germination_pct": "75", "dormant_pct": "", "tested_on": "2027-03-01"}
-    monkey = {"version": "2"}
     assert browser.post(cast.url("work/shed/new/seed/"), typed | test).status_code == 302
     lot = StockLot.objects.get()
     assert (lot.on_hand, lot.unit, lot.version) == (Decimal("12.5"), "lb", 2)
     crew, url = cast.browser(cast.crew), cast.url(f"work/shed/{lot.pk}/")
     Visit.objects.filter(pk=drill.pk).update(window_opens=FALL)
-    use = monkey | {"amount": "4.25", "visit": f"{drill.pk}", "on": f"{FALL}", "note": ""}
+    use = {"amount": "4.25", "visit": f"{drill.pk}", "on": f"{FALL}", "note": ""}
     assert crew.post(url + "use/", use).status_code == 302
-    assert crew.post(url + "count/", {"version": "3", "amount": "8", "on": f"{FALL}"}).status_code == 302
-    back = {"version": "4", "amount": "1", "visit": f"{drill.pk}", "on": f"{FALL}"}
+    assert crew.post(url + "count/", {"amount": "8", "on": f"{FALL}"}).status_code == 302
+    back = {"amount": "1", "visit": f"{drill.pk}", "on": f"{FALL}"}
     assert crew.post(url + "arrive/", back).status_code == 302
     lot.refresh_from_db()
     assert lot.on_hand == 9
@@ -109,7 +108,6 @@ def test_a_lot_is_added_used_counted_and_traced_to_its_field_and_back(agreed: Pl
         ("use", {"visit": ""}, "is missing"),
         ("use", {"visit": "999999"}, "999999"),
         ("use", {"on": "2027-09-21"}, "still to come"),
-        ("use", {"version": "7"}, "Somebody changed this lot"),
         ("arrive", {"amount": "1"}, "0 lb bulk of this lot went there"),
         ("count", {"amount": "-1"}, "must be 0 or more"),
         ("count", {"amount": "1e30"}, "must be"),
@@ -121,20 +119,13 @@ def test_what_cannot_be_is_said_and_kept(
 ) -> None:
     lot, drill = lot_of(cast.practice), step(agreed, "drill")
     Visit.objects.filter(pk=drill.pk).update(window_opens=FALL)
-    typed = {"version": "1", "amount": "2", "visit": f"{drill.pk}", "on": f"{FALL}", "note": "for <i>"}
+    typed = {"amount": "2", "visit": f"{drill.pk}", "on": f"{FALL}", "note": "for <i>"}
     response = cast.browser(cast.crew).post(cast.url(f"work/shed/{lot.pk}/{act}/"), typed | changed)
     page = response.content.decode()
     assert response.status_code == 422 and says in page and "There is something to mend" in page
     assert "for &lt;i&gt;" in page
     lot.refresh_from_db()
     assert lot.on_hand == 10 and not lot.moves.exists()
-
-
-def test_a_stale_page_is_sent_again_as_it_is(agreed: Plan, cast: Cast) -> None:
-    lot, browser = lot_of(cast.practice), cast.browser(cast.crew)
-    url = cast.url(f"work/shed/{lot.pk}/count/")
-    stale = browser.post(url, {"version": "0", "amount": "3", "on": f"{FALL}"}).content.decode()
-    assert 'name="version" value="1"' in stale
 
 
 @pytest.mark.parametrize(

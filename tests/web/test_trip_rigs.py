@@ -45,7 +45,7 @@ def yard(cast: Cast, **changed: Any) -> dict[str, Machine]:
 
 def book(cast: Cast, visit: Visit, machines: dict[str, Machine], **more: str) -> Any:
     chosen = {kind: f"{machine.pk}" for kind, machine in machines.items()}
-    typed = {"version": f"{Visit.objects.get(pk=visit.pk).version}", "on": f"{visit.window_opens}"}
+    typed = {"on": f"{visit.window_opens}"}
     url = cast.url(f"work/{visit.pk}/book/")
     return cast.browser(cast.planner).post(url, typed | chosen | more, follow=True)
 

@@ -11,6 +11,7 @@ from django_scopes import scope
 
 from consulting.append_only import Recorded
 from consulting.clock import today_for
+from consulting.followed import ChangedMeanwhile
 from consulting.models import Membership, Practice, User
 from plans import board, visits
 from plans.models import Conversion, Plan, Visit, VisitChange, VisitState
@@ -100,9 +101,9 @@ def test_booking_moving_and_giving_away_are_written_down(agreed: Plan, cast: Cas
 def test_two_people_moving_one_visit_see_each_other(agreed: Plan, cast: Cast) -> None:
     visit = step(agreed, "kill_fall")
     visits.visit_book(visit=visit, version=1, user=cast.planner, on=FALL)
-    with pytest.raises(visits.Changed) as late:
+    with pytest.raises(ChangedMeanwhile) as late:
         visits.visit_book(visit=visit, version=1, user=cast.owner, on=FALL + timedelta(days=3))
-    assert late.value.visit.booked_on == FALL
+    assert isinstance(late.value.now, Visit) and late.value.now.booked_on == FALL
     assert changes(visit) == [What.MADE, What.BOOKED]
 
 
@@ -225,7 +226,7 @@ def test_the_page_before_booking_says_what_moves_and_what_it_costs(agreed: Plan,
     kill = step(agreed, "kill_fall")
     late = kill.window_shuts + timedelta(days=40)
     url = cast.url(f"work/{kill.pk}/book/")
-    look = {"version": "1", "on": f"{late}", "look": "yes"}
+    look = {"on": f"{late}", "look": "yes"}
     page = cast.browser(cast.planner).post(url, look).content.decode()
     assert "moves" in page and step(agreed, "kill_fall").booked_on is None
     in_time = cast.browser(cast.planner).post(url, look | {"on": f"{kill.window_opens}"}).content.decode()
@@ -238,13 +239,18 @@ def test_crew_write_down_work_and_see_no_price(agreed: Plan, cast: Cast, monkeyp
     browser = cast.browser(cast.crew)
     page = browser.get(cast.url(f"work/{clip.pk}/")).content.decode()
     assert "Write it down" in page and "$" not in page and "Skip it" not in page
-    typed = {"version": "1", "on": f"{clip.window_opens}", "acres": "99", "note": "two passes"}
+    typed = {
+        "opened": f"visit:{clip.pk}.1",
+        "on": f"{clip.window_opens}",
+        "acres": "99",
+        "note": "two passes",
+    }
     refused = browser.post(cast.url(f"work/{clip.pk}/do/"), typed)
     assert refused.status_code == 422 and 'value="99"' in refused.content.decode()
     assert browser.post(cast.url(f"work/{clip.pk}/do/"), typed | {"acres": "10"}).status_code == 302
     assert step(agreed, "clip_1").state == VisitState.DONE
     stale = browser.post(cast.url(f"work/{clip.pk}/do/"), typed | {"acres": "1"})
-    assert stale.status_code == 409 and "changed this visit in between" in stale.content.decode()
+    assert stale.status_code == 409 and "Changed meanwhile" in stale.content.decode()
 
 
 def test_the_board_keeps_what_it_is_asked_in_its_address(agreed: Plan, cast: Cast) -> None:
