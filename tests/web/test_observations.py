@@ -41,6 +41,7 @@ def test_it_is_noted_and_taken_back(cast: Cast, farm: Farm) -> None:
     ("moment", "on", "said"),
     [
         ("first_freeze", "2999-10-09", "still to come"),
+        ("first_freeze", "0001-01-01", "1990"),
         ("first_freeze", "1890-10-09", "1990"),
         ("first_freeze", "soon", "must be a day"),
         ("blue_moon", "2026-10-09", "blue_moon"),
