@@ -33,13 +33,8 @@ class Field:
         with scope(practice=cast.practice):
             self.clip = self.book(Visit.objects.get(plan=plan, step="clip_1"))
             self.count = self.book(Visit.objects.get(plan=plan, step="count_2"))
-        self.page = new_page(
-            PHONE,
-            is_mobile=True,
-            has_touch=True,
-            service_workers="allow",
-            timezone_id=cast.practice.time_zone,
-        )
+        own = {"service_workers": "allow", "timezone_id": cast.practice.time_zone}
+        self.page = new_page(PHONE, is_mobile=True, has_touch=True, **own)
         sign_in(self.page, cast.crew)
         self.go("work/day/")
         expect(self.page.locator("#kept-note")).to_contain_text("Kept on this device")
