@@ -79,7 +79,7 @@ def as_csv(columns: Sequence[Column], rows: Iterable[Row]) -> str:
             f"{value:.10g}"
             if value.__class__ is float
             else harmless(value)
-            if value.__class__ is str and not value[:1].isalnum()
+            if isinstance(value, str) and not value[:1].isalnum()
             else value
             for value in map(row.get, titles)
         ]

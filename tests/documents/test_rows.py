@@ -95,6 +95,14 @@ def test_a_row_of_csv_holds_plain_values() -> None:
     assert row == {"What": "'=1", "Day": "2027-09-20", "Cost $": "1234.50", "lb": "3.25"}
 
 
+def test_a_text_of_any_class_is_no_formula() -> None:
+    class Marked(str):
+        pass
+
+    (row,) = csv.DictReader(StringIO(as_csv(COLUMNS, [{"What": Marked("=1")}]).removeprefix("\ufeff")))
+    assert row["What"] == "'=1"
+
+
 @pytest.fixture(scope="module")
 def bought(plan: Plan) -> BuyList:
     half = SeedTest(purity_pct=50, germination_pct=100, tested_on=date(2027, 12, 1))

@@ -19,6 +19,7 @@ from openpyxl import load_workbook
 from consulting.append_only import Recorded
 from consulting.models import Product
 from plans import records, visits
+from plans.documents.record_sheet import COLUMNS
 from plans.models import Plan, RecordLabels, RecordLine, Visit, VisitState, WorkRecord
 from plans.record_pages import PER_PAGE, arranged, keep_until
 from plans.records import Kind
@@ -241,6 +242,8 @@ def test_how_long_records_are_kept_is_set_and_said(kill: Visit, cast: Cast) -> N
     body = browser.get(cast.url("work/records/records.csv")).content.decode("utf-8-sig")
     (row,) = csv.DictReader(StringIO(body))
     assert row["Keep until"] == "2034-09-20" and row["Asked besides: Nozzle"] == "'+flat fan"
+    assert list(row) == [*(column.title for column in COLUMNS), "Asked besides: Nozzle"]
+    assert row["Certified applicator"] == record.applicator != ""
 
 
 def test_a_leap_day_is_kept_a_day_longer() -> None:
