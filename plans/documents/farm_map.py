@@ -15,8 +15,9 @@ from plans.documents.svg import inline_svg
 from plans.documents.words import measured
 
 WIDE, HIGH, EDGE = 580.0, 360.0, 60.0
-MOST_NAMED = 40
-"""Farms with a name on the drawing: more would stand over one another."""
+CROWDED = 40
+"""From more farms than this on, circles are small, and only what has room is named."""
+NAME_WIDE, NAME_HIGH = 105.0, 26.0
 LABEL_LEFT_FROM = 0.65
 """From this share of the width on a name stands left of its farm."""
 MILES_PER_DEGREE = 69.0
@@ -50,26 +51,32 @@ def farm_map(farms: Sequence[Any]) -> str:
     drawing.add(group)
     places = _places(placed)
     scale = _scale(places)
-    busiest = sorted(placed, key=lambda farm: (-farm.due_count, -farm.open_count))[:MOST_NAMED]
-    named = {id(farm) for farm in busiest}
+    crowded = len(placed) > CROWDED
+    least, grows = (2.5, 0.9) if crowded else (5.0, 2.4)
+    spots = []
     for farm, (east, north) in zip(placed, places, strict=True):
         x, y = WIDE / 2 + east * scale, HIGH / 2 + north * scale
-        size = 5 + 2.4 * math.sqrt(farm.due_count)
+        size = least + grows * math.sqrt(farm.due_count)
         group.add(Circle(x, y, size, fillColor=GREEN if farm.due_count else None, strokeColor=GREEN))
-        if id(farm) not in named:
-            continue
+        spots.append((farm, x, y, size))
+    named: list[tuple[float, float]] = []
+    for farm, x, y, size in sorted(spots, key=lambda spot: (-spot[0].due_count, -spot[0].open_count)):
         left = x > WIDE * LABEL_LEFT_FROM
         at, room = (x - size - 4, x - size - 8) if left else (x + size + 4, WIDE - x - size - 8)
-        said = due_and_open(farm)
+        begins = at - NAME_WIDE if left else at
+        if crowded and any(abs(begins - u) < NAME_WIDE and abs(y - v) < NAME_HIGH for u, v in named):
+            continue
+        named.append((begins, y))
         anchor = "end" if left else "start"
+        room = min(room, NAME_WIDE) if crowded else room
         words(group, at, y + 1, farm.name, size=10, room=room, anchor=anchor)
-        words(group, at, y - 10, said, size=8.5, colour=QUIET, anchor=anchor)
+        words(group, at, y - 10, due_and_open(farm), size=8.5, colour=QUIET, anchor=anchor)
     miles = next(step for step in (1, 2, 5, 10, 20, 50, 100, 1000) if step * scale > 40)
     rule(group, 14, 16, 14 + miles * scale, 16, RULE, 1.2)
     words(group, 14, 21, measured(miles, "mile"), size=8.5, colour=QUIET)
     words(group, WIDE - 24, HIGH - 16, "N ↑", size=10, colour=QUIET)
-    if len(placed) > MOST_NAMED:
-        said = _("Named: the {count} farms with the most due").format(count=MOST_NAMED)
+    if crowded:
+        said = _("Named: farms with the most due, as far as there is room")
         words(group, 14, HIGH - 16, said, size=8.5, colour=QUIET)
     return inline_svg(drawing, name="farms", title=_("Farms with open work"), description=describe(placed))
 
